@@ -8,7 +8,7 @@ import sys
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[1]
-SETS = (("runtime", ()), ("dev", ("--group", "dev")))
+SETS = (("runtime", ("--group", "build")), ("dev", ("--group", "dev")))
 
 
 def main() -> int:
