@@ -1,0 +1,3 @@
+.PHONY: demo test check
+demo test check:
+	python3 run.py $@
