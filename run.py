@@ -33,7 +33,9 @@ CHECKS = (
 def main(arguments: list[str]) -> int:
     """Run one command; returns its exit code."""
     if sys.version_info < LOWEST:
-        return _refuse(f"Python {sys.version.split()[0]} is too old: 3.11 or newer is needed. Install it and run again.")
+        return _refuse(
+            f"Python {sys.version.split()[0]} is too old: 3.11 or newer is needed. Install it and run again."
+        )
     if not arguments or arguments[0] not in {"demo", "test", "check", "shutline"}:
         sys.stderr.write(USAGE)
         return 2

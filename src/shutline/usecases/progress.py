@@ -1,0 +1,62 @@
+"""How long work tells where it is, and how it is stopped."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from shutline.car.errors import Problem, ShutlineError
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One sign of life: which recording, which stage, how much of it is done (0 to 1), and a word about it."""
+
+    recording: str
+    stage: str
+    done: float
+    note: str = ""
+
+
+Tell = Callable[[Step], None]
+
+
+class StoppedError(ShutlineError):
+    """The work was asked to stop; what was done is kept."""
+
+    def __init__(self, where: str) -> None:
+        super().__init__(
+            Problem(
+                slug="stopped",
+                where=where,
+                found="stopped on request",
+                allowed="everything done so far is kept",
+                advice="Give the same command again to go on.",
+            )
+        )
+
+
+class Stop:
+    """A flag that long work looks at between two pieces; safe to set from a signal handler or another thread."""
+
+    def __init__(self) -> None:
+        self._event = threading.Event()
+
+    def ask(self) -> None:
+        """Ask for a stop at the next good moment."""
+        self._event.set()
+
+    def asked(self) -> bool:
+        """Tell whether a stop was asked for."""
+        return self._event.is_set()
+
+    def heed(self, where: str) -> None:
+        """Raise `StoppedError` if a stop was asked for."""
+        if self.asked():
+            raise StoppedError(where)
+
+
+def silent(step: Step) -> None:
+    """Tell nobody."""
+    del step

@@ -1,0 +1,68 @@
+"""What the documents say is held to what the program does."""
+
+import re
+import subprocess
+import sys
+import tomllib
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parents[1]
+SOURCES = sorted((ROOT / "src").rglob("*.py"))
+
+
+def test_every_problem_slug_is_documented() -> None:
+    documented = set(
+        re.findall(r"^\| `([a-z0-9-]+)` \|", (ROOT / "docs/problems.md").read_text(encoding="utf-8"), re.M)
+    )
+    used = set()
+    for path in SOURCES:
+        used |= set(re.findall(r"slug=\"([a-z0-9-]+)\"", path.read_text(encoding="utf-8")))
+    assert used, "no slug found in the sources: the pattern is out of date"
+    assert sorted(used - documented) == []
+
+
+def test_every_documented_slug_is_in_use() -> None:
+    documented = set(
+        re.findall(r"^\| `([a-z0-9-]+)` \|", (ROOT / "docs/problems.md").read_text(encoding="utf-8"), re.M)
+    )
+    text = "\n".join(path.read_text(encoding="utf-8") for path in SOURCES)
+    assert sorted(slug for slug in documented if f'"{slug}"' not in text) == []
+
+
+def test_every_package_says_what_it_is_for() -> None:
+    packages = sorted(p for p in (ROOT / "src/shutline").rglob("__init__.py"))
+    assert len(packages) > 5
+    for package in packages:
+        assert re.match(r'"""[A-Z]', package.read_text(encoding="utf-8")), package
+
+
+def test_every_package_stands_in_the_import_contract() -> None:
+    settings = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
+    layers = settings["tool"]["importlinter"]["contracts"][0]["layers"]
+    listed = set(re.findall(r"\w+", " ".join(layers)))
+    present = {p.parent.name for p in (ROOT / "src/shutline").glob("*/__init__.py")}
+    assert present <= listed
+
+
+def test_decisions_are_numbered_without_gaps() -> None:
+    numbers = sorted(int(p.name[:4]) for p in (ROOT / "docs/decisions").glob("*.md"))
+    assert numbers == list(range(1, len(numbers) + 1))
+
+
+def test_shipped_text_names_no_machine_and_no_registry() -> None:
+    files = subprocess.run(
+        ["git", "ls-files"], cwd=ROOT, check=True, capture_output=True, text=True
+    ).stdout.split()  # fmt: skip
+    odd = re.compile("|".join(("/work" + "/", "/root" + "/", "pypi" + r"\.org", "registry\\.npm" + "js")))
+    texts = [ROOT / f for f in files if f.endswith((".py", ".md", ".toml", ".txt", ".csv", ".html", ".yml"))]
+    assert [str(p) for p in texts if p.is_file() and odd.search(p.read_text(encoding="utf-8"))] == []
+
+
+def test_the_two_commands_of_the_readme_are_those_of_run_py() -> None:
+    readme = (ROOT / "README.md").read_text(encoding="utf-8")
+    assert "python3 run.py demo" in readme
+    assert "python3 run.py test" in readme
+    usage = subprocess.run([sys.executable, "run.py"], cwd=ROOT, check=False, capture_output=True, text=True)
+    assert usage.returncode == 2
+    assert " demo " in usage.stderr
+    assert " test " in usage.stderr
