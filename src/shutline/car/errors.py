@@ -4,7 +4,8 @@ ShutlineError
 ├── UserError        the caller can mend it: ends a command with exit code 2 and no traceback
 │   ├── NotFoundError    a car, recording or finding that is not in the store
 │   └── BadInputError    a file or a text that cannot be used at all
-└── BrokenWorldError     disk full, store locked, library missing: exit code 1
+├── BrokenWorldError     disk full, store locked, library missing: exit code 1
+└── StoppedError         the caller asked for a stop: exit code 1
 """
 
 from __future__ import annotations
@@ -67,3 +68,18 @@ class BadInputError(UserError):
 
 class BrokenWorldError(ShutlineError):
     """The disk, the database or the machine failed, not the data."""
+
+
+class StoppedError(ShutlineError):
+    """The work was asked to stop; what was done before is kept."""
+
+    def __init__(self, where: str) -> None:
+        super().__init__(
+            Problem(
+                slug="stopped",
+                where=where,
+                found="stopped on request",
+                allowed="everything done so far is kept",
+                advice="Give the same command again to go on.",
+            )
+        )
