@@ -43,6 +43,7 @@ class SoundLimits:
     clock_restart_s: float
     past_end_s: float
     told_gap_s: float
+    longest_gap_s: float
     listen_pieces: int
     listen_s: float
     speech_band_hz: tuple[float, float]

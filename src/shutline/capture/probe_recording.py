@@ -183,12 +183,16 @@ def _length(
     if not missing and not wholeness.cut_off:
         # The header knows the last frame's own duration; the last packet does not always.
         return (found if promised is None else promised), ()
-    told = f"{promised:.1f} s" if promised is not None else f"{wholeness.promised_bytes} bytes"
+    told = f"{promised:.1f} s promised, {found:.1f} s there"
+    if not missing and wholeness.promised_bytes is not None:
+        told = f"{wholeness.promised_bytes} bytes promised, {wholeness.byte_size} there ({found:.1f} s)"
+    elif not missing:
+        told = f"{found:.1f} s, and no mark that it ends there"
     return found, (
         Problem(
             slug="cut-off",
             where=files.shown_name(path),
-            found=f"{told} promised, {found:.1f} s there",
+            found=told,
             allowed="what is there is used; what came after it is not known",
             advice="Copy it from the camera again, or film the rest.",
         ),
@@ -254,7 +258,7 @@ def _missing_tracks(path: Path, seen: Probe, head: bytes) -> tuple[Problem, ...]
 
 
 def _nothing_left(path: Path, wholeness: whole.Wholeness) -> Problem:
-    promised = f" of {wholeness.promised_bytes}" if wholeness.cut_off else ""
+    promised = f" of {wholeness.promised_bytes}" if wholeness.promised_bytes and wholeness.cut_off else ""
     return Problem(
         slug="cut-off",
         where=files.shown_name(path),

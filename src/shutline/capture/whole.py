@@ -9,6 +9,10 @@ from typing import BinaryIO
 _MOST_BOXES = 100_000
 _RIFF_UNKNOWN = frozenset({0, 0xFFFFFFFF})
 _EBML = b"\x1a\x45\xdf\xa3"
+_PAGE = b"OggS"
+# RFC 3533 clause 6: a page has at most 65,307 bytes; the sixth byte's bit 4 marks the last page of a stream.
+_LONGEST_PAGE = 65_307
+_LAST_PAGE = 4
 _SEGMENT = b"\x18\x53\x80\x67"
 
 
@@ -18,22 +22,24 @@ class Wholeness:
 
     `promised_bytes` is how long the file says it is, None where it does not say; `byte_size` how long it is.
     `index_missing` is True for an MP4 or MOV whose table of contents is not there, so that nothing in it can be found.
-    `in_pieces` is True for one written piece by piece, whose table does not cover all of it.
+    `in_pieces` is True for one written piece by piece, whose table does not cover all of it. `end_missing` is True for
+    an Ogg file whose last page is not marked as the last.
     """
 
     byte_size: int
     promised_bytes: int | None = None
     index_missing: bool = False
     in_pieces: bool = False
+    end_missing: bool = False
 
     @property
     def cut_off(self) -> bool:
         """True when bytes are missing at the end."""
-        return self.promised_bytes is not None and self.promised_bytes > self.byte_size
+        return self.end_missing or (self.promised_bytes is not None and self.promised_bytes > self.byte_size)
 
 
 def look(file: BinaryIO) -> Wholeness:
-    """Look at the outermost boxes of MP4, MOV, Matroska, WebM and WAV; anything else tells nothing.
+    """Look at the outermost boxes of MP4, MOV, Matroska, WebM, WAV and Ogg; anything else tells nothing.
 
     Parameters
     ----------
@@ -48,8 +54,10 @@ def look(file: BinaryIO) -> Wholeness:
             return _iso(file, size)
         if head[:4] == _EBML:
             return _matroska(file, size)
-        if head[:4] in {b"RIFF", b"RIFX"} and head[8:12] == b"WAVE":
-            return _wave(file, size, "little" if head[:4] == b"RIFF" else "big")
+        if head[:4] == b"RIFF" and head[8:12] == b"WAVE":
+            return _wave(file, size)
+        if head[:4] == _PAGE:
+            return _ogg(file, size)
         return Wholeness(size)
     finally:
         file.seek(0)
@@ -106,8 +114,16 @@ def _ebml_size(data: bytes) -> tuple[int | None, int]:
     return (None if value == (1 << (7 * width)) - 1 else value), width
 
 
-def _wave(file: BinaryIO, size: int, order: str) -> Wholeness:
+def _wave(file: BinaryIO, size: int) -> Wholeness:
     file.seek(4)
-    length = int.from_bytes(file.read(4), "little" if order == "little" else "big")
+    length = int.from_bytes(file.read(4), "little")
     # A recorder that streams writes none or all ones; the sound then goes to the end of the file.
     return Wholeness(size, None if length in _RIFF_UNKNOWN else length + 8)
+
+
+def _ogg(file: BinaryIO, size: int) -> Wholeness:
+    file.seek(max(0, size - 2 * _LONGEST_PAGE))
+    tail = file.read()
+    at = tail.rfind(_PAGE)
+    marked = at >= 0 and len(tail) > at + 5 and bool(tail[at + 5] & _LAST_PAGE)
+    return Wholeness(size, end_missing=not marked)
