@@ -193,7 +193,7 @@ def _pieces(
     import av
 
     zero = media.zero_s(container)
-    laying = _Laying(timeline, zero)
+    laying = _Laying(timeline, zero, stream.time_base or Fraction(1, stream.codec_context.sample_rate))
     for packet in media.packets(container, stream):
         heed()
         try:
@@ -217,9 +217,10 @@ def _pieces(
 class _Laying:
     """Bring frames to the wanted rate and hand them to the timeline, one resampler for each unbroken run."""
 
-    def __init__(self, timeline: Timeline, zero: Fraction) -> None:
+    def __init__(self, timeline: Timeline, zero: Fraction, tick: Fraction) -> None:
         self._timeline = timeline
         self._zero = zero
+        self._tick = tick
         self._resampler: AudioResampler | None = None
         self._form: tuple[int, str, str] | None = None
         self._run_in_s = Fraction(0)
@@ -229,8 +230,8 @@ class _Laying:
         if frame.sample_rate < 1 or not frame.samples:
             return
         at_s = None
-        if frame.pts is not None and frame.time_base:
-            at_s = frame.pts * frame.time_base - self._zero
+        if frame.pts is not None:
+            at_s = frame.pts * self._tick - self._zero
         expected_s = self._timeline.run_start_s + self._run_in_s
         if form != self._form or self._timeline.leaves(at_s, float(expected_s)):
             self.end_run()

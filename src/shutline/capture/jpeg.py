@@ -1,0 +1,58 @@
+"""Turn a frame of a film into an upright JPEG in sRGB that tells nothing but what it shows."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from typing import TYPE_CHECKING
+
+import numpy as np
+import numpy.typing as npt
+
+from shutline.capture.limits import limits
+
+if TYPE_CHECKING:
+    from av import VideoFrame
+
+Picture = npt.NDArray[np.uint8]
+
+
+def to_jpeg(image: VideoFrame, *, pixel_shape: Fraction = Fraction(1)) -> tuple[bytes, int, int]:
+    """Turn a frame upright and pack it.
+
+    Parameters
+    ----------
+    image : VideoFrame
+        As decoded.
+    pixel_shape : Fraction
+        How wide a pixel is against its height.
+
+    Returns
+    -------
+    tuple of bytes, int, int
+        The JPEG, its width and height in pixels; the long side at most that of `limits.toml`, never enlarged.
+    """
+    import cv2
+
+    picture = upright(image, pixel_shape=pixel_shape)
+    done, packed = cv2.imencode(
+        ".jpg", cv2.cvtColor(picture, cv2.COLOR_RGB2BGR), (cv2.IMWRITE_JPEG_QUALITY, limits().stills.jpeg_quality)
+    )
+    if not done:
+        raise ValueError(f"a picture of shape {picture.shape} could not be packed as JPEG")
+    height, width = picture.shape[:2]
+    return packed.tobytes(), width, height
+
+
+def upright(image: VideoFrame, *, pixel_shape: Fraction = Fraction(1)) -> Picture:
+    """Give a frame as it was meant to be seen.
+
+    Returns
+    -------
+    numpy.ndarray
+        Shape (height, width, 3), uint8, sRGB, square pixels.
+    """
+    wide, high = round(image.width * pixel_shape), image.height
+    scale = min(1.0, limits().stills.longest_side_px / max(wide, high))
+    width, height = max(1, round(wide * scale)), max(1, round(high * scale))
+    colour = image.reformat(width=width, height=height, format="rgb24", interpolation="AREA").to_ndarray()
+    return np.ascontiguousarray(np.rot90(colour, round(image.rotation / 90) % 4)).astype(np.uint8, copy=False)
