@@ -1,0 +1,313 @@
+"""The Plan written as SVG: paper, shapes, shading, pins and the key below them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from functools import cache
+
+from shutline.car.errors import Problem, UserError
+from shutline.car.plan.ink import (
+    ACCENT,
+    BOLD_LINE,
+    FINE_INK,
+    FINE_LINE,
+    FONT,
+    GROUND,
+    INK,
+    LINE,
+    PAPER,
+    PAPER_EDGE,
+    TONES,
+    escaped,
+    line_path,
+    number,
+    ring_path,
+    text_width,
+)
+from shutline.car.plan.pins import LABEL_SIZE, RADIUS, Pin, PinForm, PinLayout, place_pins
+from shutline.car.plan.records import Plan, Shape, Spot, Tag
+from shutline.car.plan.wording import plan_words, spoken_name
+
+_KEY_HEIGHT = 40.0
+
+
+def plan_svg(
+    plan: Plan,
+    *,
+    pins: Sequence[Pin] = (),
+    shading: Mapping[str, str] | None = None,
+    title: str,
+    desc: str,
+    standalone: bool = True,
+    prefix: str = "plan",
+) -> str:
+    """Write the Plan as SVG 1.1.
+
+    Parameters
+    ----------
+    plan : Plan
+    pins : sequence of Pin
+        Numbers to set beside their places.
+    shading : mapping
+        From the key of a shape or tag to the id of a shading of ``data/plan.toml``: ``said``, ``seen``, ``measured``,
+        ``written``, ``silent``, ``step_1`` to ``step_5``. A key with their words is drawn below.
+    title, desc : str
+        What the figure is called, and what it shows, for those who hear it read.
+    standalone : bool
+        True writes a file by itself; False leaves out the XML declaration, to stand in a page.
+    prefix : str
+        Put before every id, so that two figures may stand in one page.
+
+    Raises
+    ------
+    UserError
+        A shading is not known.
+    """
+    shading = shading or {}
+    layout = place_pins(plan, pins)
+    body = [defs(shading, prefix), drawing(plan, shading, prefix), pin_marks(layout, prefix)]
+    foot = layout.foot
+    if shading:
+        body.append(shading_key(shading, prefix, at=(34.0, foot + 6)))
+        foot += _KEY_HEIGHT
+    return document(body, size=(plan.width, foot), title=title, desc=desc, standalone=standalone, prefix=prefix)
+
+
+def document(
+    body: Sequence[str], *, size: tuple[float, float], title: str, desc: str, standalone: bool, prefix: str
+) -> str:
+    """Close a drawing in its root, with its name and what it shows."""
+    width, height = number(size[0]), number(size[1])
+    head = '<?xml version="1.0" encoding="UTF-8"?>\n' if standalone else ""
+    return (
+        f'{head}<svg xmlns="http://www.w3.org/2000/svg" version="1.1" viewBox="0 0 {width} {height}" '
+        f'width="{width}" height="{height}" role="img" aria-labelledby="{prefix}-title {prefix}-desc" '
+        f'font-family="{FONT}" fill="{INK}">\n'
+        f'<title id="{prefix}-title">{escaped(title)}</title>\n<desc id="{prefix}-desc">{escaped(desc)}</desc>\n'
+        f'<rect width="{width}" height="{height}" fill="{GROUND}"/>\n'
+        + "\n".join(part for part in body if part)
+        + "\n</svg>\n"
+    )
+
+
+def drawing(plan: Plan, shading: Mapping[str, str], prefix: str) -> str:
+    """Write paper, shapes, spots, tags and names."""
+    parts = [_paper(plan, prefix)]
+    for view in plan.views:
+        shapes = "\n".join(_shape(s, shading, prefix) for s in plan.shapes if s.view == view.key)
+        ink = line_path(view.ink)
+        spots = "\n".join(_spot(s, prefix) for s in plan.spots if s.view == view.key)
+        parts.append(
+            f'<g id="{prefix}-view-{view.key}" data-view="{view.key}">\n'
+            f'<g stroke="{INK}" stroke-width="{LINE}" stroke-linejoin="round" fill="{TONES["plain"]}">\n{shapes}\n</g>\n'
+            f'<path fill="none" pointer-events="none" stroke="{FINE_INK}" stroke-width="{FINE_LINE}" '
+            f'stroke-linecap="round" d="{ink}"/>\n'
+            f'<path fill="none" pointer-events="none" stroke="{INK}" stroke-width="{BOLD_LINE}" '
+            f'stroke-linejoin="round" d="{ring_path(view.outlines)}"/>\n'
+            + (
+                f'<g fill="{TONES["plain"]}" stroke="{INK}" stroke-width="{FINE_LINE}">\n{spots}\n</g>\n'
+                if spots
+                else ""
+            )
+            + "</g>"
+        )
+    parts.append(_tags(plan.tags, shading, prefix))
+    parts.append(_names(plan))
+    return "\n".join(parts)
+
+
+def _paper(plan: Plan, prefix: str) -> str:
+    feet = []
+    for path in plan.footpath:
+        (left, y), (right, _) = path[0], path[-1]
+        step, x, even = 15.0, left + 4, True
+        while x < right:
+            feet.append(f'<use href="#{prefix}-foot" x="{number(x)}" y="{number(y + (-2.6 if even else 2.6))}"/>')
+            x += step
+            even = not even
+    return (
+        f'<g id="{prefix}-paper" pointer-events="none">\n'
+        f'<path fill="{PAPER}" stroke="{PAPER_EDGE}" stroke-width="1" d="{ring_path(plan.paper)}"/>\n'
+        f'<path fill="none" stroke="{PAPER_EDGE}" stroke-width="1" stroke-dasharray="5 4" d="{line_path(plan.folds)}"/>\n'
+        f'<g fill="{PAPER_EDGE}">{"".join(feet)}</g>\n</g>'
+    )
+
+
+def _shape(shape: Shape, shading: Mapping[str, str], prefix: str) -> str:
+    fill = _fill(shape.part, shading.get(shape.key), prefix)
+    return (
+        f'<path id="{prefix}-{shape.key}"{_data(shape)}{fill} '
+        f'd="{ring_path((shape.outline, *shape.holes))}"><title>{escaped(_named(shape))}</title></path>'
+    )
+
+
+def _spot(spot: Spot, prefix: str) -> str:
+    closed = [line for line in spot.lines if line[0] == line[-1]]
+    opened = [line for line in spot.lines if line[0] != line[-1]]
+    x, y = spot.anchor
+    drawn = f'<path d="{line_path(closed)}"/>' if closed else ""
+    drawn += f'<path fill="none" d="{line_path(opened)}"/>' if opened else ""
+    return (
+        f'<g id="{prefix}-{spot.key}"{_data(spot)}><title>{escaped(_named(spot))}</title>{drawn}'
+        f'<circle cx="{number(x)}" cy="{number(y)}" r="6" fill="#fff" fill-opacity="0" stroke="none"/></g>'
+    )
+
+
+def _named(item: Shape | Spot) -> str:
+    return spoken_name(item.part, item.side, item.position)
+
+
+def _data(item: Shape | Spot) -> str:
+    side = f' data-side="{item.side}"' if item.side else ""
+    position = f' data-position="{item.position}"' if item.position else ""
+    return f' data-part="{item.part}"{side}{position}'
+
+
+def _fill(part: str, shade: str | None, prefix: str) -> str:
+    if shade is not None:
+        return f' fill="url(#{prefix}-{_shadings()[shade][1]})"'
+    tone = plan_words()["tones"].get(part, "plain")
+    return "" if tone == "plain" else f' fill="{TONES[tone]}" fill-rule="evenodd"'
+
+
+def _tags(tags: Sequence[Tag], shading: Mapping[str, str], prefix: str) -> str:
+    drawn = []
+    for tag in tags:
+        left = min(x for x, _ in tag.outline)
+        x, y = tag.anchor
+        shade = shading.get(tag.key)
+        fill = f' fill="url(#{prefix}-{_shadings()[shade][1]})"' if shade else ""
+        drawn.append(
+            f'<g id="{prefix}-{tag.key}" data-part="{tag.part}"><title>{escaped(tag.text)}</title>'
+            f'<path{fill} d="{ring_path((tag.outline,))}"/><circle cx="{number(x)}" cy="{number(y)}" r="2.6" fill="{GROUND}"/>'
+            f'<text x="{number(left + 19)}" y="{number(y + 4.6)}" font-size="14" stroke="none" fill="{INK}">{escaped(tag.text)}</text></g>'
+        )
+    return (
+        f'<g id="{prefix}-tags" fill="{PAPER}" stroke="{FINE_INK}" stroke-width="{FINE_LINE}">\n'
+        + "\n".join(drawn)
+        + "\n</g>"
+    )
+
+
+def _names(plan: Plan) -> str:
+    names = []
+    for view in plan.views:
+        x, y = view.label_at
+        wide = text_width(view.label, LABEL_SIZE) + 12
+        ground = PAPER
+        names.append(
+            f'<rect x="{number(x - wide / 2)}" y="{number(y - 14)}" width="{number(wide)}" height="19" fill="{ground}" stroke="none"/>'
+            f'<text x="{number(x)}" y="{number(y)}">{escaped(view.label)}</text>'
+        )
+    note = ""
+    if not plan.body_known:
+        text = plan_words()["unknown_body"]["note"]
+        note = f'\n<text x="{number(plan.width - 34)}" y="20" text-anchor="end" font-size="15" fill="{FINE_INK}">{escaped(text)}</text>'
+    return (
+        f'<g font-size="{number(LABEL_SIZE)}" font-style="italic" text-anchor="middle" fill="{FINE_INK}" pointer-events="none">\n'
+        + "\n".join(names)
+        + f"\n</g>{note}"
+    )
+
+
+def pin_marks(layout: PinLayout, prefix: str) -> str:
+    """Write the pins and their lines."""
+    if not layout.places:
+        return ""
+    lines = "".join(
+        f"M{number(leader.start[0])} {number(leader.start[1])}L{number(leader.end[0])} {number(leader.end[1])}"
+        for leader in layout.leaders
+    )
+    dots = "".join(
+        f'<circle cx="{number(x)}" cy="{number(y)}" r="2.4"/>'
+        for x, y in sorted({leader.end for leader in layout.leaders})
+    )
+    marks = []
+    seen: dict[int, int] = {}
+    for place in layout.places:
+        pin = place.pin
+        seen[pin.number] = seen.get(pin.number, 0) + 1
+        again = f"-{seen[pin.number]}" if seen[pin.number] > 1 else ""
+        x, y = number(place.at[0]), number(place.at[1])
+        size = 15 if pin.number < 100 else 12.5
+        words = pin.title or spoken_name(pin.part, pin.side, pin.position)
+        mark = (
+            f'<g id="{prefix}-pin-{pin.number}{again}" data-pin="{pin.number}" data-form="{pin.form}"><title>{escaped(words)}</title>'
+            f'<circle cx="{x}" cy="{y}" r="{number(RADIUS - 0.8)}"{_PIN_LOOKS[pin.form]}/>'
+            f'<text x="{x}" y="{number(place.at[1] + size * 0.345)}" font-size="{number(size)}"'
+            f"{_PIN_TEXT[pin.form]}>{pin.number}</text></g>"
+        )
+        marks.append(f'<a href="{escaped(pin.link)}">{mark}</a>' if pin.link else mark)
+    return (
+        f'<g id="{prefix}-leaders" pointer-events="none"><path fill="none" stroke="{INK}" stroke-width="0.8" d="{lines}"/>{dots}</g>\n'
+        f'<g id="{prefix}-pins" text-anchor="middle" font-weight="600">\n' + "\n".join(marks) + "\n</g>"
+    )
+
+
+_PIN_LOOKS = {
+    PinForm.BAD: f' fill="{INK}" stroke="{INK}" stroke-width="1.6"',
+    PinForm.GOOD: f' fill="{PAPER}" stroke="{INK}" stroke-width="1.6"',
+    PinForm.UNSURE: f' fill="{PAPER}" stroke="{INK}" stroke-width="1.8" stroke-dasharray="5 4.19"',
+}
+_PIN_TEXT = {PinForm.BAD: f' fill="{PAPER}"', PinForm.GOOD: "", PinForm.UNSURE: ""}
+
+
+@cache
+def _shadings() -> dict[str, tuple[str, str]]:
+    return {row["id"]: (row["word"], row["pattern"]) for row in plan_words()["shadings"]}
+
+
+def defs(shading: Mapping[str, str], prefix: str) -> str:
+    """Write what the drawing refers to: the footprint, and the patterns in use."""
+    known = _shadings()
+    for key, shade in shading.items():
+        if shade not in known:
+            raise UserError(
+                Problem(
+                    "unknown-shading",
+                    f"shading of {key}",
+                    repr(shade),
+                    f"allowed: {', '.join(known)}",
+                    "Choose one of these.",
+                )
+            )
+    used = sorted({known[shade][1] for shade in shading.values()})
+    patterns = "".join(_pattern(name, prefix) for name in used)
+    return f'<defs><ellipse id="{prefix}-foot" rx="4.6" ry="1.7"/>{patterns}</defs>'
+
+
+def _pattern(name: str, prefix: str) -> str:
+    size, mark = _PATTERNS[name]
+    return (
+        f'<pattern id="{prefix}-{name}" width="{number(size)}" height="{number(size)}" patternUnits="userSpaceOnUse">'
+        f'<rect width="{number(size)}" height="{number(size)}" fill="{PAPER}"/>{mark}</pattern>'
+    )
+
+
+_PEN = f'stroke="{ACCENT}" stroke-width="0.9" fill="none"'
+_PATTERNS: dict[str, tuple[float, str]] = {
+    "slant": (8.0, f'<path {_PEN} d="M-2 2L2-2M0 8L8 0M6 10L10 6"/>'),
+    "dots": (8.0, f'<circle cx="2" cy="2" r="1.1" fill="{ACCENT}"/><circle cx="6" cy="6" r="1.1" fill="{ACCENT}"/>'),
+    "grid": (7.0, f'<path {_PEN} d="M0 3.5H7M3.5 0V7"/>'),
+    "rules": (5.0, f'<path {_PEN} d="M0 2.5H5"/>'),
+    "crosses": (9.0, f'<path {_PEN} d="M2.5 2.5L6.5 6.5M6.5 2.5L2.5 6.5"/>'),
+    **{
+        f"grain_{i}": (6.0, f'<circle cx="3" cy="3" r="{number(0.35 + 0.45 * i)}" fill="{ACCENT}"/>')
+        for i in range(1, 6)
+    },
+}
+
+
+def shading_key(shading: Mapping[str, str], prefix: str, *, at: tuple[float, float]) -> str:
+    """Write the words for the shadings in use."""
+    known = _shadings()
+    x, y = at
+    parts = []
+    for shade in (row for row in known if row in set(shading.values())):
+        word, pattern = known[shade]
+        parts.append(
+            f'<rect x="{number(x)}" y="{number(y)}" width="34" height="18" fill="url(#{prefix}-{pattern})" stroke="{INK}" stroke-width="{LINE}"/>'
+            f'<text x="{number(x + 41)}" y="{number(y + 14.5)}" font-size="16">{escaped(word)}</text>'
+        )
+        x += 41 + text_width(word, 16) + 26
+    return f'<g id="{prefix}-key">' + "".join(parts) + "</g>"

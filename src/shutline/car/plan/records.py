@@ -1,0 +1,210 @@
+"""The Plan as a value: views, named shapes, spots, tags, and the places they give."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+from functools import cached_property
+
+from shutline.car.findings import Drive, Position, Side
+from shutline.car.plan.curves import Point, Ring, area
+from shutline.car.vocabulary import vocabulary
+
+
+class Layout(StrEnum):
+    """How the strip lies on the sheet."""
+
+    STRIP = "strip"
+    """One long strip: for paper and a desk."""
+    FOLDED = "folded"
+    """Folded once behind the rear corner into two rows, for a narrow screen."""
+
+
+@dataclass(frozen=True, slots=True)
+class Shape:
+    """A part, or what one view shows of it, as a named area.
+
+    Parameters
+    ----------
+    key : str
+        Unique in its Plan; stays the same for the same part, side and position on every body that has it.
+    part : str
+        Id of the vocabulary.
+    side : Side or None
+        `Side.NEAR` or `Side.OFF`; None on the middle line.
+    position : Position or None
+        `Position.FRONT` or `Position.REAR`; None for a part that occurs at one end only.
+    view : str
+        Key of the `View` it lies in.
+    outline : tuple of (x, y)
+        Flattened, drawing units, y down; not repeating its first point.
+    holes : tuple of rings
+        Areas inside the outline that belong to other shapes.
+    anchor : (x, y)
+        A point well inside.
+    """
+
+    key: str
+    part: str
+    side: Side | None
+    position: Position | None
+    view: str
+    outline: Ring
+    anchor: Point
+    holes: tuple[Ring, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """A small thing that lies on a shape: a point, and how it is drawn (`lines` may be empty)."""
+
+    key: str
+    part: str
+    side: Side | None
+    position: Position | None
+    view: str
+    anchor: Point
+    lines: tuple[Ring, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Tag:
+    """A label in the margin for what has no one place on the car: the paintwork as a whole, the papers."""
+
+    key: str
+    part: str
+    text: str
+    anchor: Point
+    outline: Ring
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """One face of the car: its outer lines (shapes cover them once), its leaf of paper, its inner ink."""
+
+    key: str
+    label: str
+    outlines: tuple[Ring, ...]
+    leaf: tuple[float, float, float, float]
+    """Left, top, right and bottom of the paper it lies on."""
+    label_at: Point
+    band: int = 1
+    """0 above the strip, 1 in it, 2 below it; 3 more for the second row of a folded strip."""
+    ink: tuple[Ring, ...] = ()
+    """Fine open lines: creases, ribs, seams."""
+
+
+@dataclass(frozen=True, slots=True)
+class Anchor:
+    """A place of the Plan that a pin or a thread may go to.
+
+    `key` names the shape, spot or tag; `exact` is False where the Plan has no such place, or more than one and nobody
+    said which, and the nearest thing to it is given.
+    """
+
+    point: Point
+    key: str
+    view: str
+    exact: bool
+
+
+@dataclass(frozen=True)
+class Plan:
+    """The car unrolled: `width` by `height` drawing units, y down; 1 unit is 1 cm of the car."""
+
+    body: str
+    body_known: bool
+    doors: int
+    drive: Drive
+    layout: Layout
+    width: float
+    height: float
+    views: tuple[View, ...]
+    shapes: tuple[Shape, ...]
+    spots: tuple[Spot, ...]
+    tags: tuple[Tag, ...]
+    footpath: tuple[Ring, ...]
+    """The line that somebody walks, front to rear and round again, one piece for each row of the strip."""
+    paper: tuple[Ring, ...] = ()
+    """Outlines of the paper that the strip and its flaps are drawn on."""
+    folds: tuple[Ring, ...] = ()
+    """Where the paper would be folded round the car."""
+    stand_ins: Mapping[str, tuple[str, ...]] = field(repr=False, hash=False, default_factory=dict)
+
+    def view(self, key: str) -> View:
+        """Give a view by its key; raises KeyError for one that this body does not have."""
+        return self._views[key]
+
+    def shape(self, key: str) -> Shape:
+        """Give a shape by its key; raises KeyError for an unknown one."""
+        return self._shapes[key]
+
+    def place(self, part: str, side: Side | None = None, position: Position | None = None) -> tuple[Anchor, ...]:
+        """Find where on the Plan a part is.
+
+        Parameters
+        ----------
+        part : str
+            Id of the vocabulary.
+        side : Side or None
+            `Side.BOTH` gives both places; None on a sided part gives one place that is not exact.
+        position : Position or None
+            Likewise, for front and rear.
+
+        Returns
+        -------
+        tuple of Anchor
+            At least one; more for ``both``. A part that this body does not have is sent to what stands in for it.
+
+        Raises
+        ------
+        KeyError
+            `part` is not in the vocabulary.
+        """
+        asked = vocabulary().parts[part]
+        sides = (Side.NEAR, Side.OFF) if side is Side.BOTH else (side,)
+        positions = (Position.FRONT, Position.REAR) if position is Position.BOTH else (position,)
+        anchors: dict[str, Anchor] = {}
+        for one_position in positions:
+            for one_side in sides:
+                told = (one_side is not None or not asked.sided) and (one_position is not None or not asked.ended)
+                anchor = self._one_place(part, one_side, one_position, told=told)
+                anchors.setdefault(anchor.key, anchor)
+        return tuple(anchors.values())
+
+    def _one_place(self, part: str, side: Side | None, position: Position | None, *, told: bool) -> Anchor:
+        for name in (part, *self.stand_ins.get(part, ())):
+            found = self._by_part.get(name, ())
+            if found:
+                best = min(found, key=lambda item: (_misfit(item.side, side), _misfit(item.position, position)))
+                fits = _misfit(best.side, side) < 2 and _misfit(best.position, position) < 2
+                return Anchor(best.anchor, best.key, best.view, exact=told and fits and name == part)
+        tag = next((t for t in self.tags if t.part == part), None) or next(t for t in self.tags if t.part == "car")
+        return Anchor(tag.anchor, tag.key, "tags", exact=told and tag.part == part)
+
+    @cached_property
+    def _views(self) -> dict[str, View]:
+        return {view.key: view for view in self.views}
+
+    @cached_property
+    def _shapes(self) -> dict[str, Shape]:
+        return {shape.key: shape for shape in self.shapes}
+
+    @cached_property
+    def _by_part(self) -> dict[str, list[Shape | Spot]]:
+        """List the places of each part, the one that shows it best first."""
+        places: dict[str, list[Shape | Spot]] = {}
+        found: tuple[Shape | Spot, ...] = (*self.shapes, *self.spots)
+        for item in found:
+            places.setdefault(item.part, []).append(item)
+        for items in places.values():
+            items.sort(key=lambda item: -abs(area(item.outline)) if isinstance(item, Shape) else 0.0)
+        return places
+
+
+def _misfit(has: Side | Position | None, asked: Side | Position | None) -> int:
+    """Weigh a place against what was asked: 0 the very one, 1 it does not tell or was not asked, 2 the other one."""
+    if has == asked:
+        return 0
+    return 1 if has is None or asked is None else 2
