@@ -1,0 +1,10 @@
+"""Words into findings: what was said of which part of the car, good or bad, and the facts told beside it.
+
+Takes stretches of timed words and which side the wheel is on; gives findings, facts, where the speaker was, and the
+reasons. May not read or write anything but the data that comes with it, and knows no order of stages but its own.
+"""
+
+from shutline.remarks.lexicon import Lexicon, read_rows, shipped_lexicon, with_layer
+from shutline.remarks.reader import Reading, read
+
+__all__ = ["Lexicon", "Reading", "read", "read_rows", "shipped_lexicon", "with_layer"]

@@ -1,0 +1,52 @@
+"""Everything that is known of the words before anything is decided: the stages up to the options, run in order."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from shutline.car.findings import Drive
+from shutline.car.speech import Stretch
+from shutline.remarks.assertion import Cues, cues_of
+from shutline.remarks.candidates import Candidate, Ground, candidates, ground
+from shutline.remarks.lexicon import Lexicon
+from shutline.remarks.mentions import Mention, mentions
+from shutline.remarks.phrases import Match, find
+from shutline.remarks.placing import Stance, stance
+from shutline.remarks.tokens import Text, tokens
+
+OPPOSITES = {"works": "fault", "present": "missing", "original": "nonoriginal", "sound": "fault", "renewed": "fault"}
+"""What it means when a good condition is denied."""
+
+
+@dataclass(slots=True)
+class Analysis:
+    """The words of a recording with all that was found in them."""
+
+    text: Text
+    matches: dict[str, list[Match]]
+    named: list[Mention]
+    at: Ground
+    found: list[Candidate]
+    cues: Cues
+    walked: Stance
+    remedy_firsts: list[int]
+
+
+def analyse(stretches: Sequence[Stretch], *, drive: Drive, lexicon: Lexicon) -> Analysis:
+    """Run the stages that need no weights."""
+    text = tokens(stretches)
+    matches = find(text, lexicon)
+    named, places = mentions(text, matches["parts"], matches["places"], matches["conditions"], drive)
+    at = ground(text, named, places)
+    found = candidates(text, matches, named)
+    return Analysis(
+        text,
+        matches,
+        named,
+        at,
+        found,
+        cues_of(text, matches, found),
+        stance(named, at),
+        [match.first for match in matches["remedies"]],
+    )

@@ -1,0 +1,127 @@
+"""Choose among the options with the learnt weights: part and sense, status, side, end, severity, remedy."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from shutline.remarks.analysis import OPPOSITES, Analysis
+from shutline.remarks.assertion import STATUSES, status_features
+from shutline.remarks.candidates import Candidate, Option, options
+from shutline.remarks.degree import SEVERITIES, remedy_options, severity_options
+from shutline.remarks.placing import POSITIONS, SIDES, position_options, side_options
+from shutline.remarks.regions import regions
+from shutline.remarks.weights import Weights, chances, score
+
+
+@dataclass(slots=True)
+class Decision:
+    """What a candidate was taken to say; `chance` is the product of the chances of its choices."""
+
+    candidate: Candidate
+    option: Option
+    condition: str
+    found: str
+    side: str
+    position: str
+    severity: str
+    remedy: str
+    chance: float
+    status: str
+    remedy_match: int
+
+
+def outcome(sense: str, status: str, *, no: bool) -> tuple[str, str]:
+    """Give condition and found for a sense of the words and its status.
+
+    >>> outcome("works", "turned", no=False)
+    ('fault', 'yes')
+    >>> outcome("leak", "base", no=True)
+    ('leak', 'no')
+    """
+    defect = sense in regions().defects
+    if status == "unsure":
+        return (sense, "unsure") if defect else (OPPOSITES[sense], "unsure")
+    if not defect:
+        return (sense, "yes") if status == "base" else (OPPOSITES[sense], "yes")
+    return sense, "no" if (status == "base") == no else "yes"
+
+
+def choose_part(listed: list[Option], weights: Weights) -> tuple[int, list[float]]:
+    """Give the index of the likeliest option and the chances of all."""
+    given = chances([score(weights["part"], option.features) for option in listed])
+    best = max(range(len(given)), key=given.__getitem__)
+    return best, given
+
+
+def decide(analysis: Analysis, weights: Weights, *, keen: float = 0.5) -> list[Decision]:
+    """Read every candidate; keep those that are more likely than not to be an observation.
+
+    `keen` is the chance from which an observation is kept, in (0, 1).
+    """
+    out: list[Decision] = []
+    at, cues, found = analysis.at, analysis.cues, analysis.found
+    for number, candidate in enumerate(found):
+        listed = options(candidate, at)
+        if not listed:
+            continue
+        best, given = choose_part(listed, weights)
+        option = listed[best]
+        features = status_features(candidate, number, option.part, option.sense, given[best], at, cues, found)
+        table = weights["status"]
+        given_status = chances([score(table, [f"{status}|{f}" for f in features]) for status in STATUSES])
+        real = 1.0 - given_status[0]
+        if real < keen:
+            continue
+        which = max(range(1, len(STATUSES)), key=given_status.__getitem__)
+        status = STATUSES[which]
+        chosen = [option]
+        for index, other in enumerate(listed):
+            if index != best and given[index] > 0.3 and other.part != option.part and other.sense == option.sense:
+                chosen.append(other)
+        for taken in chosen:
+            condition, verdict = outcome(taken.sense, status, no=candidate.no)
+            side = _pick(
+                SIDES,
+                side_options(candidate, taken.mention, taken.part, taken.sense, at, cues, analysis.walked),
+                weights,
+                "side",
+            )
+            end = _pick(
+                POSITIONS,
+                position_options(candidate, taken.mention, taken.part, taken.sense, at, cues, analysis.walked),
+                weights,
+                "position",
+            )
+            severity = remedy = ""
+            remedy_match = -1
+            if condition in regions().defects and verdict != "no":
+                severity = _pick(
+                    SEVERITIES, severity_options(candidate, taken.sense, at, cues, found, number), weights, "severity"
+                )
+                fixes = remedy_options(
+                    candidate,
+                    taken.sense,
+                    taken.part,
+                    at,
+                    cues,
+                    analysis.matches["remedies"],
+                    analysis.remedy_firsts,
+                    found,
+                )
+                if len(fixes) > 1:
+                    scores = [score(weights["remedy"], f) for _, f, _ in fixes]
+                    top = max(range(len(scores)), key=scores.__getitem__)
+                    remedy, remedy_match = fixes[top][0], fixes[top][2]
+            chance = given[listed.index(taken)] * given_status[which]
+            out.append(
+                Decision(
+                    candidate, taken, condition, verdict, side, end, severity, remedy, chance, status, remedy_match
+                )
+            )
+    return out
+
+
+def _pick(names: tuple[str, ...], listed: list[list[str]], weights: Weights, chooser: str) -> str:
+    table = weights[chooser]
+    scores = [score(table, features) for features in listed]
+    return names[max(range(len(scores)), key=scores.__getitem__)]

@@ -1,0 +1,92 @@
+"""Read what was said at a car: stretches of words in, findings, facts and the walk out."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from shutline.car.errors import Problem
+from shutline.car.findings import Drive, Fact, Finding, Footing, FootingKind
+from shutline.car.places import Visit
+from shutline.car.speech import Stretch
+from shutline.remarks.analysis import analyse
+from shutline.remarks.decisions import decide
+from shutline.remarks.facts import facts
+from shutline.remarks.findings import findings
+from shutline.remarks.lexicon import Lexicon, shipped_lexicon
+from shutline.remarks.visits import visits
+from shutline.remarks.weights import Weights, shipped_weights
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """What was read: findings and facts with their footing, where the speaker was, and what went wrong."""
+
+    findings: tuple[Finding, ...]
+    facts: tuple[Fact, ...]
+    visits: tuple[Visit, ...]
+    problems: tuple[Problem, ...]
+
+
+def read(
+    stretches: Sequence[Stretch],
+    *,
+    drive: Drive = Drive.RHD,
+    recording: str = "",
+    lexicon: Lexicon | None = None,
+    weights: Weights | None = None,
+) -> Reading:
+    """Read words into findings and facts.
+
+    Parameters
+    ----------
+    stretches : sequence of Stretch
+        The speech in order; a sentence may run over from one stretch to the next.
+    drive : Drive
+        Which side the wheel is on; it decides what 'the driver's side' means.
+    recording : str
+        The id that the footings name as their source.
+    lexicon : Lexicon, optional
+        The phrases to look for; the shipped ones unless given.
+    weights : Weights, optional
+        What was learnt; the shipped weights unless given.
+
+    Returns
+    -------
+    Reading
+        The same words always give the same reading. No text makes it raise.
+    """
+    analysis = analyse(stretches, drive=drive, lexicon=lexicon or shipped_lexicon())
+    decisions = decide(analysis, weights or shipped_weights())
+    text = analysis.text
+    told = tuple(
+        Fact(
+            name=fact.name,
+            value=fact.value,
+            unit=fact.unit,
+            footings=(
+                Footing(
+                    FootingKind.SAID,
+                    recording,
+                    text.starts[text.word[fact.first]],
+                    text.ends[text.word[fact.end - 1]],
+                    text.quote(fact.first, fact.end - 1),
+                    (f"facts.{fact.rule}",),
+                ),
+            ),
+            sureness=None,
+        )
+        for fact in facts(text)
+    )
+    problems = () if text.norm else (_nothing(recording),)
+    return Reading(findings(analysis, decisions, recording=recording), told, visits(analysis), problems)
+
+
+def _nothing(recording: str) -> Problem:
+    return Problem(
+        slug="no-words",
+        where=recording or "the words",
+        found="nothing that can be read",
+        allowed="speech or a transcript with words in it",
+        advice="Check the sound, or add notes.",
+    )

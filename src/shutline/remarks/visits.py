@@ -1,0 +1,33 @@
+"""Where the speaker is second by second, from the parts that are spoken of."""
+
+from __future__ import annotations
+
+from shutline.car.findings import Position, Side
+from shutline.car.places import Visit
+from shutline.remarks.analysis import Analysis
+from shutline.remarks.regions import regions
+
+
+def visits(analysis: Analysis) -> tuple[Visit, ...]:
+    """Give a visit for each run of words about one part, back to back, in order."""
+    table = regions()
+    text, walked = analysis.text, analysis.walked
+    out: list[Visit] = []
+    for index, mention in enumerate(analysis.named):
+        part = mention.parts[0]
+        side = walked.own[index] or (walked.walk[index] if part in table.sided and not mention.plural else "")
+        end = mention.position or (
+            walked.strong[index] if part in table.ended and table.region.get(part) != "inside" else ""
+        )
+        start = text.starts[text.word[mention.first]]
+        where = (part, Side(side) if side in ("near", "off", "both") else None, Position(end) if end else None)
+        if out:
+            last = out[-1]
+            if (last.part, last.side, last.position) == where:
+                continue
+            out[-1] = Visit(last.start_s, max(last.start_s, start), last.part, last.side, last.position)
+        out.append(Visit(start, start, *where))
+    if out and text.ends:
+        last = out[-1]
+        out[-1] = Visit(last.start_s, max(last.start_s, text.ends[-1]), last.part, last.side, last.position)
+    return tuple(out)
