@@ -150,8 +150,15 @@ def _from(runs: list[KeyRun], start_s: float) -> list[KeyRun]:
 
 
 @contextlib.contextmanager
-def open_film(path: Path) -> Iterator[Film | None]:
+def open_film(path: Path, *, threads: int = 0) -> Iterator[Film | None]:
     """Open the picture of a recording; None when it has none.
+
+    Parameters
+    ----------
+    path : Path
+        A film.
+    threads : int
+        How many threads decode; 0 for as many as there are processors.
 
     Raises
     ------
@@ -170,4 +177,5 @@ def open_film(path: Path) -> Iterator[Film | None]:
             if stream.index != chosen.index:
                 stream.discard = Discard.all
         chosen.thread_type = "AUTO"
+        chosen.codec_context.thread_count = threads
         yield Film(container, chosen)

@@ -13,6 +13,9 @@ from shutline.capture.limits import limits
 if TYPE_CHECKING:
     from av import VideoFrame
 
+# ISO/IEC 23091-2, MatrixCoefficients 2.
+_UNSPECIFIED = 2
+
 Picture = npt.NDArray[np.uint8]
 
 
@@ -54,5 +57,23 @@ def upright(image: VideoFrame, *, pixel_shape: Fraction = Fraction(1)) -> Pictur
     wide, high = round(image.width * pixel_shape), image.height
     scale = min(1.0, limits().stills.longest_side_px / max(wide, high))
     width, height = max(1, round(wide * scale)), max(1, round(high * scale))
-    colour = image.reformat(width=width, height=height, format="rgb24", interpolation="AREA").to_ndarray()
+    colour = image.reformat(
+        width=width, height=height, format="rgb24", interpolation="AREA", **_colour_options(image)
+    ).to_ndarray()
     return np.ascontiguousarray(np.rot90(colour, round(image.rotation / 90) % 4)).astype(np.uint8, copy=False)
+
+
+def _colour_options(image: VideoFrame) -> dict[str, int]:
+    """Say how the frame's colours become sRGB where its own marks do not settle that.
+
+    High dynamic range film (ITU-R BT.2100, as phones make it) is brought down so that its reference white, 75 % in HLG
+    (ITU-R BT.2408), becomes white; what is brighter is white too.
+    """
+    from av.video.reformatter import ColorPrimaries, Colorspace, ColorTrc
+
+    if image.color_trc in {ColorTrc.ARIB_STD_B67, ColorTrc.SMPTE2084}:
+        return {"dst_color_trc": ColorTrc.IEC61966_2_1, "dst_color_primaries": ColorPrimaries.BT709}
+    if image.colorspace == _UNSPECIFIED and (image.width >= 1280 or image.height >= 720):
+        # Common practice, no source: unmarked film is BT.709 from 720 lines on, BT.601 below.
+        return {"src_colorspace": Colorspace.ITU709}
+    return {}

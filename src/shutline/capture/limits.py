@@ -60,7 +60,7 @@ class StillLimits:
     join_gap_s: float
     longest_group_s: float
     frames_at_key: int
-    frames_refined: int
+    most_workers: int
     keys_per_moment: int
     steady_enough: float
     half_steady_widths_per_s: float

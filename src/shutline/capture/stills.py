@@ -2,10 +2,16 @@
 
 from __future__ import annotations
 
+import contextlib
 import math
+import os
+import threading
+from collections import deque
 from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
+from queue import Empty, SimpleQueue
 
 from shutline.capture import files, frames, measure
 from shutline.capture.jpeg import to_jpeg
@@ -77,18 +83,54 @@ def choose_stills(
         if film.size[0] * film.size[1] > limits().film.max_megapixels * 1e6:
             return (None,) * len(moments), (_too_large(where, film.size),)
         searches = [_Search(moment, film.length_s) for moment in moments]
-        done = 0
-        for group in _groups(searches):
-            if should_stop is not None and should_stop():
-                raise StoppedError(where)
-            _search_group(film, group)
-            for search in group:
-                search.keep(film)
-            done += len(group)
-            if on_progress is not None:
-                on_progress(done / len(searches))
-        problems = _problems(where, searches, film.failed_packets)
-    return tuple(search.still for search in searches), problems
+    failed_packets = _search_all(path, list(_groups(searches)), len(searches), on_progress, should_stop)
+    return tuple(search.still for search in searches), _problems(where, searches, failed_packets)
+
+
+def _search_all(
+    path: Path,
+    groups: list[list[_Search]],
+    moments: int,
+    on_progress: Callable[[float], None] | None,
+    should_stop: Callable[[], bool] | None,
+) -> int:
+    """Search the groups on all processors, each with a decoder of its own; give the count of packets that failed.
+
+    A short run of frames keeps one processor busy and no more, so that whole groups are shared out instead.
+    """
+    processors = os.cpu_count() or 1
+    workers = max(1, min(processors, limits().stills.most_workers, len(groups) // 2))
+    ended = threading.Event()
+    waiting = deque(groups)
+
+    def work(pool_told: SimpleQueue[int]) -> int:
+        with frames.open_film(path, threads=max(1, processors // workers)) as film:
+            while film is not None and not ended.is_set():
+                try:
+                    group = waiting.popleft()
+                except IndexError:
+                    break
+                _search_group(film, group)
+                for search in group:
+                    search.keep(film)
+                pool_told.put(len(group))
+            return 0 if film is None else film.failed_packets
+
+    told: SimpleQueue[int] = SimpleQueue()
+    done = 0
+    with ThreadPoolExecutor(workers, thread_name_prefix="stills") as pool:
+        futures = [pool.submit(work, told) for _ in range(workers)]
+        try:
+            while not all(future.done() for future in futures) or not told.empty():
+                if should_stop is not None and should_stop():
+                    raise StoppedError(files.shown_name(path))
+                with contextlib.suppress(Empty):
+                    done += told.get(timeout=0.05)
+                    if on_progress is not None:
+                        on_progress(done / moments)
+            return sum(future.result() for future in futures)
+        finally:
+            ended.set()
 
 
 class _Search:
@@ -104,7 +146,6 @@ class _Search:
             end_s = max(length_s, start_s)
         self.start_s, self.end_s = start_s, end_s
         self.best: tuple[float, measure.FrameMeasure, frames.Frame] | None = None
-        self.best_run: frames.KeyRun | None = None
         self.still: ChosenStill | None = None
 
     @property
@@ -115,13 +156,12 @@ class _Search:
     def satisfied(self) -> bool:
         return self.best is not None and self.best[1].steadiness >= limits().stills.steady_enough
 
-    def offer(self, seen: measure.FrameMeasure, frame: frames.Frame, run: frames.KeyRun) -> None:
+    def offer(self, seen: measure.FrameMeasure, frame: frames.Frame) -> None:
         if not self.start_s <= seen.at_s <= self.end_s:
             return
         worth = worth_of(seen, self.moment)
         if self.best is None or worth > self.best[0]:
             self.best = (worth, seen, frame)
-            self.best_run = run
 
     def keep(self, film: frames.Film) -> None:
         """Make the JPEG, and let the frame go."""
@@ -131,7 +171,6 @@ class _Search:
         jpeg, width, height = to_jpeg(frame.image, pixel_shape=film.pixel_shape)
         self.still = ChosenStill(jpeg, width, height, seen.at_s, seen.sharpness, seen.steadiness)
         self.best = None
-        self.best_run = None
 
 
 def worth_of(seen: measure.FrameMeasure, moment: Moment) -> float:
@@ -172,8 +211,11 @@ def _search_group(film: frames.Film, group: list[_Search]) -> None:
     runs = film.runs(group[0].start_s, max(search.end_s for search in group))
     for run in _key_runs(runs, group):
         _offer_all(film, run, group, count=limits().stills.frames_at_key)
-    for run, wanting in _runs_to_refine(runs, [search for search in group if not search.satisfied]):
-        _offer_all(film, run, wanting, refine=True)
+    tried: set[float] = set()
+    while wanting := _next_to_refine(runs, [search for search in group if not search.satisfied], tried):
+        run, searches = wanting
+        tried.add(run.key_s)
+        _offer_all(film, run, searches)
 
 
 def _key_runs(runs: list[frames.KeyRun], group: list[_Search]) -> list[frames.KeyRun]:
@@ -185,16 +227,26 @@ def _key_runs(runs: list[frames.KeyRun], group: list[_Search]) -> list[frames.Ke
     return [chosen[key_s] for key_s in sorted(chosen)]
 
 
-def _runs_to_refine(runs: list[frames.KeyRun], wanting: list[_Search]) -> Iterator[tuple[frames.KeyRun, list[_Search]]]:
-    """For each moment take the run of its best frame so far, or the one its words lie in; each run is decoded once."""
-    by_run: dict[float, tuple[frames.KeyRun, list[_Search]]] = {}
-    for search in wanting:
-        before = [run for run in runs if run.key_s <= max(search.middle_s, search.start_s)]
-        run = search.best_run or (before[-1] if before else (runs[0] if runs else None))
-        if run is not None:
-            by_run.setdefault(run.key_s, (run, []))[1].append(search)
-    for key_s in sorted(by_run):
-        yield by_run[key_s]
+def _next_to_refine(
+    runs: list[frames.KeyRun], wanting: list[_Search], tried: set[float]
+) -> tuple[frames.KeyRun, list[_Search]] | None:
+    """Give the run not tried yet that is nearest to the middle of some moment's words, and all moments it may serve."""
+    untried = [run for run in runs if run.key_s not in tried]
+    pairs = [
+        (max(run.key_s - search.middle_s, search.middle_s - run.end_s, 0.0), run.key_s)
+        for run in untried
+        for search in wanting
+        if _overlap(run, search)
+    ]
+    if not pairs:
+        return None
+    key_s = min(pairs)[1]
+    run = next(run for run in untried if run.key_s == key_s)
+    return run, [search for search in wanting if _overlap(run, search)]
+
+
+def _overlap(run: frames.KeyRun, search: _Search) -> bool:
+    return run.key_s <= search.end_s and run.end_s >= search.start_s
 
 
 def _offer_all(
@@ -203,12 +255,9 @@ def _offer_all(
     searches: list[_Search],
     *,
     count: int | None = None,
-    refine: bool = False,
 ) -> None:
-    settings = limits().stills
     until_s = max(search.end_s for search in searches)
     from_s = min(search.start_s for search in searches) - 2 / 15
-    measured = 0
     earlier: tuple[frames.Frame, measure.Grey, measure.Grey, float | None] | None = None
     for frame in film.decode(run, count=count, until_s=until_s):
         if frame.at_s < from_s:
@@ -218,20 +267,16 @@ def _offer_all(
         if earlier is not None:
             gap_s = frame.at_s - earlier[0].at_s
             moved = measure.steadiness(measure.speed_widths(earlier[2], small), gap_s)
-            _offer(earlier, moved, searches, run)
+            _offer(earlier, moved, searches)
         earlier = (frame, large, small, moved)
-        measured += 1
-        if refine and measured >= settings.frames_refined:
-            break
     if earlier is not None:
-        _offer(earlier, None, searches, run)
+        _offer(earlier, None, searches)
 
 
 def _offer(
     held: tuple[frames.Frame, measure.Grey, measure.Grey, float | None],
     after: float | None,
     searches: list[_Search],
-    run: frames.KeyRun,
 ) -> None:
     frame, large, _, before = held
     # A frame is no steadier than the worse of its two sides; one that stands alone is not known to be steady.
@@ -243,7 +288,7 @@ def _offer(
         exposed=measure.exposed_share(large),
     )
     for search in searches:
-        search.offer(seen, frame, run)
+        search.offer(seen, frame)
 
 
 def _problems(where: str, searches: list[_Search], failed_packets: int) -> tuple[Problem, ...]:
