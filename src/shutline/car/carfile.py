@@ -37,7 +37,10 @@ class Picture:
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """One change of a finding or fact: when (ISO 8601, UTC), by whom, what was done, and what stood before."""
+    """One change of a finding, a fact or a car's details: when (ISO 8601, UTC), by whom, what was done.
+
+    `before` and `after` hold the fields that changed and no others.
+    """
 
     at: str
     author: str
@@ -48,23 +51,29 @@ class Change:
 
 @dataclass(frozen=True, slots=True)
 class KeptFinding:
-    """A finding in the store: its id, its number on the Plan, the finding, its stills, and how often it was changed."""
+    """A finding in the store: its id, the finding, its stills, and its history.
+
+    The first of `changes` is how it came in; each further one raised `version` by one. `withdrawn` is True when the
+    program, reading the same recording again, no longer drew it and nobody had looked at it.
+    """
 
     id: str
     finding: Finding
     stills: tuple[Still, ...] = ()
     version: int = 1
     changes: tuple[Change, ...] = ()
+    withdrawn: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class KeptFact:
-    """A fact in the store."""
+    """A fact in the store; the other fields as in `KeptFinding`."""
 
     id: str
     fact: Fact
     version: int = 1
     changes: tuple[Change, ...] = ()
+    withdrawn: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +81,7 @@ class CarFile:
     """Everything kept of one car.
 
     `name` is how a person calls for it (letters, digits, hyphens); `title` how it is shown. `body` and `doors` choose
-    the Plan; None until known.
+    the Plan; None until known. `changes` are those of the car's own details, oldest first.
     """
 
     name: str
@@ -86,7 +95,28 @@ class CarFile:
     findings: tuple[KeptFinding, ...] = ()
     facts: tuple[KeptFact, ...] = ()
     problems: tuple[Problem, ...] = ()
+    version: int = 1
+    changes: tuple[Change, ...] = ()
 
     def going_out(self) -> tuple[KeptFinding, ...]:
-        """Give the findings that may be shown to a stranger: all that nobody has struck."""
-        return tuple(kept for kept in self.findings if kept.finding.state is not State.STRUCK)
+        """Give the findings that may be shown to a stranger: all that nobody has struck and that were not withdrawn."""
+        return tuple(kept for kept in self.findings if kept.finding.state is not State.STRUCK and not kept.withdrawn)
+
+
+@dataclass(frozen=True, slots=True)
+class CarSummary:
+    """One line of a list of cars; the counts leave out withdrawn findings."""
+
+    name: str
+    title: str
+    drive: Drive
+    created_at: str
+    changed_at: str
+    body: str | None = None
+    doors: int | None = None
+    recordings: int = 0
+    pictures: int = 0
+    findings_heard: int = 0
+    findings_standing: int = 0
+    findings_struck: int = 0
+    version: int = 1

@@ -1,0 +1,266 @@
+"""Cars: made, listed, found by name, and their own details changed with a history."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from typing import TypedDict, Unpack
+
+from sqlalchemy import Connection, RowMapping, insert, select, update
+
+from shutline.car.carfile import CarSummary, Change
+from shutline.car.findings import Drive
+from shutline.store import errors, tables
+from shutline.store.base import PROGRAM, Base
+from shutline.store.rows import plain
+
+_NAME = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
+_LONGEST = 60
+
+
+class CarDetails(TypedDict, total=False):
+    """The details of a car that a person may change."""
+
+    title: str
+    drive: Drive
+    body: str | None
+    doors: int | None
+
+
+class Cars(Base):
+    """The part of the store that keeps cars."""
+
+    def create_car(
+        self,
+        name: str | None = None,
+        *,
+        title: str = "",
+        drive: Drive = Drive.RHD,
+        body: str | None = None,
+        doors: int | None = None,
+        author: str = PROGRAM,
+    ) -> CarSummary:
+        """Make a car.
+
+        Parameters
+        ----------
+        name : str, optional
+            Letters, digits and single hyphens, at most 60, kept in small letters; made from `title` when left out.
+        title : str
+            How it is shown; the name when left out.
+        drive, body, doors
+            What chooses its drawing.
+        author : str
+            Who makes it.
+
+        Raises
+        ------
+        UserError
+            The name cannot be one (slug ``car-name``) or is taken (slug ``car-name-taken``).
+        """
+        wanted = None if name is None else _checked(name)
+        _check_doors(doors)
+        with self._db.write() as connection:
+            taken = set(connection.execute(select(tables.car.c.name)).scalars())
+            if wanted is None:
+                wanted = _free(_slug(title) or "car", taken)
+            elif wanted in taken:
+                raise errors.refused(
+                    slug="car-name-taken",
+                    where=f"car {wanted!r}",
+                    found="the store holds a car of that name already",
+                    allowed="each car has a name of its own",
+                    advice=f"Add to that car, or take another name, for example {_free(wanted, taken)!r}.",
+                )
+            at = self._db.now()
+            connection.execute(
+                insert(tables.car).values(
+                    name=wanted,
+                    title=title or wanted,
+                    drive=drive.value,
+                    body=body,
+                    doors=doors,
+                    created_at=at,
+                    created_by=author,
+                    changed_at=at,
+                )
+            )
+            return summary_of(self._car(connection, wanted))
+
+    def cars(self, *, limit: int | None = None, skip: int = 0, only_heard: bool = False) -> tuple[CarSummary, ...]:
+        """List cars, newest first.
+
+        Parameters
+        ----------
+        limit : int, optional
+            At most so many.
+        skip : int
+            Leave out so many first.
+        only_heard : bool
+            Only cars with findings that nobody has looked at yet.
+        """
+        query = select(tables.car).order_by(tables.car.c.created_at.desc(), tables.car.c.id.desc())
+        if only_heard:
+            query = query.where(tables.car.c.heard_count > 0)
+        if limit is not None:
+            query = query.limit(limit)
+        if skip:
+            # SQLite knows no OFFSET without LIMIT; SQLAlchemy writes one.
+            query = query.offset(skip)
+        with self._db.read() as connection:
+            return tuple(summary_of(row) for row in connection.execute(query).mappings())
+
+    def find_car(self, text: str) -> CarSummary:
+        """Find a car by its name or by a beginning of it that no other has.
+
+        Raises
+        ------
+        NotFoundError
+            No name begins so (slug ``car-unknown``).
+        UserError
+            Several do (slug ``car-ambiguous``).
+        """
+        name = text.strip().lower()
+        car = tables.car
+        with self._db.read() as connection:
+            if name and (row := connection.execute(select(car).where(car.c.name == name)).mappings().one_or_none()):
+                return summary_of(row)
+            begins = car.c.name.startswith(name, autoescape=True)
+            rows = connection.execute(select(car).where(begins).order_by(car.c.name)).mappings().all() if name else []
+            if len(rows) == 1:
+                return summary_of(rows[0])
+            if rows:
+                some = ", ".join(row["name"] for row in rows[:5]) + (" and more" if len(rows) > 5 else "")
+                raise errors.refused(
+                    slug="car-ambiguous",
+                    where=f"car {text!r}",
+                    found=f"{len(rows)} names begin so: {some}",
+                    allowed="a beginning that one car alone has is enough",
+                    advice="Write more of the name.",
+                )
+            return summary_of(self._car(connection, name))
+
+    def set_car_details(
+        self, name: str, *, author: str, expected_version: int | None = None, **details: Unpack[CarDetails]
+    ) -> CarSummary:
+        """Change a car's title, drive, body or doors; what stood before is kept.
+
+        Parameters
+        ----------
+        name : str
+            The car's whole name.
+        author : str
+            Who changes it.
+        expected_version : int, optional
+            Refuse the change when the car stands at another version.
+        **details
+            The new values; those left out stay.
+
+        Raises
+        ------
+        StaleError
+            The car was changed since `expected_version`.
+        """
+        _check_doors(details.get("doors"))
+        wanted = plain(details)
+        with self._db.write() as connection:
+            row = self._car(connection, name, lock=True)
+            before = {field: row[field] for field in wanted}
+            if expected_version is not None and expected_version != row["version"]:
+                present = summary_of(row)
+                raise errors.StaleError(
+                    where=f"car {row['name']!r}",
+                    expected_version=expected_version,
+                    present=present,
+                    wanted=summary_of({**row, **wanted}),  # type: ignore[arg-type]
+                )
+            changed = [field for field in wanted if wanted[field] != before[field]]
+            if not changed:
+                return summary_of(row)
+            version = row["version"] + 1
+            at = self._db.now()
+            connection.execute(
+                insert(tables.change).values(
+                    car_id=row["id"],
+                    version=version,
+                    at=at,
+                    author=author,
+                    action="amended",
+                    before={field: before[field] for field in changed},
+                    after={field: wanted[field] for field in changed},
+                )
+            )
+            connection.execute(
+                update(tables.car)
+                .where(tables.car.c.id == row["id"])
+                .values(**{field: wanted[field] for field in changed}, version=version, changed_at=at)
+            )
+            return summary_of(self._car(connection, name))
+
+
+def car_changes(connection: Connection, car_id: int) -> tuple[Change, ...]:
+    """Give the changes of a car's own details, oldest first."""
+    change = tables.change.c
+    rows = connection.execute(
+        select(tables.change)
+        .where(change.car_id == car_id, change.finding_id.is_(None), change.fact_id.is_(None))
+        .order_by(change.id)
+    ).mappings()
+    return tuple(Change(row["at"], row["author"], row["action"], row["before"], row["after"]) for row in rows)
+
+
+def summary_of(row: RowMapping) -> CarSummary:
+    """Give the line of a list that a row of cars holds."""
+    return CarSummary(
+        name=row["name"],
+        title=row["title"],
+        drive=Drive(row["drive"]),
+        created_at=row["created_at"],
+        changed_at=row["changed_at"],
+        body=row["body"],
+        doors=row["doors"],
+        recordings=row["recording_count"],
+        pictures=row["picture_count"],
+        findings_heard=row["heard_count"],
+        findings_standing=row["stands_count"],
+        findings_struck=row["struck_count"],
+        version=row["version"],
+    )
+
+
+def _checked(name: str) -> str:
+    small = name.strip().lower()
+    if len(small) > _LONGEST or not _NAME.fullmatch(small):
+        raise errors.refused(
+            slug="car-name",
+            where=f"car {name!r}",
+            found="this cannot be the name of a car",
+            allowed=f"letters a to z, digits and single hyphens between them, at most {_LONGEST}",
+            advice=f"Take for example {_slug(name) or 'car'!r}; the title may hold anything.",
+        )
+    return small
+
+
+def _check_doors(doors: int | None) -> None:
+    if doors is not None and not 0 <= doors <= 9:
+        raise errors.refused(
+            slug="doors",
+            where="doors",
+            found=f"{doors} doors",
+            allowed="a whole number from 0 to 9, or none while it is not known",
+            advice="Count the doors again.",
+        )
+
+
+def _slug(title: str) -> str:
+    bare = unicodedata.normalize("NFKD", title).encode("ascii", "ignore").decode().lower()
+    return "-".join(re.findall(r"[a-z0-9]+", bare))[: _LONGEST - 5].strip("-")
+
+
+def _free(name: str, taken: set[str]) -> str:
+    number = 1
+    free = name
+    while free in taken:
+        number += 1
+        free = f"{name[: _LONGEST - 5].rstrip('-')}-{number}"
+    return free

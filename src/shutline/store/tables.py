@@ -1,0 +1,355 @@
+"""The tables of the store, in types that SQLite and PostgreSQL both have."""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+from sqlalchemy import (
+    JSON,
+    BigInteger,
+    Boolean,
+    CheckConstraint,
+    Column,
+    Dialect,
+    Double,
+    ForeignKey,
+    Index,
+    Integer,
+    MetaData,
+    Table,
+    Text,
+    TypeDecorator,
+    UniqueConstraint,
+    false,
+)
+
+# The newest migration; a store that stands at another revision is upgraded, or refused when it is newer.
+REVISION = "0002"
+
+# PostgreSQL keeps no NUL in text, and neither engine a lone surrogate (odd file names); both are written as this
+# private-use character and four hexadecimal digits, and so is the character itself.
+_MARK = "\ue5e5"
+_ODD = re.compile(f"[\x00\ud800-\udfff{_MARK}]")
+_WRITTEN = re.compile(f"{_MARK}([0-9a-f]{{4}})")
+
+
+class Verbatim(TypeDecorator[str]):
+    """Text that comes back exactly as it went in, whatever it holds."""
+
+    impl = Text
+    cache_ok = True
+
+    def process_bind_param(self, value: str | None, dialect: Dialect) -> str | None:  # noqa: ARG002
+        """Write what an engine cannot keep by its number."""
+        return None if value is None else _ODD.sub(lambda odd: f"{_MARK}{ord(odd.group()):04x}", value)
+
+    def process_result_value(self, value: str | None, dialect: Dialect) -> str | None:  # noqa: ARG002
+        """Put it back."""
+        if value is None or _MARK not in value:
+            return value
+        return _WRITTEN.sub(lambda number: chr(int(number.group(1), 16)), value)
+
+
+metadata = MetaData(
+    naming_convention={
+        "ix": "ix_%(table_name)s_%(column_0_N_name)s",
+        "uq": "uq_%(table_name)s_%(column_0_N_name)s",
+        "ck": "ck_%(table_name)s_%(constraint_name)s",
+        "fk": "fk_%(table_name)s_%(column_0_name)s_%(referred_table_name)s",
+        "pk": "pk_%(table_name)s",
+    }
+)
+
+_Whole = BigInteger().with_variant(Integer, "sqlite")
+
+
+def _id() -> Column[int]:
+    return Column("id", _Whole, primary_key=True)
+
+
+def _to(table: str, *, null: bool = False) -> Column[int]:
+    return Column(f"{table}_id", _Whole, ForeignKey(f"{table}.id"), nullable=null)
+
+
+def _text(name: str, *, null: bool = False, unique: bool = False) -> Column[str]:
+    return Column(name, Text, nullable=null, unique=unique)
+
+
+def _words(name: str, *, null: bool = False) -> Column[str]:
+    return Column(name, Verbatim, nullable=null)
+
+
+def _json(name: str, *, null: bool = False) -> Column[Any]:
+    return Column(name, JSON(none_as_null=True), nullable=null)
+
+
+def _no(name: str) -> Column[bool]:
+    return Column(name, Boolean, nullable=False, server_default=false())
+
+
+def _count(name: str) -> Column[int]:
+    return Column(name, Integer, nullable=False, server_default="0")
+
+
+car = Table(
+    "car",
+    metadata,
+    _id(),
+    _text("name", unique=True),
+    _words("title"),
+    _text("drive"),
+    _text("body", null=True),
+    Column("doors", Integer, nullable=True),
+    Column("version", Integer, nullable=False, server_default="1"),
+    _text("created_at"),
+    _words("created_by"),
+    _text("changed_at"),
+    # Kept with every write, so that a list of 10,000 cars reads one table.
+    _count("recording_count"),
+    _count("picture_count"),
+    _count("heard_count"),
+    _count("stands_count"),
+    _count("struck_count"),
+    Index("ix_car_created_at", "created_at", "id"),
+    Index("ix_car_changed_at", "changed_at", "id"),
+)
+
+original = Table(
+    "original",
+    metadata,
+    _id(),
+    _text("sha256", unique=True),
+    Column("byte_size", _Whole, nullable=False),
+    _text("kind"),
+    _no("linked"),
+    _words("linked_path", null=True),
+    _text("created_at"),
+)
+
+original_name = Table(
+    "original_name",
+    metadata,
+    _id(),
+    _to("original"),
+    _words("name"),
+    _text("created_at"),
+    UniqueConstraint("original_id", "name"),
+)
+
+# Place and device of an original: a table of its own, so that no query for a car file can bring them along.
+private_details = Table(
+    "private_details",
+    metadata,
+    Column("original_id", _Whole, ForeignKey("original.id"), primary_key=True, autoincrement=False),
+    _json("details"),
+)
+
+recording = Table(
+    "recording",
+    metadata,
+    _id(),
+    _text("ref", unique=True),
+    _to("car"),
+    _to("original"),
+    _json("probe", null=True),
+    _count("edition"),
+    _no("complete"),
+    _text("created_at"),
+    UniqueConstraint("car_id", "original_id"),
+)
+
+picture = Table(
+    "picture",
+    metadata,
+    _id(),
+    _text("ref", unique=True),
+    _to("car"),
+    _to("original"),
+    Column("width", Integer, nullable=False),
+    Column("height", Integer, nullable=False),
+    _text("taken_at", null=True),
+    _text("created_at"),
+    UniqueConstraint("car_id", "original_id"),
+)
+
+stage = Table(
+    "stage",
+    metadata,
+    _id(),
+    _to("recording"),
+    _text("name"),
+    _text("key"),
+    _text("state"),
+    _json("progress"),
+    _text("started_at"),
+    _text("changed_at"),
+    _text("finished_at", null=True),
+    UniqueConstraint("recording_id", "name", "key"),
+    CheckConstraint("state IN ('started', 'done', 'superseded')", name="state"),
+)
+
+heard_segment = Table(
+    "heard_segment",
+    metadata,
+    _id(),
+    _to("original"),
+    _text("recogniser"),
+    Column("place", Integer, nullable=False),
+    Column("start_s", Double, nullable=False),
+    Column("end_s", Double, nullable=False),
+    _words("text"),
+    UniqueConstraint("original_id", "recogniser", "place"),
+)
+
+stretch = Table(
+    "stretch",
+    metadata,
+    _id(),
+    _to("recording"),
+    Column("edition", Integer, nullable=False),
+    Column("place", Integer, nullable=False),
+    Column("start_s", Double, nullable=False),
+    Column("end_s", Double, nullable=False),
+    _words("text"),
+    _json("words"),
+    _text("origin"),
+    UniqueConstraint("recording_id", "edition", "place"),
+)
+
+finding = Table(
+    "finding",
+    metadata,
+    _id(),
+    _text("ref", unique=True),
+    _to("car"),
+    _to("recording", null=True),
+    _text("part"),
+    _text("side", null=True),
+    _text("position", null=True),
+    _text("condition"),
+    _text("found"),
+    _text("severity", null=True),
+    _text("remedy", null=True),
+    _text("state"),
+    Column("sureness", Double, nullable=True),
+    _json("why"),
+    Column("start_s", Double, nullable=True),
+    _no("withdrawn"),
+    _no("touched"),
+    Column("version", Integer, nullable=False, server_default="1"),
+    _text("created_at"),
+    _words("created_by"),
+    CheckConstraint("state IN ('heard', 'stands', 'struck')", name="state"),
+    CheckConstraint("found IN ('yes', 'no', 'unsure')", name="found"),
+    Index("ix_finding_car_id", "car_id", "withdrawn", "state"),
+    Index("ix_finding_recording_id", "recording_id"),
+    Index("ix_finding_part", "part", "condition"),
+)
+
+fact = Table(
+    "fact",
+    metadata,
+    _id(),
+    _text("ref", unique=True),
+    _to("car"),
+    _to("recording", null=True),
+    _text("name"),
+    _json("value"),
+    _words("unit", null=True),
+    _text("state"),
+    Column("sureness", Double, nullable=True),
+    _no("withdrawn"),
+    _no("touched"),
+    Column("version", Integer, nullable=False, server_default="1"),
+    _text("created_at"),
+    _words("created_by"),
+    CheckConstraint("state IN ('heard', 'stands', 'struck')", name="state"),
+    Index("ix_fact_car_id", "car_id"),
+    Index("ix_fact_recording_id", "recording_id"),
+)
+
+# A row is in force until a version replaces it; rows that were replaced stay.
+footing = Table(
+    "footing",
+    metadata,
+    _id(),
+    _to("finding", null=True),
+    _to("fact", null=True),
+    Column("place", Integer, nullable=False),
+    _text("kind"),
+    _words("source"),
+    Column("start_s", Double, nullable=True),
+    Column("end_s", Double, nullable=True),
+    _words("quote"),
+    _json("rules"),
+    Column("until_version", Integer, nullable=True),
+    CheckConstraint("(finding_id IS NULL) <> (fact_id IS NULL)", name="of_one"),
+    Index("ix_footing_finding_id", "finding_id"),
+    Index("ix_footing_fact_id", "fact_id"),
+)
+
+# A change without finding and fact is one of the car's own details. `undoes` names the change it takes back.
+change = Table(
+    "change",
+    metadata,
+    _id(),
+    _to("car"),
+    _to("finding", null=True),
+    _to("fact", null=True),
+    Column("version", Integer, nullable=False),
+    _text("at"),
+    _words("author"),
+    _text("action"),
+    _json("before"),
+    _json("after"),
+    Column("undoes", _Whole, ForeignKey("change.id"), nullable=True),
+    CheckConstraint("finding_id IS NULL OR fact_id IS NULL", name="of_one"),
+    UniqueConstraint("finding_id", "version"),
+    UniqueConstraint("fact_id", "version"),
+    Index("ix_change_car_id", "car_id", "id"),
+)
+
+still = Table(
+    "still",
+    metadata,
+    _id(),
+    _to("recording"),
+    Column("at_s", Double, nullable=False),
+    _text("sha256"),
+    Column("width", Integer, nullable=False),
+    Column("height", Integer, nullable=False),
+    Column("sharpness", Double, nullable=False),
+    Column("steadiness", Double, nullable=False),
+    UniqueConstraint("recording_id", "sha256", "at_s"),
+)
+
+finding_still = Table(
+    "finding_still",
+    metadata,
+    _id(),
+    _to("finding"),
+    _to("still"),
+    Column("place", Integer, nullable=False),
+    _words("chosen_by"),
+    _text("chosen_at"),
+    _no("put_aside"),
+    Index("ix_finding_still_finding_id", "finding_id"),
+)
+
+problem = Table(
+    "problem",
+    metadata,
+    _id(),
+    _to("car"),
+    _to("recording", null=True),
+    _text("stage"),
+    _text("slug"),
+    _words("where"),
+    _words("found"),
+    _words("allowed"),
+    _words("advice"),
+    _no("past"),
+    _text("created_at"),
+    Index("ix_problem_car_id", "car_id"),
+)
