@@ -1,0 +1,127 @@
+"""Findings put into words, numbered in walking order."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from shutline.car.carfile import CarFile, KeptFinding
+from shutline.car.findings import Finding, Footing, FootingKind, Found, Position, Side, State
+from shutline.car.vocabulary import vocabulary
+from shutline.publish.naming import capitalised, place_name, walk_order, with_article, zone_of
+from shutline.publish.plain import one_line
+from shutline.publish.report.model import Entry, PlaceGroup, Section, Stand, Tone
+from shutline.publish.report.pictures import Album
+from shutline.publish.report.times import moment
+from shutline.publish.wording import condition_words, phrase
+
+
+def sections(kept: Sequence[KeptFinding], *, album: Album, recordings: Mapping[str, int]) -> tuple[Section, ...]:
+    """Put findings in walking order, number them and word them.
+
+    Parameters
+    ----------
+    kept : sequence of KeptFinding
+        Those that may go out.
+    album : Album
+        The stills at hand.
+    recordings : mapping
+        From the id of a recording to its number, where there is more than one.
+    """
+    found: list[Section] = []
+    places: list[PlaceGroup] = []
+    entries: list[Entry] = []
+    ordered = sorted(kept, key=_order)
+    for number, one in enumerate(ordered, 1):
+        entries.append(_entry(number, one, album, recordings))
+        following = ordered[number].finding if number < len(ordered) else None
+        if following is None or _place(following) != _place(one.finding):
+            places.append(PlaceGroup(capitalised(place_name(*_place(one.finding))), tuple(entries)))
+            entries = []
+        zone = zone_of(*_place(one.finding))
+        if following is None or zone_of(*_place(following)) != zone:
+            found.append(Section(f"part-{zone.id}", zone.title, tuple(places)))
+            places = []
+    return tuple(found)
+
+
+def tone_of(finding: Finding) -> Tone:
+    """Tell what sort of statement a finding makes."""
+    if finding.found is Found.UNSURE:
+        return Tone.UNSURE
+    defect = vocabulary().is_defect(finding.condition)
+    if finding.found is Found.NO:
+        return Tone.RULED_OUT if defect else Tone.FAULT
+    return Tone.FAULT if defect else Tone.GOOD
+
+
+def stands_on(footings: Sequence[Footing], recordings: Mapping[str, int]) -> tuple[Stand, ...]:
+    """Put footings into words, each once; one line that says so where there are none."""
+    stands = []
+    for footing in footings:
+        kind = footing.kind.value
+        if footing.start_s is None:
+            words = phrase(f"footing.{kind}")
+        else:
+            words = phrase(f"footing.{kind}_at", moment=moment(footing.start_s))
+        if len(recordings) > 1 and footing.source in recordings:
+            words = phrase("footing.in_recording", what=words, number=recordings[footing.source])
+        stands.append(Stand(words, one_line(footing.quote)))
+    return tuple(dict.fromkeys(stands)) or (Stand(phrase("footing.none")),)
+
+
+def is_doubtful(sureness: float | None, state: State) -> bool:
+    """Tell whether the program's own doubt is great enough to be said; a person's word ends it."""
+    return state is State.HEARD and sureness is not None and sureness < float(phrase("state.doubtful_below"))
+
+
+def _place(finding: Finding) -> tuple[str, Side | None, Position | None]:
+    return (finding.part, finding.side, finding.position)
+
+
+def _order(kept: KeptFinding) -> tuple[object, ...]:
+    finding = kept.finding
+    start = finding.start_s
+    return (*walk_order(finding.part, finding.side, finding.position), start is None, start or 0.0, kept.id)
+
+
+def _entry(number: int, kept: KeptFinding, album: Album, recordings: Mapping[str, int]) -> Entry:
+    finding = kept.finding
+    short, at_place = condition_words()[finding.condition, finding.found]
+    name = place_name(finding.part, finding.side, finding.position)
+    words = short
+    extra = []
+    if finding.severity is not None:
+        severity = phrase(f"severity.{finding.severity.value}")
+        words = f"{words}, {severity}"
+        extra.append(severity)
+    detail = ""
+    if finding.remedy is not None:
+        said = any(footing.kind is FootingKind.SAID for footing in finding.footings)
+        detail = phrase("remedy.said" if said else "remedy.entered", remedy=phrase(f"remedy.{finding.remedy.value}"))
+        extra.append(detail)
+    inline = at_place.format(place=with_article(name))
+    if extra:
+        inline = phrase("summary.item", words=inline, extra=", ".join(extra))
+    state = phrase(f"state.{finding.state.value}{'_unsure' if finding.found is Found.UNSURE else ''}")
+    if is_doubtful(finding.sureness, finding.state):
+        state = f"{state}. {phrase('state.doubtful')}"
+    pictures, note = album.beside(number, kept, f"{name}: {words.lower()}")
+    return Entry(
+        number=number,
+        id=kept.id,
+        tone=tone_of(finding),
+        words=words,
+        at_place=inline,
+        place=name,
+        detail=capitalised(detail),
+        state=capitalised(state),
+        confirmed=finding.state is State.STANDS,
+        stands_on=stands_on(finding.footings, recordings),
+        pictures=pictures,
+        note=note,
+    )
+
+
+def recording_numbers(car_file: CarFile) -> dict[str, int]:
+    """Give each recording of a car its number, from 1 in their order."""
+    return {recording.id: number for number, recording in enumerate(car_file.recordings, 1)}

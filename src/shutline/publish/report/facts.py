@@ -1,0 +1,78 @@
+"""Facts put into words; values that do not agree are all shown, and said to be at odds."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from shutline.car.carfile import CarFile
+from shutline.car.errors import Problem
+from shutline.car.findings import Fact, State
+from shutline.publish.naming import capitalised
+from shutline.publish.plain import one_line
+from shutline.publish.report.entries import is_doubtful, stands_on
+from shutline.publish.report.model import FactLine, FactValue
+from shutline.publish.report.times import day
+from shutline.publish.wording import phrase, spelled, table
+
+# Years are not set with a comma; these counts are words or whole numbers.
+_COUNTS = ("keepers", "keys", "doors", "seats", "gears")
+_DAYS = ("mot_until", "first_registered", "last_service")
+
+
+def facts(car_file: CarFile, recordings: Mapping[str, int]) -> tuple[tuple[FactLine, ...], tuple[Problem, ...]]:
+    """Word the facts that the report has a place for, in the order of the wording; name those it has none for."""
+    shown = [kept.fact for kept in car_file.facts if kept.fact.state is not State.STRUCK and not kept.withdrawn]
+    labels = table("facts.labels")
+    lines = []
+    for name, label in labels.items():
+        same = [fact for fact in shown if fact.name == name]
+        if same:
+            lines.append(_line(label, same, recordings))
+    unlisted = dict.fromkeys(one_line(fact.name) for fact in shown if fact.name not in labels)
+    problems = tuple(
+        Problem(
+            "fact-without-place",
+            f"fact {name}",
+            phrase("facts.unlisted", name=name).rstrip("."),
+            "facts that the wording has a label for",
+            "Nothing need be done; it stays in the car file.",
+        )
+        for name in unlisted
+    )
+    return tuple(lines), problems
+
+
+def _line(label: str, same: Sequence[Fact], recordings: Mapping[str, int]) -> FactLine:
+    by_words: dict[str, list[Fact]] = {}
+    for fact in same:
+        by_words.setdefault(fact_words(fact), []).append(fact)
+    values = []
+    for words, group in by_words.items():
+        stands = any(fact.state is State.STANDS for fact in group)
+        state = phrase("state.stands" if stands else "state.heard")
+        if all(is_doubtful(fact.sureness, fact.state) for fact in group):
+            state = f"{state}. {phrase('state.doubtful')}"
+        footings = [footing for fact in group for footing in fact.footings]
+        values.append(FactValue(words, capitalised(state), stands_on(footings, recordings)))
+    odds = phrase("facts.at_odds", count=spelled(len(values))) if len(values) > 1 else ""
+    return FactLine(label, tuple(values), odds)
+
+
+def fact_words(fact: Fact) -> str:
+    """Give the value of a fact as it is read: ``58,206 miles``, ``9 May 2026``."""
+    value = fact.value
+    templates = table("facts.values")
+    if fact.name in _DAYS:
+        return day(one_line(str(value)))
+    for key in (f"{fact.name}_{fact.unit}", f"{fact.name}_{value}", fact.name):
+        if key in templates:
+            return templates[key].format(value=_figure(value))
+    if isinstance(value, bool):
+        return templates["yes" if value else "no"]
+    if fact.name in _COUNTS and isinstance(value, int):
+        return spelled(value) if value > 0 else str(value)
+    return one_line(str(value))
+
+
+def _figure(value: float | str) -> str:
+    return f"{value:,}" if isinstance(value, int | float) else one_line(str(value))

@@ -1,0 +1,56 @@
+"""What was not looked at, put into words: places of one part with one reason become one line."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import groupby
+
+from shutline.car.carfile import CarFile
+from shutline.car.findings import Position, Side
+from shutline.publish.naming import place_name
+from shutline.publish.report.model import SilentLine
+from shutline.publish.report.summary import missing_fact_name
+from shutline.publish.wording import joined, phrase
+from shutline.survey import Breadth, Silence, silences, unknown_facts
+
+
+def gaps(car_file: CarFile) -> tuple[tuple[SilentLine, ...], tuple[SilentLine, ...], tuple[SilentLine, ...]]:
+    """Give what was not mentioned, what was mentioned in passing only, and the facts that are not known."""
+    parts = {kept.id: kept.finding.part for kept in car_file.going_out()}
+    silent: list[SilentLine] = []
+    passing: list[SilentLine] = []
+    for (_, breadth), group in groupby(silences(car_file), key=lambda one: (one.expected, one.breadth)):
+        same = list(group)
+        name = joined(_places(same))
+        if breadth is Breadth.NOT_MENTIONED:
+            silent.append(SilentLine(name, same[0].why))
+            continue
+        if breadth is Breadth.PLACE_NOT_SAID:
+            words = phrase("silent.place_not_said")
+        else:
+            wholes = dict.fromkeys(parts[found] for one in same for found in one.passing)
+            words = phrase("silent.as_whole", whole=joined([place_name(part, None, None) for part in wholes]))
+        passing.append(SilentLine(name, same[0].why, words))
+    missing = tuple(SilentLine(missing_fact_name(one.name), one.why) for one in unknown_facts(car_file))
+    return tuple(silent), tuple(passing), missing
+
+
+def _places(same: Sequence[Silence]) -> list[str]:
+    """Name the places of one part, closed up where both sides or both ends are meant."""
+    part = same[0].part
+    ends: dict[Position | None, set[Side | None]] = {}
+    for one in same:
+        ends.setdefault(one.position, set()).add(one.side)
+    both = {Side.NEAR, Side.OFF}
+    if set(ends) == {Position.FRONT, Position.REAR} and ends[Position.FRONT] == ends[Position.REAR]:
+        sides = ends[Position.FRONT]
+        if sides == both:
+            return [place_name(part, Side.BOTH, Position.BOTH)]
+        return [place_name(part, side, Position.BOTH) for side in sides]
+    names = []
+    for position, sides in ends.items():
+        if sides == both:
+            names.append(place_name(part, Side.BOTH, position))
+        else:
+            names += [place_name(part, side, position) for side in sides]
+    return names

@@ -1,0 +1,180 @@
+"""The report as a value: every word chosen, nothing left for a renderer to decide but how it looks."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+
+class Tone(StrEnum):
+    """What sort of statement a finding makes; shown by the form of its number as on the Plan."""
+
+    FAULT = "fault"
+    UNSURE = "unsure"
+    GOOD = "good"
+    RULED_OUT = "ruled_out"
+
+
+@dataclass(frozen=True, slots=True)
+class House:
+    """The firm that a report is made for: its name, and lines of address or how to reach it."""
+
+    name: str
+    lines: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Stand:
+    """One footing in words: ``Said at 1:23``, and what was said."""
+
+    words: str
+    quote: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Illustration:
+    """A still made ready: bytes of a JPEG without anything but the picture, size in pixels, and its words."""
+
+    key: str
+    data: bytes = field(repr=False)
+    width: int
+    height: int
+    alt: str
+    caption: str
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One finding.
+
+    `words` are without the place, `at_place` with it, `detail` what was said to want doing, `state` how far it can be
+    trusted. `note` stands where a picture would: one shown elsewhere, or not at hand.
+    """
+
+    number: int
+    id: str
+    tone: Tone
+    words: str
+    at_place: str
+    place: str
+    detail: str
+    state: str
+    confirmed: bool
+    stands_on: tuple[Stand, ...]
+    pictures: tuple[Illustration, ...] = ()
+    note: str = ""
+
+    @property
+    def anchor(self) -> str:
+        """The id that a link in the page goes to."""
+        return f"finding-{self.number}"
+
+
+@dataclass(frozen=True, slots=True)
+class PlaceGroup:
+    """All that was found at one place."""
+
+    name: str
+    entries: tuple[Entry, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """One stretch of the walk."""
+
+    id: str
+    title: str
+    places: tuple[PlaceGroup, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Sentence:
+    """One sentence of the summary, and the numbers of the findings it stands on."""
+
+    text: str
+    numbers: tuple[int, ...] = ()
+    ranges: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class FactValue:
+    """One value of a fact, with how far it can be trusted."""
+
+    words: str
+    state: str
+    stands_on: tuple[Stand, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class FactLine:
+    """A fact; `odds` is a sentence where its values do not agree, else empty."""
+
+    label: str
+    values: tuple[FactValue, ...]
+    odds: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class SilentLine:
+    """A part or fact that is not known of: its name, why it matters, and what little was said."""
+
+    name: str
+    why: str
+    breadth: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Caution:
+    """A warning with its heading."""
+
+    title: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class OriginalLine:
+    """A file that the report was made from."""
+
+    name: str
+    words: str
+    sha256: str
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """The Plan with its pins, as SVG: whole for paper and a desk, folded for a narrow screen; `alt` says what it is."""
+
+    wide: str = field(repr=False)
+    narrow: str = field(repr=False)
+    alt: str
+    caption: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ReportModel:
+    """A report, ready to be set.
+
+    `made_at` is ISO 8601 with its offset; `made_words` the same day in words.
+    """
+
+    title: str
+    made_at: str
+    made_words: str
+    house: House | None
+    facts: tuple[FactLine, ...]
+    summary: tuple[Sentence, ...]
+    figure: Figure | None
+    sections: tuple[Section, ...]
+    silent: tuple[SilentLine, ...]
+    passing: tuple[SilentLine, ...]
+    unknown_facts: tuple[SilentLine, ...]
+    heard: str
+    heard_entries: tuple[Entry, ...]
+    cautions: tuple[Caution, ...]
+    originals: tuple[OriginalLine, ...]
+    problems: tuple[str, ...]
+
+    @property
+    def entries(self) -> tuple[Entry, ...]:
+        """All findings in the order of their numbers."""
+        return tuple(entry for section in self.sections for place in section.places for entry in place.entries)
