@@ -10,7 +10,16 @@ from typing import Any
 
 from shutline.car.errors import Problem, UserError
 
-_CHOICES = {"back": frozenset({"boot", "hatch", "flat", "bed"}), "top": frozenset({"fixed", "hood", "open"})}
+_CHOICES = {
+    "back": frozenset({"boot", "hatch", "flat", "bed"}),
+    "top": frozenset({"fixed", "hood", "open"}),
+    "nose": frozenset({"round", "square"}),
+    "corners": frozenset({"round", "square"}),
+    "grille": frozenset({"plain", "oval", "wide", "slats"}),
+    "rear_glass": frozenset({"sides", "none"}),
+    "rear_seat": frozenset({"bench", "none"}),
+    "spare": frozenset({"boot", "tail"}),
+}
 _UNKNOWN_BODY = "saloon"
 
 
@@ -39,6 +48,12 @@ class Body:
     tumblehome: float
     back: str
     top: str
+    nose: str
+    corners: str
+    grille: str
+    rear_glass: str
+    rear_seat: str
+    spare: str
     doors: int
     door_counts: tuple[int, ...]
 
@@ -82,7 +97,7 @@ def read_bodies(text: str, *, source: str) -> dict[str, Body]:
     return {name: _body(name, row, source) for name, row in raw.items()}
 
 
-def _body(name: str, row: Any, source: str) -> Body:  # noqa: ANN401
+def _body(name: str, row: Any, source: str) -> Body:
     where = f"{source}, [{name}]"
     wanted = {field.name: str(field.type) for field in fields(Body) if field.name != "name"}
     if not isinstance(row, dict):

@@ -8,9 +8,12 @@ from collections.abc import Iterable, Sequence
 Point = tuple[float, float]
 Ring = tuple[Point, ...]
 
-_FLATNESS = 0.2
-_ROUND_FLATNESS = 0.07
+_FLATNESS = 0.28
+_ROUND_FLATNESS = 0.09
 """The most that a flattened corner, and an ellipse, may stand off its curve: drawing units, 1 cm of the car each."""
+
+
+_LEVELS = 7
 
 
 def soft(corners: Sequence[tuple[float, float, float]]) -> Ring:
@@ -92,11 +95,6 @@ def mirrored(points: Iterable[Point], axis_x: float) -> Ring:
     return tuple((2 * axis_x - x, y) for x, y in points)[::-1]
 
 
-def moved(points: Iterable[Point], dx: float, dy: float) -> Ring:
-    """Shift a line."""
-    return tuple((x + dx, y + dy) for x, y in points)
-
-
 def flipped(points: Iterable[Point], axis_y: float) -> Ring:
     """Turn a line over about the level line ``y = axis_y``, and keep its sense of going round."""
     return tuple((x, 2 * axis_y - y) for x, y in points)[::-1]
@@ -120,33 +118,28 @@ def within(point: Point, ring: Sequence[Point]) -> bool:
 def inner_point(outline: Sequence[Point], holes: Sequence[Sequence[Point]] = ()) -> Point:
     """Find a point well inside an outline and outside its holes.
 
-    The middle of the broadest run on level lines through the outline, weighed against how tall the outline is there.
+    Of the broadest runs on a few level lines through the outline, the middle of the one with most room around it.
     """
-    rings = (outline, *holes)
+    edges = [edge for ring in (outline, *holes) for edge in _edges(ring)]
     lows = [y for _, y in outline]
     low, high = min(lows), max(lows)
-    best = (-1.0, outline[0])
-    for i in range(1, 12):
+    runs: list[tuple[float, float, float]] = []
+    for i in range(1, _LEVELS + 1):
         # An odd offset keeps the level line off the vertices.
-        y = low + (high - low) * (i - 0.013) / 12
-        for left, right in _runs(rings, y, level=True):
-            x = (left + right) / 2
-            tall = next((min(b - y, y - a) for a, b in _runs(rings, x, level=False) if a < y < b), 0.0)
-            room = min((right - left) / 2, tall) + 0.02 * (right - left)
-            if room > best[0] + 1e-9:
-                best = (room, (x, y))
+        y = low + (high - low) * (i - 0.013) / (_LEVELS + 1)
+        crossings = sorted(
+            [(bx - ax) * (y - ay) / (by - ay) + ax for (ax, ay), (bx, by) in edges if (ay > y) != (by > y)]
+        )
+        runs.extend((b - a, (a + b) / 2, y) for a, b in zip(crossings[::2], crossings[1::2], strict=False))
+    runs.sort(key=lambda run: (-round(run[0], 6), run[2], run[1]))
+    best = (-1.0, outline[0])
+    for broad, x, y in runs[:4]:
+        crossings = [(by - ay) * (x - ax) / (bx - ax) + ay for (ax, ay), (bx, by) in edges if (ax > x) != (bx > x)]
+        tall = min((abs(crossing - y) for crossing in crossings), default=0.0)
+        room = min(broad / 2, tall) + 0.02 * broad
+        if room > best[0] + 1e-9:
+            best = (room, (x, y))
     return best[1]
-
-
-def _runs(rings: Sequence[Sequence[Point]], at: float, *, level: bool) -> list[tuple[float, float]]:
-    crossings = []
-    for ring in rings:
-        for a, b in _edges(ring):
-            (ax, ay), (bx, by) = (a, b) if level else ((a[1], a[0]), (b[1], b[0]))
-            if (ay > at) != (by > at):
-                crossings.append((bx - ax) * (at - ay) / (by - ay) + ax)
-    crossings.sort()
-    return list(zip(crossings[::2], crossings[1::2], strict=False))
 
 
 def _edges(ring: Sequence[Point]) -> Iterable[tuple[Point, Point]]:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from shutline.car.findings import Side
+from shutline.car.findings import Position, Side
 from shutline.car.plan.bodies import Body
 from shutline.car.plan.curves import Ring, box, mirrored, oval, soft
 from shutline.car.plan.sketch import FRONT, NEAR, OFF, REAR, Face, Sketch, closed
 
-_FAR = 900.0
+_FAR = 480.0
 
 
 def draw_front(body: Body) -> Face:
@@ -17,11 +17,11 @@ def draw_front(body: Body) -> Face:
     left, right = OFF, NEAR
     _tyres(sketch, body, FRONT, left, right)
     _upper(sketch, body, "a_post", left, right)
-    screen = _screen(body, side_in=9, top_in=8, foot=body.cowl_height - 1)
+    screen = _house(body, side_in=9, top_in=8, foot=body.cowl_height - 1)
     sketch.paint("screen_seal", screen, position=FRONT)
-    sketch.paint("windscreen", _screen(body, side_in=12, top_in=11, foot=body.cowl_height + 2))
+    sketch.paint("windscreen", _house(body, side_in=12, top_in=11, foot=body.cowl_height + 2))
     tub = _tub(body, body.cowl_height)
-    _halves(sketch, tub, middle, "front_wing", left, right)
+    _halves(sketch, tub, "front_wing", left, right)
     low = body.clearance + 19
     top, nose = body.cowl_height, body.nose_height
     broad, slim = middle * 0.74, middle * 0.56
@@ -95,28 +95,19 @@ def draw_rear(body: Body) -> Face:
     deck = body.deck_height
     low = body.clearance + 22
     tub = _tub(body, deck)
-    if body.top != "open":
-        _upper(sketch, body, "c_post", left, right)
-        in_by = 16 if body.back == "boot" else 13
-        if body.top == "hood":
-            in_by = 26
-        screen = _screen(body, side_in=in_by - 3, top_in=12, foot=deck + 5)
-        pane = _screen(body, side_in=in_by, top_in=15, foot=deck + 8)
+    in_by = {"boot": 16, "bed": 13}.get(body.back, 13) if body.top != "hood" else 26
+    foot = deck + 5 if lifts else deck - 1
+    seal = _house(body, side_in=in_by - 3, top_in=12, foot=foot)
+    pane = _house(body, side_in=in_by, top_in=15, foot=foot + 3)
+    if body.top == "open":
+        hood = ((20, deck - 20, 0), (20, deck + 9, 9), (middle, deck + 13, 40), (body.width - 20, deck + 9, 9))
+        sketch.paint("hood", soft((*hood, (body.width - 20, deck - 20, 0))))
     else:
-        screen = pane = ()
-        sketch.paint(
-            "hood",
-            soft(
-                (
-                    (20, deck - 20, 0),
-                    (20, deck + 9, 9),
-                    (middle, deck + 13, 40),
-                    (body.width - 20, deck + 9, 9),
-                    (body.width - 20, deck - 20, 0),
-                )
-            ),
-        )
-    _halves(sketch, tub, middle, "rear_wing", left, right)
+        _upper(sketch, body, "c_post", left, right)
+    if body.top != "open" and not lifts:
+        sketch.paint("screen_seal", seal, position=REAR)
+        sketch.paint("rear_screen", pane)
+    _halves(sketch, tub, "rear_wing", left, right)
     broad = middle * 0.72
     if lifts:
         top = body.height - 8
@@ -149,8 +140,8 @@ def draw_rear(body: Body) -> Face:
             ),
             clip=tub,
         )
-    if screen:
-        sketch.paint("screen_seal", screen, position=REAR)
+    if lifts:
+        sketch.paint("screen_seal", seal, position=REAR)
         sketch.paint("rear_screen", pane)
     sketch.paint("valance", box(12, -20, body.width - 12, low), position=REAR, clip=tub)
     _bumper(sketch, body, low, REAR)
@@ -159,11 +150,11 @@ def draw_rear(body: Body) -> Face:
         x = middle + sign * (middle - 12)
         sketch.paint("rear_light", box(x - 6, low + 13, x + 6, lamp_top - 10, 4), side=side)
         sketch.paint("indicator", box(x - 6, lamp_top - 10, x + 6, lamp_top, 4), side=side, position=REAR)
-    if body.name == "4x4":
+    if body.spare == "tail":
         hub = (middle + 12, deck + 2)
         sketch.paint("spare_wheel", oval(hub, body.tyre_radius * 0.86))
         sketch.line(closed(oval(hub, body.tyre_radius * 0.55)), closed(oval(hub, body.tyre_radius * 0.3)))
-    if body.name == "van":
+    if body.rear_glass == "none":
         sketch.line(((middle, low + 10), (middle, body.height - 8)))
     _plate(sketch, middle, low + (24 if body.back == "boot" else 19), REAR)
     pipe = (middle + middle * 0.5, body.clearance + 1)
@@ -171,10 +162,9 @@ def draw_rear(body: Body) -> Face:
     return sketch.finish()
 
 
-def _tyres(sketch: Sketch, body: Body, position: object, left: Side, right: Side) -> None:
-    where = FRONT if position is FRONT else REAR
+def _tyres(sketch: Sketch, body: Body, position: Position, left: Side, right: Side) -> None:
     for side, x in ((left, 7.0), (right, body.width - 7.0 - 19.0)):
-        sketch.paint("tyre", box(x, 0, x + 19, body.clearance + 24, 5), side=side, position=where)
+        sketch.paint("tyre", box(x, 0, x + 19, body.clearance + 24, 5), side=side, position=position)
         sketch.line(*(((x + d, 2.5), (x + d, body.clearance + 3)) for d in (5, 9.5, 14)))
 
 
@@ -196,14 +186,16 @@ def _tub(body: Body, top: float) -> Ring:
     )
 
 
-def _halves(sketch: Sketch, ring: Ring, middle: float, part: str, left: Side, right: Side) -> None:
+def _halves(sketch: Sketch, ring: Ring, part: str, left: Side, right: Side) -> None:
+    """Paint what lies within a ring as one part on either side of the middle line."""
+    middle = (min(x for x, _ in ring) + max(x for x, _ in ring)) / 2
     sketch.paint(part, box(-_FAR, -_FAR, middle, _FAR), side=left, clip=ring)
     sketch.paint(part, box(middle, -_FAR, _FAR, _FAR), side=right, clip=ring)
 
 
 def _house(body: Body, *, side_in: float, top_in: float, foot: float) -> Ring:
     wide, half = body.width, body.width / 2
-    ease = 10 if body.name in {"van", "4x4"} else 18
+    ease = 10 if body.corners == "square" else 18
     top = body.height - top_in
     slope = body.tumblehome / (body.height - body.waist_height)
     at_foot = 6 + side_in - (body.waist_height - foot) * slope
@@ -219,15 +211,12 @@ def _house(body: Body, *, side_in: float, top_in: float, foot: float) -> Ring:
     )
 
 
-def _screen(body: Body, *, side_in: float, top_in: float, foot: float) -> Ring:
-    return _house(body, side_in=side_in, top_in=top_in, foot=foot)
-
-
 def _upper(sketch: Sketch, body: Body, post: str, left: Side, right: Side) -> None:
     foot = body.waist_height - 20
     if body.top == "open":
         outer = _house(body, side_in=3, top_in=0, foot=foot)
-        _halves(sketch, outer, body.width / 2, post, left, right)
+        _halves(sketch, outer, post, left, right)
+        sketch.paint("screen_seal", box(-_FAR, body.height - 14, _FAR, _FAR), position=FRONT, clip=outer)
         return
     outer = _house(body, side_in=0, top_in=0, foot=foot)
     whole = "hood" if body.top == "hood" else "roof"
@@ -245,11 +234,11 @@ def _upper(sketch: Sketch, body: Body, post: str, left: Side, right: Side) -> No
 def _grille(body: Body, low: float, top: float) -> Ring:
     middle = body.width / 2
     reach = middle * 0.44
-    if body.name in {"roadster", "coupe"}:
+    if body.grille == "oval":
         return oval((middle, (low + top) / 2), reach * 0.92, (top - low) / 2 + 1)
-    if body.name == "4x4":
+    if body.grille == "slats":
         return box(middle - reach * 0.92, low, middle + reach * 0.92, top, 2)
-    if body.name in {"van", "hatchback"}:
+    if body.grille == "wide":
         return box(middle - reach, low + 4, middle + reach, top - 2, 3)
     return soft(
         (
@@ -270,7 +259,7 @@ def _bars(sketch: Sketch, grille: Ring) -> None:
         sketch.line(((left + inset, y), (right - inset, y)))
 
 
-def _bumper(sketch: Sketch, body: Body, low: float, position: object) -> None:
+def _bumper(sketch: Sketch, body: Body, low: float, position: Position) -> None:
     ring = soft(
         (
             (-2, low + 1, 5),
@@ -281,13 +270,11 @@ def _bumper(sketch: Sketch, body: Body, low: float, position: object) -> None:
             (-2, low + 10, 5),
         )
     )
-    sketch.paint("bumper", ring, position=FRONT if position is FRONT else REAR)
+    sketch.paint("bumper", ring, position=position)
 
 
-def _plate(sketch: Sketch, middle: float, top: float, position: object) -> None:
-    sketch.paint(
-        "number_plate", box(middle - 26, top - 11, middle + 26, top, 1.2), position=FRONT if position is FRONT else REAR
-    )
+def _plate(sketch: Sketch, middle: float, top: float, position: Position) -> None:
+    sketch.paint("number_plate", box(middle - 26, top - 11, middle + 26, top, 1.2), position=position)
 
 
 def _mirrors(sketch: Sketch, body: Body, left: Side, right: Side) -> None:

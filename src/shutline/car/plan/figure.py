@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from functools import cache
 
 from shutline.car.errors import Problem, UserError
+from shutline.car.plan.curves import Ring
 from shutline.car.plan.ink import (
     ACCENT,
     BOLD_LINE,
@@ -14,7 +15,9 @@ from shutline.car.plan.ink import (
     FONT,
     GROUND,
     INK,
+    LABEL_SIZE,
     LINE,
+    NAME_FONT,
     PAPER,
     PAPER_EDGE,
     TONES,
@@ -24,8 +27,8 @@ from shutline.car.plan.ink import (
     ring_path,
     text_width,
 )
-from shutline.car.plan.pins import LABEL_SIZE, RADIUS, Pin, PinForm, PinLayout, place_pins
-from shutline.car.plan.records import Plan, Shape, Spot, Tag
+from shutline.car.plan.pins import RADIUS, Pin, PinForm, PinLayout, place_pins
+from shutline.car.plan.records import Plan, Shape, Spot, Tag, View
 from shutline.car.plan.wording import plan_words, spoken_name
 
 _KEY_HEIGHT = 40.0
@@ -80,7 +83,8 @@ def document(
     width, height = number(size[0]), number(size[1])
     head = '<?xml version="1.0" encoding="UTF-8"?>\n' if standalone else ""
     return (
-        f'{head}<svg xmlns="http://www.w3.org/2000/svg" version="1.1" viewBox="0 0 {width} {height}" '
+        f'{head}<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" version="1.1" '
+        f'viewBox="0 0 {width} {height}" '
         f'width="{width}" height="{height}" role="img" aria-labelledby="{prefix}-title {prefix}-desc" '
         f'font-family="{FONT}" fill="{INK}">\n'
         f'<title id="{prefix}-title">{escaped(title)}</title>\n<desc id="{prefix}-desc">{escaped(desc)}</desc>\n'
@@ -94,21 +98,16 @@ def drawing(plan: Plan, shading: Mapping[str, str], prefix: str) -> str:
     """Write paper, shapes, spots, tags and names."""
     parts = [_paper(plan, prefix)]
     for view in plan.views:
-        shapes = "\n".join(_shape(s, shading, prefix) for s in plan.shapes if s.view == view.key)
+        shapes = _shapes(plan, view, shading, prefix)
         ink = line_path(view.ink)
         spots = "\n".join(_spot(s, prefix) for s in plan.spots if s.view == view.key)
         parts.append(
             f'<g id="{prefix}-view-{view.key}" data-view="{view.key}">\n'
-            f'<g stroke="{INK}" stroke-width="{LINE}" stroke-linejoin="round" fill="{TONES["plain"]}">\n{shapes}\n</g>\n'
+            f'<g stroke="{INK}" stroke-width="{LINE}" stroke-linejoin="round" fill="{TONES["plain"]}" '
+            f'fill-rule="evenodd">\n{shapes}\n</g>\n'
             f'<path fill="none" pointer-events="none" stroke="{FINE_INK}" stroke-width="{FINE_LINE}" '
             f'stroke-linecap="round" d="{ink}"/>\n'
-            f'<path fill="none" pointer-events="none" stroke="{INK}" stroke-width="{BOLD_LINE}" '
-            f'stroke-linejoin="round" d="{ring_path(view.outlines)}"/>\n'
-            + (
-                f'<g fill="{TONES["plain"]}" stroke="{INK}" stroke-width="{FINE_LINE}">\n{spots}\n</g>\n'
-                if spots
-                else ""
-            )
+            + (f'<g fill-opacity="0" stroke="{INK}" stroke-width="{FINE_LINE}">\n{spots}\n</g>\n' if spots else "")
             + "</g>"
         )
     parts.append(_tags(plan.tags, shading, prefix))
@@ -120,36 +119,48 @@ def _paper(plan: Plan, prefix: str) -> str:
     feet = []
     for path in plan.footpath:
         (left, y), (right, _) = path[0], path[-1]
-        step, x, even = 15.0, left + 4, True
-        while x < right:
-            feet.append(f'<use href="#{prefix}-foot" x="{number(x)}" y="{number(y + (-2.6 if even else 2.6))}"/>')
-            x += step
-            even = not even
+        for start, side in ((4.0, -2.6), (19.0, 2.6)):
+            feet.append(f"M{number(left + start)} {number(y + side)}H{number(right)}")
     return (
-        f'<g id="{prefix}-paper" pointer-events="none">\n'
-        f'<path fill="{PAPER}" stroke="{PAPER_EDGE}" stroke-width="1" d="{ring_path(plan.paper)}"/>\n'
-        f'<path fill="none" stroke="{PAPER_EDGE}" stroke-width="1" stroke-dasharray="5 4" d="{line_path(plan.folds)}"/>\n'
-        f'<g fill="{PAPER_EDGE}">{"".join(feet)}</g>\n</g>'
+        f'<g id="{prefix}-paper" pointer-events="none" fill="none" stroke="{PAPER_EDGE}">\n'
+        f'<path fill="{PAPER}" d="{ring_path(plan.paper)}"/>\n'
+        f'<path stroke-dasharray="5 4" d="{line_path(plan.folds)}"/>\n'
+        f'<path stroke-width="3.6" stroke-linecap="round" stroke-dasharray="5.5 24.5" d="{"".join(feet)}"/>\n</g>'
     )
 
 
-def _shape(shape: Shape, shading: Mapping[str, str], prefix: str) -> str:
-    fill = _fill(shape.part, shading.get(shape.key), prefix)
+def _shapes(plan: Plan, view: View, shading: Mapping[str, str], prefix: str) -> str:
+    """Write one path for each part in a view, however many pieces of it show.
+
+    The part with the longest line is written first, as the whole view: the others are painted over it and leave just
+    what is its own, and the figure is a quarter smaller. The same line, drawn broad beneath, is the bold outer line.
+    """
+    pieces: dict[tuple[object, ...], list[Shape]] = {}
+    for shape in plan.shapes:
+        if shape.view == view.key:
+            pieces.setdefault((shape.part, shape.side, shape.position), []).append(shape)
+    rings = {label: [ring for s in own for ring in (s.outline, *s.holes)] for label, own in pieces.items()}
+    ground = max(pieces, key=lambda label: sum(map(len, rings[label])))
+    key = f"{prefix}-{pieces[ground][0].key}"
+    written = [f'<use xlink:href="#{key}" stroke-width="{number(2 * BOLD_LINE)}" pointer-events="none"/>']
+    written.append(_path(pieces[ground], view.outlines, shading, prefix))
+    written.extend(_path(own, rings[label], shading, prefix) for label, own in pieces.items() if label != ground)
+    return "\n".join(written)
+
+
+def _path(own: Sequence[Shape], rings: Sequence[Ring], shading: Mapping[str, str], prefix: str) -> str:
     return (
-        f'<path id="{prefix}-{shape.key}"{_data(shape)}{fill} '
-        f'd="{ring_path((shape.outline, *shape.holes))}"><title>{escaped(_named(shape))}</title></path>'
+        f'<path id="{prefix}-{own[0].key}"{_data(own[0])}{_fill(own, shading, prefix)} d="{ring_path(rings)}">'
+        f"<title>{escaped(_named(own[0]))}</title></path>"
     )
 
 
 def _spot(spot: Spot, prefix: str) -> str:
-    closed = [line for line in spot.lines if line[0] == line[-1]]
-    opened = [line for line in spot.lines if line[0] != line[-1]]
     x, y = spot.anchor
-    drawn = f'<path d="{line_path(closed)}"/>' if closed else ""
-    drawn += f'<path fill="none" d="{line_path(opened)}"/>' if opened else ""
+    drawn = f'<path d="{line_path(spot.lines)}"/>' if spot.lines else ""
     return (
         f'<g id="{prefix}-{spot.key}"{_data(spot)}><title>{escaped(_named(spot))}</title>{drawn}'
-        f'<circle cx="{number(x)}" cy="{number(y)}" r="6" fill="#fff" fill-opacity="0" stroke="none"/></g>'
+        f'<circle stroke="none" cx="{number(x)}" cy="{number(y)}" r="6"/></g>'
     )
 
 
@@ -163,11 +174,12 @@ def _data(item: Shape | Spot) -> str:
     return f' data-part="{item.part}"{side}{position}'
 
 
-def _fill(part: str, shade: str | None, prefix: str) -> str:
+def _fill(pieces: Sequence[Shape], shading: Mapping[str, str], prefix: str) -> str:
+    shade = next((shading[piece.key] for piece in pieces if piece.key in shading), None)
     if shade is not None:
         return f' fill="url(#{prefix}-{_shadings()[shade][1]})"'
-    tone = plan_words()["tones"].get(part, "plain")
-    return "" if tone == "plain" else f' fill="{TONES[tone]}" fill-rule="evenodd"'
+    tone = plan_words()["tones"].get(pieces[0].part, "plain")
+    return "" if tone == "plain" else f' fill="{TONES[tone]}"'
 
 
 def _tags(tags: Sequence[Tag], shading: Mapping[str, str], prefix: str) -> str:
@@ -179,8 +191,10 @@ def _tags(tags: Sequence[Tag], shading: Mapping[str, str], prefix: str) -> str:
         fill = f' fill="url(#{prefix}-{_shadings()[shade][1]})"' if shade else ""
         drawn.append(
             f'<g id="{prefix}-{tag.key}" data-part="{tag.part}"><title>{escaped(tag.text)}</title>'
-            f'<path{fill} d="{ring_path((tag.outline,))}"/><circle cx="{number(x)}" cy="{number(y)}" r="2.6" fill="{GROUND}"/>'
-            f'<text x="{number(left + 19)}" y="{number(y + 4.6)}" font-size="14" stroke="none" fill="{INK}">{escaped(tag.text)}</text></g>'
+            f'<path{fill} d="{ring_path((tag.outline,))}"/>'
+            f'<circle cx="{number(x)}" cy="{number(y)}" r="2.6" fill="{GROUND}"/>'
+            f'<text x="{number(left + 19)}" y="{number(y + 4.6)}" font-size="14" stroke="none" fill="{INK}">'
+            f"{escaped(tag.text)}</text></g>"
         )
     return (
         f'<g id="{prefix}-tags" fill="{PAPER}" stroke="{FINE_INK}" stroke-width="{FINE_LINE}">\n'
@@ -194,19 +208,20 @@ def _names(plan: Plan) -> str:
     for view in plan.views:
         x, y = view.label_at
         wide = text_width(view.label, LABEL_SIZE) + 12
-        ground = PAPER
         names.append(
-            f'<rect x="{number(x - wide / 2)}" y="{number(y - 14)}" width="{number(wide)}" height="19" fill="{ground}" stroke="none"/>'
+            f'<rect x="{number(x - wide / 2)}" y="{number(y - 14)}" width="{number(wide)}" height="19" fill="{PAPER}"/>'
             f'<text x="{number(x)}" y="{number(y)}">{escaped(view.label)}</text>'
         )
     note = ""
     if not plan.body_known:
         text = plan_words()["unknown_body"]["note"]
-        note = f'\n<text x="{number(plan.width - 34)}" y="20" text-anchor="end" font-size="15" fill="{FINE_INK}">{escaped(text)}</text>'
+        note = (
+            f'\n<text x="{number(plan.width - 34)}" y="{number(plan.height - 10)}" text-anchor="end" font-size="16" '
+            f'fill="{FINE_INK}">{escaped(text)}</text>'
+        )
     return (
-        f'<g font-size="{number(LABEL_SIZE)}" font-style="italic" text-anchor="middle" fill="{FINE_INK}" pointer-events="none">\n'
-        + "\n".join(names)
-        + f"\n</g>{note}"
+        f'<g font-family="{NAME_FONT}" font-size="{number(LABEL_SIZE)}" font-style="italic" text-anchor="middle" '
+        f'fill="{FINE_INK}" pointer-events="none">\n' + "\n".join(names) + f"\n</g>{note}"
     )
 
 
@@ -232,14 +247,16 @@ def pin_marks(layout: PinLayout, prefix: str) -> str:
         size = 15 if pin.number < 100 else 12.5
         words = pin.title or spoken_name(pin.part, pin.side, pin.position)
         mark = (
-            f'<g id="{prefix}-pin-{pin.number}{again}" data-pin="{pin.number}" data-form="{pin.form}"><title>{escaped(words)}</title>'
+            f'<g id="{prefix}-pin-{pin.number}{again}" data-pin="{pin.number}" data-form="{pin.form}">'
+            f"<title>{escaped(words)}</title>"
             f'<circle cx="{x}" cy="{y}" r="{number(RADIUS - 0.8)}"{_PIN_LOOKS[pin.form]}/>'
             f'<text x="{x}" y="{number(place.at[1] + size * 0.345)}" font-size="{number(size)}"'
             f"{_PIN_TEXT[pin.form]}>{pin.number}</text></g>"
         )
-        marks.append(f'<a href="{escaped(pin.link)}">{mark}</a>' if pin.link else mark)
+        marks.append(f'<a xlink:href="{escaped(pin.link)}">{mark}</a>' if pin.link else mark)
     return (
-        f'<g id="{prefix}-leaders" pointer-events="none"><path fill="none" stroke="{INK}" stroke-width="0.8" d="{lines}"/>{dots}</g>\n'
+        f'<g id="{prefix}-leaders" pointer-events="none"><path fill="none" stroke="{INK}" stroke-width="0.8" '
+        f'd="{lines}"/>{dots}</g>\n'
         f'<g id="{prefix}-pins" text-anchor="middle" font-weight="600">\n' + "\n".join(marks) + "\n</g>"
     )
 
@@ -258,7 +275,7 @@ def _shadings() -> dict[str, tuple[str, str]]:
 
 
 def defs(shading: Mapping[str, str], prefix: str) -> str:
-    """Write what the drawing refers to: the footprint, and the patterns in use."""
+    """Write the patterns in use."""
     known = _shadings()
     for key, shade in shading.items():
         if shade not in known:
@@ -273,7 +290,7 @@ def defs(shading: Mapping[str, str], prefix: str) -> str:
             )
     used = sorted({known[shade][1] for shade in shading.values()})
     patterns = "".join(_pattern(name, prefix) for name in used)
-    return f'<defs><ellipse id="{prefix}-foot" rx="4.6" ry="1.7"/>{patterns}</defs>'
+    return f"<defs>{patterns}</defs>" if patterns else ""
 
 
 def _pattern(name: str, prefix: str) -> str:
@@ -306,7 +323,8 @@ def shading_key(shading: Mapping[str, str], prefix: str, *, at: tuple[float, flo
     for shade in (row for row in known if row in set(shading.values())):
         word, pattern = known[shade]
         parts.append(
-            f'<rect x="{number(x)}" y="{number(y)}" width="34" height="18" fill="url(#{prefix}-{pattern})" stroke="{INK}" stroke-width="{LINE}"/>'
+            f'<rect x="{number(x)}" y="{number(y)}" width="34" height="18" fill="url(#{prefix}-{pattern})" '
+            f'stroke="{INK}" stroke-width="{LINE}"/>'
             f'<text x="{number(x + 41)}" y="{number(y + 14.5)}" font-size="16">{escaped(word)}</text>'
         )
         x += 41 + text_width(word, 16) + 26

@@ -59,12 +59,17 @@ def draw_roof(body: Body) -> Face:
         return sketch.finish()
     sketch.paint(
         "roof",
-        soft(((start - 5, 0, 9), (end + 5, 0, 9), (end + 1, wide / 2, 60), (end + 5, wide, 9), (start - 5, wide, 9), (start - 10, wide / 2, 60))),
+        soft(
+            (
+                (start - 5, 0, 9), (end + 5, 0, 9), (end + 1, wide / 2, 60),
+                (end + 5, wide, 9), (start - 5, wide, 9), (start - 10, wide / 2, 60),
+            )
+        ),
     )  # fmt: skip
     sketch.paint("gutter", box(start - 2, -1.5, end + 2, 3.2, 2), side=NEAR)
     sketch.paint("gutter", box(start - 2, wide - 3.2, end + 2, wide + 1.5, 2), side=OFF)
     long = end - start
-    if body.back != "bed" and body.name != "van":
+    if body.back != "bed" and body.rear_glass != "none":
         reach = min(78, long * 0.5)
         sketch.paint("sunroof", box(start + 14, wide * 0.2, start + 14 + reach, wide * 0.8, 8))
     if long > 180:
@@ -81,7 +86,12 @@ def _hood(sketch: Sketch, body: Body) -> None:
     wide = body.width - 12 - 2 * body.tumblehome
     sketch.paint(
         "hood",
-        soft(((start, 0, 7), (end - 30, 0, 12), (end, wide * 0.16, 16), (end, wide * 0.84, 16), (end - 30, wide, 12), (start, wide, 7), (start - 5, wide / 2, 50))),
+        soft(
+            (
+                (start, 0, 7), (end - 30, 0, 12), (end, wide * 0.16, 16), (end, wide * 0.84, 16),
+                (end - 30, wide, 12), (start, wide, 7), (start - 5, wide / 2, 50),
+            )
+        ),
     )  # fmt: skip
     for share in (0.3, 0.56, 0.78):
         x = start + (end - start) * share
@@ -104,7 +114,12 @@ def draw_deck(body: Body) -> Face | None:
         broad = half * 0.72
         sketch.paint(
             "boot_lid",
-            soft(((half - broad, 0, 14), (half, -3, 30), (half + broad, 0, 14), (half + broad + 3, long, 8), (half, long + 4, 40), (half - broad - 3, long, 8))),
+            soft(
+                (
+                    (half - broad, 0, 14), (half, -3, 30), (half + broad, 0, 14),
+                    (half + broad + 3, long, 8), (half, long + 4, 40), (half - broad - 3, long, 8),
+                )
+            ),
         )  # fmt: skip
         sketch.line(trail(((half - broad * 0.72, 9, 0), (half, 6, 40), (half + broad * 0.72, 9, 0))))
         handle = (half, 12)

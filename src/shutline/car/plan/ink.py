@@ -16,8 +16,12 @@ FINE_INK = "#7d7568"
 ACCENT = "#34508e"
 """The one colour: the thread, and what leads somewhere."""
 
-FONT = "'Source Sans 3', 'Source Sans Pro', sans-serif"
-BOLD_LINE, LINE, FINE_LINE = 1.7, 0.85, 0.6
+FONT = "'Source Sans 3', 'Shutline Sans', sans-serif"
+NAME_FONT = "'Source Serif 4', 'Shutline Serif', Georgia, serif"
+"""For the names of the views, in italics."""
+LABEL_SIZE = 17.0
+"""Of the names of the views, drawing units."""
+BOLD_LINE, LINE, FINE_LINE = 1.3, 0.85, 0.6
 """Outer lines, shut lines, and what is only drawn on: drawing units."""
 
 TONES = {
@@ -63,7 +67,8 @@ def _circle(ring: Sequence[Point]) -> str | None:
     if any(abs(math.hypot(px - x, py - y) - radius) > 0.03 for px, py in ring):
         return None
     r, across = _tenths(round(radius * 10)), _tenths(round(radius * 20))
-    return f"M{_tenths(round((x - radius) * 10))} {_tenths(round(y * 10))}a{r} {r} 0 1 0 {across} 0a{r} {r} 0 1 0-{across} 0z"
+    half = f"a{r} {r} 0 1 0"
+    return f"M{_tenths(round((x - radius) * 10))} {_tenths(round(y * 10))}{half} {across} 0{half}-{across} 0z"
 
 
 def _tenths(value: int) -> str:
@@ -72,14 +77,69 @@ def _tenths(value: int) -> str:
 
 def _steps(points: Sequence[Point]) -> str:
     nodes = [(round(x * 10), round(y * 10)) for x, y in points]
-    data = [f"M{_tenths(nodes[0][0])}", _tenths(nodes[0][1])]
-    command = "l"
-    for (ax, ay), (bx, by) in zip(nodes, nodes[1:], strict=False):
-        if (ax, ay) != (bx, by):
-            data.append(command + _tenths(bx - ax))
-            data.append(_tenths(by - ay))
-            command = ""
-    return " ".join(data).replace(" -", "-")
+    data = [f"M{_tenths(nodes[0][0])}", _spaced(_tenths(nodes[0][1]), "0")]
+    last, before = "", ""
+    i = 0
+    while i < len(nodes) - 1:
+        here = nodes[i]
+        reach, control = _bow(points, i)
+        command = "q" if reach > 1 else "l"
+        steps = (control, nodes[i + reach]) if reach > 1 else (nodes[i + 1],)
+        i += reach
+        if steps[-1] == here:
+            continue
+        for step in steps:
+            for value in (_tenths(step[0] - here[0]), _tenths(step[1] - here[1])):
+                if command != last:
+                    data.append(command + value)
+                    last = command
+                else:
+                    data.append(_spaced(value, before))
+                before = value
+    return "".join(data)
+
+
+def _spaced(value: str, before: str) -> str:
+    """Put a space before a number only where it would run into the one before."""
+    return value if value[0] == "-" or (value[0] == "." and "." in before) else f" {value}"
+
+
+def _bow(points: Sequence[Point], start: int) -> tuple[int, tuple[int, int]]:
+    """Find how many steps from a point one quadratic curve stands for, and its control point in tenths."""
+    if start + 4 >= len(points) or not _bends(points[start], points[start + 1], points[start + 2]):
+        return 1, (0, 0)
+    for reach in (8, 6, 4):
+        if start + reach >= len(points):
+            continue
+        run = points[start : start + reach + 1]
+        (ax, ay), (mx, my), (bx, by) = run[0], run[reach // 2], run[-1]
+        cx, cy = 2 * mx - (ax + bx) / 2, 2 * my - (ay + by) / 2
+        if all(_curve_apart(run[j], (ax, ay), (cx, cy), (bx, by), j / reach) for j in range(1, reach)):
+            return reach, (round(cx * 10), round(cy * 10))
+    return 1, (0, 0)
+
+
+def _bends(a: Point, b: Point, c: Point) -> bool:
+    """Tell whether a line bends at `b` as a curve does: a little, but not by a corner."""
+    ux, uy, vx, vy = b[0] - a[0], b[1] - a[1], c[0] - b[0], c[1] - b[1]
+    along, across = ux * vx + uy * vy, abs(ux * vy - uy * vx)
+    return along > 0 and 0.004 * along < across < 0.75 * along
+
+
+def _curve_apart(point: Point, a: Point, control: Point, b: Point, share: float) -> bool:
+    u = 1 - share
+    x = u * u * a[0] + 2 * u * share * control[0] + share * share * b[0]
+    y = u * u * a[1] + 2 * u * share * control[1] + share * share * b[1]
+    # Along the curve a point may lie a little before or after; across it hardly at all.
+    tx, ty = (
+        u * (control[0] - a[0]) + share * (b[0] - control[0]),
+        u * (control[1] - a[1]) + share * (b[1] - control[1]),
+    )
+    long = math.hypot(tx, ty)
+    dx, dy = point[0] - x, point[1] - y
+    if long < 0.01:
+        return False
+    return abs(dx * ty - dy * tx) / long < 0.06 and abs(dx * tx + dy * ty) / long < 0.9
 
 
 def escaped(text: str) -> str:

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
-from shutline.car.findings import Drive
+from shutline.car.findings import Drive, Side
 from shutline.car.plan.bodies import Body
 from shutline.car.plan.curves import Ring, box, mirrored, oval, soft, trail
 from shutline.car.plan.sketch import FRONT, NEAR, OFF, REAR, Face, Sketch, closed
+
+_CARD = 21.0
+"""How high a door card stands when it is laid flat."""
 
 
 def draw_engine_bay(body: Body, drive: Drive) -> Face:
@@ -97,7 +100,7 @@ def draw_boot(body: Body) -> Face:
 def draw_dash(drive: Drive) -> Face:
     """Draw the dashboard as seen from the seats, the near side on the left."""
     sketch = Sketch("dash")
-    wide, low, top = 156.0, 30.0, 74.0
+    wide, low, top = 144.0, 30.0, 74.0
     mid = wide / 2
     sketch.paint("carpet", soft(((5, -19, 9), (wide - 5, -19, 9), (wide - 2, low + 10, 0), (2, low + 10, 0))))
     sketch.paint(
@@ -105,10 +108,10 @@ def draw_dash(drive: Drive) -> Face:
         soft(
             (
                 (0, low, 6),
-                (mid - 20, low - 2, 6),
+                (mid - 19, low - 2, 6),
                 (mid - 18, 6, 5),
                 (mid + 18, 6, 5),
-                (mid + 20, low - 2, 6),
+                (mid + 19, low - 2, 6),
                 (wide, low, 6),
                 (wide - 3, top, 12),
                 (mid, top + 5, 60),
@@ -128,7 +131,7 @@ def draw_dash(drive: Drive) -> Face:
             )
         ),
     )
-    driver = 116.0
+    driver = 107.0
     dial_y = low + 26.5
     cluster = soft(
         (
@@ -205,30 +208,29 @@ def _wheel_left(face: Face) -> Face:
 def draw_cabin(body: Body, doors: int, drive: Drive) -> Face:
     """Draw the cabin from above, its front to the left and its off side at the top, the door cards laid out flat."""
     sketch = Sketch("cabin")
-    two_seats = body.top == "open" or body.name in {"van", "pickup"}
-    rows = 2 if doors == 4 or not two_seats else 1
-    long = 168.0 if rows == 2 else 112.0
-    wide, card = 104.0, 21.0
+    rows = 2 if doors == 4 or body.rear_seat == "bench" else 1
+    long = 152.0 if rows == 2 else 100.0
+    wide = 104.0
     ground = soft(((0, 0, 12), (long, 0, 14), (long, wide, 14), (0, wide, 12)))
     sketch.paint("carpet", ground)
-    for side, low in ((NEAR, -card), (OFF, wide)):
-        first = 84.0 if rows == 2 and doors == 4 else min(100.0, long - 10)
-        _card(sketch, 6, first, low, card, side)
+    for side, low in ((NEAR, -_CARD), (OFF, wide)):
+        first = 76.0 if rows == 2 and doors == 4 else min(94.0, long - 8)
+        _card(sketch, 6, first, low, side)
         if doors == 4:
-            _card(sketch, first + 1.5, long - 6, low, card, side)
+            _card(sketch, first + 1.5, long - 6, low, side)
     sketch.line(closed(box(8, wide / 2 - 8, long * 0.62, wide / 2 + 8, 5)))
     for side, y in ((NEAR, 26.0), (OFF, 78.0)):
-        _seat(sketch, 36, y, side, FRONT)
+        _seat(sketch, 29, y, side)
     if rows == 2:
         for side, low, high in ((NEAR, 7.0, wide / 2), (OFF, wide / 2, wide - 7.0)):
             sketch.paint(
                 "seat",
                 soft(
                     (
-                        (108, low, 7),
-                        (152, low, 7),
-                        (152, high, 0 if side is NEAR else 7),
-                        (108, high, 0 if side is NEAR else 7),
+                        (97, low, 7),
+                        (141, low, 7),
+                        (141, high, 0 if side is NEAR else 7),
+                        (97, high, 0 if side is NEAR else 7),
                     )
                 ),
                 side=side,
@@ -236,22 +238,22 @@ def draw_cabin(body: Body, doors: int, drive: Drive) -> Face:
             )
             sketch.spot(
                 "seat_belt",
-                (132, (low + high) / 2 + (9 if side is OFF else -9)),
-                ((148, (low + high) / 2 + (14 if side is OFF else -14)), (116, (low + high) / 2)),
+                (121, (low + high) / 2 + (9 if side is OFF else -9)),
+                ((137, (low + high) / 2 + (14 if side is OFF else -14)), (105, (low + high) / 2)),
                 side=side,
                 position=REAR,
             )
-        sketch.line(trail(((140, 9, 0), (138, wide / 2, 20), (140, wide - 9, 0))))
-    lever = (72.0, wide / 2)
+        sketch.line(trail(((129, 9, 0), (127, wide / 2, 20), (129, wide - 9, 0))))
+    lever = (62.0, wide / 2)
     sketch.spot("handbrake", lever, closed(box(lever[0] - 12, lever[1] - 1.5, lever[0] + 10, lever[1] + 1.5, 1.5)))
     y = 78.0 if drive is Drive.RHD else 26.0
-    sketch.line(closed(oval((24, y), 4.5, 13)), trail(((6, y, 0), (19.5, y, 0))))
+    sketch.line(closed(oval((20, y), 4.5, 13)), trail(((6, y, 0), (15.5, y, 0))))
     return sketch.finish()
 
 
-def _card(sketch: Sketch, left: float, right: float, low: float, tall: float, side: object) -> None:
-    near = side is NEAR
-    sketch.paint("door_card", box(left, low, right, low + tall, 4), side=NEAR if near else OFF)
+def _card(sketch: Sketch, left: float, right: float, low: float, side: Side) -> None:
+    tall = _CARD
+    sketch.paint("door_card", box(left, low, right, low + tall, 4), side=side)
     middle = low + tall / 2
     pull = (left + right) / 2
     sketch.line(closed(box(pull - 2, middle - 2.2, right - 7, middle + 2.2, 2)))
@@ -261,13 +263,11 @@ def _card(sketch: Sketch, left: float, right: float, low: float, tall: float, si
         winder,
         closed(oval(winder, 2.6)),
         (winder, (winder[0] + 7, winder[1] + 4)),
-        side=NEAR if near else OFF,
+        side=side,
     )
 
 
-def _seat(sketch: Sketch, left: float, y: float, side: object, position: object) -> None:
-    own = NEAR if side is NEAR else OFF
-    end = FRONT if position is FRONT else REAR
+def _seat(sketch: Sketch, left: float, y: float, side: Side) -> None:
     sketch.paint(
         "seat",
         soft(
@@ -280,19 +280,19 @@ def _seat(sketch: Sketch, left: float, y: float, side: object, position: object)
                 (left, y + 19, 8),
             )
         ),
-        side=own,
-        position=end,
+        side=side,
+        position=FRONT,
     )
     sketch.line(
         ((left + 41, y - 19), (left + 41, y + 19)), *(((left + 5, y + d), (left + 36, y + d)) for d in (-8, 0, 8))
     )
-    out = -1 if own is NEAR else 1
+    out = -1 if side is NEAR else 1
     sketch.spot(
         "seat_belt",
         (left + 50, y + out * 12),
         ((left + 54, y + out * 15), (left + 38, y - out * 6), (left + 30, y - out * 17)),
-        side=own,
-        position=end,
+        side=side,
+        position=FRONT,
     )
 
 
@@ -301,8 +301,8 @@ def draw_headlining(body: Body) -> Face | None:
     if body.top != "fixed":
         return None
     sketch = Sketch("headlining")
-    sketch.paint("headlining", soft(((0, 0, 12), (58, 0, 12), (58, 104, 12), (0, 104, 12))))
+    sketch.paint("headlining", soft(((0, 0, 12), (50, 0, 12), (50, 104, 12), (0, 104, 12))))
     sketch.line(
-        *(((x, 7), (x, 97)) for x in (24.0, 38.0, 50.0)), closed(box(5, 10, 13, 47, 3)), closed(box(5, 57, 13, 94, 3))
+        *(((x, 7), (x, 97)) for x in (20.0, 31.0, 42.0)), closed(box(4, 10, 12, 47, 3)), closed(box(4, 57, 12, 94, 3))
     )
     return sketch.finish()

@@ -10,6 +10,7 @@ import math
 from collections import defaultdict
 from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from shutline.car.plan.curves import Point, Ring, area, within
 
@@ -17,6 +18,8 @@ GRID = 100
 """Steps of the grid to one drawing unit."""
 CRUMB = 5.0
 """A piece smaller than this, in square units, goes to its neighbour."""
+
+_CELL = 10 * GRID
 
 _Node = tuple[int, int]
 _Edge = tuple[_Node, _Node]
@@ -66,7 +69,9 @@ def overlay(regions: Sequence[Region]) -> tuple[tuple[Piece, ...], tuple[Ring, .
     edges = _split({edge for cover in covers for ring in cover.rings for edge in _ring_edges(ring)})
     turns = _turns(edges)
     faces = _faces(edges, turns)
-    labels = _without_crumbs(_labels(faces, covers), faces)
+    labels = _labels(faces, covers)
+    while _give_crumbs_away(labels, faces):
+        pass
     nothing = object()
     pieces: list[Piece] = []
     halves: dict[Hashable, list[_Edge]] = defaultdict(list)
@@ -110,12 +115,12 @@ def _split(edges: set[_Edge]) -> set[_Edge]:
     """Split edges where they meet until none crosses another; the meeting points are brought to the grid."""
     fresh = edges
     while fresh:
-        cuts = _meetings(sorted(edges), fresh)
+        cuts = _meetings(edges, fresh)
         fresh = set()
         for edge, nodes in cuts.items():
             edges.discard(edge)
             stops = [edge[0], *sorted(nodes, key=lambda n, at=edge[0]: _square(n, at)), edge[1]]  # type: ignore[misc]
-            fresh.update((a, b) if a < b else (b, a) for a, b in zip(stops, stops[1:], strict=False) if a != b)
+            fresh.update((a, b) if a < b else (b, a) for a, b in pairwise(stops) if a != b)
         fresh -= edges
         edges |= fresh
     return edges
@@ -125,24 +130,47 @@ def _square(a: _Node, b: _Node) -> int:
     return (a[0] - b[0]) ** 2 + (a[1] - b[1]) ** 2
 
 
-def _meetings(ordered: list[_Edge], fresh: set[_Edge]) -> dict[_Edge, set[_Node]]:
+def _meetings(edges: set[_Edge], fresh: set[_Edge]) -> dict[_Edge, set[_Node]]:
+    """Find where fresh edges meet any other, looking only among edges that pass through the same cells."""
     cuts: dict[_Edge, set[_Node]] = defaultdict(set)
-    active: list[tuple[int, int, int, _Edge, bool]] = []
-    for edge in ordered:
-        (ax, ay), (bx, by) = edge
-        low, high = (ay, by) if ay <= by else (by, ay)
-        is_fresh = edge in fresh
-        active = [item for item in active if item[0] >= ax]
-        for _, other_low, other_high, other, other_fresh in active:
-            if other_low <= high and other_high >= low and (is_fresh or other_fresh):
-                _meet(edge, other, cuts)
-        active.append((bx, low, high, edge, is_fresh))
+    cells: dict[tuple[int, int], list[tuple[int, int, int, int, _Edge]]] = defaultdict(list)
+    for edge in fresh:
+        for cell, boxed in _cells(edge):
+            cells[cell].append(boxed)
+    for others in cells.values():
+        for i, (left, low, right, high, edge) in enumerate(others):
+            for other_left, other_low, other_right, other_high, other in others[:i]:
+                if left <= other_right and other_left <= right and low <= other_high and other_low <= high:
+                    _meet(edge, other, cuts)
+    for edge in edges - fresh:
+        for cell, (left, low, right, high, _) in _cells(edge):
+            for other_left, other_low, other_right, other_high, other in cells.get(cell, ()):
+                if left <= other_right and other_left <= right and low <= other_high and other_low <= high:
+                    _meet(edge, other, cuts)
     return cuts
+
+
+def _cells(edge: _Edge) -> list[tuple[tuple[int, int], tuple[int, int, int, int, _Edge]]]:
+    (ax, ay), (bx, by) = edge
+    low, high = (ay, by) if ay <= by else (by, ay)
+    boxed = (ax, low, bx, high, edge)
+    if ax // _CELL == bx // _CELL and low // _CELL == high // _CELL:
+        return [((ax // _CELL, low // _CELL), boxed)]
+    columns, rows = range(ax // _CELL, bx // _CELL + 1), range(low // _CELL, high // _CELL + 1)
+    return [((column, row), boxed) for column in columns for row in rows]
 
 
 def _meet(one: _Edge, two: _Edge, cuts: dict[_Edge, set[_Node]]) -> None:
     a, b = one
     c, d = two
+    if a in two or b in two:
+        # Neighbours on a line meet where they should; only a doubled-back one lies on the other.
+        shared, far, other = (a, b, d if a == c else c) if a in two else (b, a, d if b == c else c)
+        if _turn(shared, far, other) == 0:
+            for node, edge in ((other, one), (far, two)):
+                if node not in edge and _spans(edge, node):
+                    cuts[edge].add(node)
+        return
     side_c, side_d = _turn(a, b, c), _turn(a, b, d)
     if (side_c > 0 and side_d > 0) or (side_c < 0 and side_d < 0):
         return
@@ -211,8 +239,11 @@ def _labels(faces: Sequence[list[_Edge]], covers: Sequence[_Cover]) -> dict[_Edg
     return labels
 
 
-def _without_crumbs(labels: dict[_Edge, Hashable], faces: Sequence[list[_Edge]]) -> dict[_Edge, Hashable]:
-    """Give pieces too small to see or to touch to the neighbour they share the longest border with."""
+def _give_crumbs_away(labels: dict[_Edge, Hashable], faces: Sequence[list[_Edge]]) -> bool:
+    """Give pieces too small to see or to touch to the neighbour they share the longest border with.
+
+    Tells whether there were any; one that lies all alone stays.
+    """
     home = {half: i for i, walk in enumerate(faces) for half in walk}
     roots = list(range(len(faces)))
 
@@ -228,6 +259,7 @@ def _without_crumbs(labels: dict[_Edge, Hashable], faces: Sequence[list[_Edge]])
     members: dict[int, list[int]] = defaultdict(list)
     for i in range(len(faces)):
         members[root(i)].append(i)
+    given = False
     for own in members.values():
         halves = [half for i in own for half in faces[i]]
         twice = sum(a[0] * b[1] - a[1] * b[0] for a, b in halves)
@@ -242,7 +274,8 @@ def _without_crumbs(labels: dict[_Edge, Hashable], faces: Sequence[list[_Edge]])
             heir = max(borders, key=lambda label: borders[label])
             for half in halves:
                 labels[half] = heir
-    return labels
+            given = True
+    return given
 
 
 def _beside(walk: Sequence[_Edge]) -> Point:

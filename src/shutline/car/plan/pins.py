@@ -1,22 +1,22 @@
-"""Numbered pins beside the Plan, each with a line to its place; none lies on another, on a shape or on a word.
+"""Numbered pins on and beside the Plan; none lies on another, and none on a word or a shape that is not its own.
 
-Pins stand on a grid in the white of the sheet. Pins of one place stand in a row and share one line. A row takes the
-nearest free run of the grid whose line crosses no other line and runs under no other pin; when there is none it takes
-the run that disturbs least.
+Pins of one place stand together in a small block. Where the shape has room they stand in it. Otherwise they stand in
+the white of the sheet with one line to their place: on the nearest free block of a grid whose line crosses no other
+line and runs under no other pin, or, when there is none, on the block that disturbs least.
 """
 
 from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import lru_cache
 
 from shutline.car.findings import Position, Side
-from shutline.car.plan.curves import Point, Ring
-from shutline.car.plan.ink import text_width
+from shutline.car.plan.curves import Point, Ring, within
+from shutline.car.plan.ink import LABEL_SIZE, text_width
 from shutline.car.plan.records import Plan
 
 RADIUS = 12.5
@@ -25,12 +25,18 @@ PITCH = 27.0
 """Between two pins of a row."""
 CLEAR = 2.5
 """Between a pin and anything drawn."""
-LABEL_SIZE = 17.0
-"""Of the names of the views."""
+_GRID = PITCH / 2
+_EDGE = RADIUS + 4
+_NUDGES = tuple(
+    sorted(((4.0 * i, 4.0 * j) for i in range(-9, 10) for j in range(-7, 8)), key=lambda n: (n[0] ** 2 + n[1] ** 2, n))
+)
 
 _CELL = 6.0
-_ROW_LENGTH = 4
-_TRIES = 260
+_BLOCK = 6
+"""The most pins that stand in one block."""
+_TRIES = 160
+_CLOSE = 170.0
+"""A block that would stand farther from its place than this, drawing units, is tried in halves first."""
 
 
 class PinForm(StrEnum):
@@ -88,7 +94,7 @@ class PinLayout:
 
 
 @dataclass(frozen=True, slots=True)
-class _Row:
+class _Block:
     pins: tuple[Pin, ...]
     anchor: Point
     key: str
@@ -108,100 +114,177 @@ def place_pins(plan: Plan, pins: Sequence[Pin]) -> PinLayout:
     PinLayout
         The same for the same pins in the same order.
     """
-    rows = _rows(plan, pins)
-    free = dict.fromkeys(_free_slots(plan), True)
-    across = math.floor((plan.width - 2 * RADIUS) / PITCH)
-    spare = math.ceil(plan.height / PITCH)
-    # Rows of the grid below the sheet, as many as could ever be needed.
-    for row in range(spare, spare + 2 + math.ceil(2 * len(pins) / max(across - _ROW_LENGTH, 1))):
-        free.update(((row, column), True) for column in range(across))
-    order = sorted(range(len(rows)), key=lambda i: (_nearest(rows[i], free), i))
-    places: list[PinPlace] = []
-    leaders: list[Leader] = []
-    for i in order:
-        _set_row(rows[i], free, places, leaders)
+    board = _Board(plan, spare=2 + math.ceil(3 * len(pins) * PITCH / plan.width))
+    outside = [block for block in _blocks(plan, pins) if not board.set_inside(block)]
+    outside.sort(key=lambda block: (board.nearest(block.anchor), block.key, block.pins[0].number))
+    for block in outside:
+        board.set_outside(block)
+    places = sorted(board.places, key=lambda place: (place.pin.number, place.key, place.at))
+    leaders = sorted(board.leaders, key=lambda leader: (leader.key, leader.start))
     foot = max((place.at[1] + RADIUS + 8 for place in places), default=0.0)
-    places.sort(key=lambda place: (place.pin.number, place.key))
-    leaders.sort(key=lambda leader: (leader.key, leader.start))
     return PinLayout(tuple(places), tuple(leaders), max(plan.height, foot))
 
 
-def _rows(plan: Plan, pins: Sequence[Pin]) -> list[_Row]:
+def _blocks(plan: Plan, pins: Sequence[Pin]) -> list[_Block]:
     groups: dict[str, tuple[Point, list[Pin]]] = {}
     for pin in pins:
         for anchor in plan.place(pin.part, pin.side, pin.position):
             groups.setdefault(anchor.key, (anchor.point, []))[1].append(pin)
     return [
-        _Row(tuple(own[i : i + _ROW_LENGTH]), point, key)
+        _Block(tuple(own[i : i + _BLOCK]), point, key)
         for key, (point, own) in groups.items()
-        for i in range(0, len(own), _ROW_LENGTH)
+        for i in range(0, len(own), _BLOCK)
     ]
 
 
+def _steps(count: int) -> Iterator[tuple[tuple[int, int], ...]]:
+    """Give the ways to set a block: column and row of each pin, the broad ways first."""
+    for rows in range(1, count + 1):
+        across = math.ceil(count / rows)
+        if math.ceil(count / across) == rows:
+            yield tuple((i % across, i // across) for i in range(count))
+
+
+class _Board:
+    """The sheet while pins are being set on it."""
+
+    def __init__(self, plan: Plan, *, spare: int) -> None:
+        self.plan = plan
+        self.places: list[PinPlace] = []
+        self.leaders: list[Leader] = []
+        # Rows of the grid below the sheet, as many as could ever be needed.
+        down = math.ceil(plan.height / _GRID) + 1
+        across = math.floor((plan.width - 2 * _EDGE) / _GRID)
+        self._free = dict.fromkeys(_free_slots(plan))
+        self._free.update(
+            ((column, row), None) for row in range(down, down + 2 * spare) for column in range(across + 1)
+        )
+
+    def nearest(self, anchor: Point) -> float:
+        """Tell how far the nearest free slot of the grid is."""
+        return min(_apart(_slot_point(slot), anchor) for slot in self._free)
+
+    def set_inside(self, block: _Block) -> bool:
+        """Set a block in its own shape, as near its anchor as there is room; tells whether there was."""
+        shape = self.plan.find_shape(block.key)
+        if shape is None:
+            return False
+        rings = (shape.outline, *shape.holes)
+        count = len(block.pins)
+        for steps in _steps(count):
+            broad = max(c for c, _ in steps) * PITCH / 2
+            tall = max(r for _, r in steps) * PITCH / 2
+            for dx, dy in _NUDGES:
+                middle = (block.anchor[0] + dx, block.anchor[1] + dy)
+                points = [
+                    (round(middle[0] - broad + c * PITCH, 2), round(middle[1] - tall + r * PITCH, 2)) for c, r in steps
+                ]
+                if all(self._is_clear(point) and _has_room(point, rings) for point in points):
+                    self._set(block, points)
+                    return True
+        return False
+
+    def set_outside(self, block: _Block) -> None:
+        """Set a block in the white, with a line to its place."""
+        best = self._best_outside(block)
+        if len(block.pins) > 1 and (best is None or best[0] > _CLOSE):
+            half = math.ceil(len(block.pins) / 2)
+            self.set_outside(_Block(block.pins[:half], block.anchor, block.key))
+            self.set_outside(_Block(block.pins[half:], block.anchor, block.key))
+            return
+        if best is None:
+            raise RuntimeError(block.key)
+        self.leaders.append(_leader(best[1], block))
+        self._set(block, best[1])
+
+    def _best_outside(self, block: _Block) -> tuple[float, list[Point]] | None:
+        count = len(block.pins)
+        runs: list[tuple[float, int, tuple[int, int]]] = []
+        near = sorted((_apart(_slot_point(slot), block.anchor), slot) for slot in self._free)[: 8 * _TRIES]
+        shapes = list(_steps(count))
+        for distance, slot in near:
+            for i, steps in enumerate(shapes):
+                # The slot is the corner of the block that is nearest to the place.
+                runs.extend((distance, i, (slot[0] + 2 * c, slot[1] + 2 * r)) for c, r in _corners(steps))
+        best: tuple[float, list[Point]] | None = None
+        tried = 0
+        for distance, i, (left, top) in runs:
+            slots = [(left + 2 * c, top + 2 * r) for c, r in shapes[i]]
+            if not all(slot in self._free for slot in slots):
+                continue
+            tried += 1
+            points = [_slot_point(slot) for slot in slots]
+            trouble = self._trouble(points, block)
+            cost = distance + 400.0 * trouble
+            if best is None or cost < best[0]:
+                best = (cost, points)
+            if trouble == 0 or tried >= _TRIES:
+                break
+        return best
+
+    def _set(self, block: _Block, points: Sequence[Point]) -> None:
+        self.places.extend(PinPlace(pin, point, block.key) for pin, point in zip(block.pins, points, strict=True))
+        for point in points:
+            column, row = round((point[0] - _EDGE) / _GRID), round((point[1] - _EDGE) / _GRID)
+            for slot in ((column + i, row + j) for i in range(-2, 3) for j in range(-2, 3)):
+                if slot in self._free and _apart(_slot_point(slot), point) < PITCH - 0.01:
+                    del self._free[slot]
+
+    def _is_clear(self, point: Point) -> bool:
+        return all(_apart(place.at, point) >= PITCH - 0.01 for place in self.places)
+
+    def _trouble(self, points: Sequence[Point], block: _Block) -> int:
+        own = _leader(points, block)
+        count = sum(_passes(own.start, own.end, place.at) for place in self.places)
+        for point in points:
+            count += sum(_passes(leader.start, leader.end, point) for leader in self.leaders)
+            # Its own line must not run under the other pins of its block.
+            count += _apart(point, own.start) > RADIUS + 0.5 and _passes(own.start, own.end, point)
+        return count + sum(
+            _cross(own.start, own.end, leader.start, leader.end) for leader in self.leaders if leader.key != block.key
+        )
+
+
+def _corners(steps: Sequence[tuple[int, int]]) -> tuple[tuple[int, int], ...]:
+    right, foot = max(c for c, _ in steps), max(r for _, r in steps)
+    return tuple(dict.fromkeys(((0, 0), (-right, 0), (0, -foot), (-right, -foot))))
+
+
+def _has_room(point: Point, rings: Sequence[Ring]) -> bool:
+    """Tell whether a pin at a point lies wholly within a shape."""
+    if not within(point, rings[0]) or any(within(point, hole) for hole in rings[1:]):
+        return False
+    reach = RADIUS + 1.5
+    return not any(
+        _near_edge(point, a, b, reach) for ring in rings for a, b in zip(ring, (*ring[1:], ring[0]), strict=True)
+    )
+
+
 def _slot_point(slot: tuple[int, int]) -> Point:
-    row, column = slot
-    return RADIUS + 4 + column * PITCH, RADIUS + 4 + row * PITCH
-
-
-def _nearest(row: _Row, free: dict[tuple[int, int], bool]) -> float:
-    return min(_apart(_slot_point(slot), row.anchor) for slot in free)
+    column, row = slot
+    return _EDGE + column * _GRID, _EDGE + row * _GRID
 
 
 def _apart(a: Point, b: Point) -> float:
-    return round(math.hypot(a[0] - b[0], a[1] - b[1]), 3)
+    return math.hypot(a[0] - b[0], a[1] - b[1])
 
 
-def _set_row(row: _Row, free: dict[tuple[int, int], bool], places: list[PinPlace], leaders: list[Leader]) -> None:
-    count = len(row.pins)
-    runs = []
-    for slot in free:
-        line, column = slot
-        run = [(line, column + i) for i in range(count)]
-        if all(step in free for step in run):
-            points = [_slot_point(step) for step in run]
-            runs.append((min(_apart(point, row.anchor) for point in points), run, points))
-    runs.sort(key=lambda item: (item[0], item[1]))
-    best: tuple[float, list[tuple[int, int]], list[Point]] | None = None
-    for distance, run, points in runs[:_TRIES]:
-        trouble = _trouble(points, row, places, leaders)
-        cost = distance + 400.0 * trouble
-        if best is None or cost < best[0]:
-            best = (cost, run, points)
-        if trouble == 0:
-            break
-    if best is None:
-        raise AssertionError(row)
-    _, run, points = best
-    for step in run:
-        del free[step]
-    leaders.append(_leader(points, row))
-    places.extend(PinPlace(pin, point, row.key) for pin, point in zip(row.pins, points, strict=True))
-
-
-def _leader(points: Sequence[Point], row: _Row) -> Leader:
-    point = min(points, key=lambda p: (_apart(p, row.anchor), p))
-    length = max(_apart(point, row.anchor), RADIUS + 0.1)
-    share = RADIUS / length
+def _leader(points: Sequence[Point], block: _Block) -> Leader:
+    point = min(points, key=lambda p: (round(_apart(p, block.anchor), 3), p))
+    share = RADIUS / max(_apart(point, block.anchor), RADIUS + 0.1)
     start = (
-        round(point[0] + (row.anchor[0] - point[0]) * share, 2),
-        round(point[1] + (row.anchor[1] - point[1]) * share, 2),
+        round(point[0] + (block.anchor[0] - point[0]) * share, 2),
+        round(point[1] + (block.anchor[1] - point[1]) * share, 2),
     )
-    return Leader(start, row.anchor, row.key)
-
-
-def _trouble(points: Sequence[Point], row: _Row, places: Sequence[PinPlace], leaders: Sequence[Leader]) -> int:
-    own = _leader(points, row)
-    count = sum(_passes(own.start, own.end, place.at) for place in places if place.key != row.key)
-    for point in points:
-        count += sum(_passes(leader.start, leader.end, point) for leader in leaders)
-    count += sum(_cross(own.start, own.end, leader.start, leader.end) for leader in leaders if leader.key != row.key)
-    # Its own line must not run under the other pins of its row.
-    count += sum(_passes(own.start, own.end, point) for point in points if _apart(point, own.start) > RADIUS + 0.5)
-    return count
+    return Leader(start, block.anchor, block.key)
 
 
 def _passes(a: Point, b: Point, centre: Point) -> bool:
-    reach = RADIUS + 1.5
+    return _near_edge(centre, a, b, RADIUS + 1.5)
+
+
+def _near_edge(centre: Point, a: Point, b: Point, reach: float) -> bool:
+    """Tell whether a line from `a` to `b` comes nearer to a point than `reach`."""
     if (
         max(a[0], b[0]) < centre[0] - reach
         or min(a[0], b[0]) > centre[0] + reach
@@ -232,22 +315,17 @@ def _turn(a: Point, b: Point, c: Point) -> float:
 
 @lru_cache(maxsize=32)
 def _free_slots(plan: Plan) -> tuple[tuple[int, int], ...]:
-    """List the places of the grid where a pin touches nothing that is drawn."""
+    """List the slots of the grid where a pin touches nothing that is drawn, and stays on the sheet."""
     taken = _taken_cells(plan)
     reach = math.ceil((RADIUS + CLEAR) / _CELL)
     free = []
-    for row in range(math.ceil(plan.height / PITCH)):
-        for column in range(math.floor((plan.width - 2 * RADIUS) / PITCH)):
-            x, y = _slot_point((row, column))
+    for row in range(math.floor((plan.height - _EDGE) / _GRID) + 1):
+        for column in range(math.floor((plan.width - 2 * _EDGE) / _GRID) + 1):
+            x, y = _slot_point((column, row))
             cx, cy = int(x // _CELL), int(y // _CELL)
-            near = (
-                (cx + i, cy + j)
-                for i in range(-reach, reach + 1)
-                for j in range(-reach, reach + 1)
-                if _cell_apart(x, y, cx + i, cy + j) < RADIUS + CLEAR
-            )
-            if not any(cell in taken for cell in near):
-                free.append((row, column))
+            near = ((cx + i, cy + j) for i in range(-reach, reach + 1) for j in range(-reach, reach + 1))
+            if not any(cell in taken and _cell_apart(x, y, *cell) < RADIUS + CLEAR for cell in near):
+                free.append((column, row))
     return tuple(free)
 
 

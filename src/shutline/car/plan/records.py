@@ -9,7 +9,7 @@ from functools import cached_property
 
 from shutline.car.findings import Drive, Position, Side
 from shutline.car.plan.curves import Point, Ring, area
-from shutline.car.vocabulary import vocabulary
+from shutline.car.vocabulary import Part, vocabulary
 
 
 class Layout(StrEnum):
@@ -130,6 +130,8 @@ class Plan:
     """Outlines of the paper that the strip and its flaps are drawn on."""
     folds: tuple[Ring, ...] = ()
     """Where the paper would be folded round the car."""
+    unsaid: Mapping[str, str] = field(repr=False, hash=False, default_factory=dict)
+    """Where a part goes of which nobody said which side or end: by part or by group, a tag or a view."""
     stand_ins: Mapping[str, tuple[str, ...]] = field(repr=False, hash=False, default_factory=dict)
 
     def view(self, key: str) -> View:
@@ -140,6 +142,10 @@ class Plan:
         """Give a shape by its key; raises KeyError for an unknown one."""
         return self._shapes[key]
 
+    def find_shape(self, key: str) -> Shape | None:
+        """Give a shape by its key, None for a spot, a tag or an unknown key."""
+        return self._shapes.get(key)
+
     def place(self, part: str, side: Side | None = None, position: Position | None = None) -> tuple[Anchor, ...]:
         """Find where on the Plan a part is.
 
@@ -148,7 +154,8 @@ class Plan:
         part : str
             Id of the vocabulary.
         side : Side or None
-            `Side.BOTH` gives both places; None on a sided part gives one place that is not exact.
+            `Side.BOTH` gives both places; None on a sided part gives the name of a view, or a tag, not exact: the
+            Plan never takes a side that nobody spoke of.
         position : Position or None
             Likewise, for front and rear.
 
@@ -168,20 +175,41 @@ class Plan:
         anchors: dict[str, Anchor] = {}
         for one_position in positions:
             for one_side in sides:
-                told = (one_side is not None or not asked.sided) and (one_position is not None or not asked.ended)
-                anchor = self._one_place(part, one_side, one_position, told=told)
+                anchor = self._one_place(asked, one_side, one_position)
                 anchors.setdefault(anchor.key, anchor)
         return tuple(anchors.values())
 
-    def _one_place(self, part: str, side: Side | None, position: Position | None, *, told: bool) -> Anchor:
-        for name in (part, *self.stand_ins.get(part, ())):
+    def _one_place(self, asked: Part, side: Side | None, position: Position | None) -> Anchor:
+        for name in (asked.id, *self.stand_ins.get(asked.id, ())):
             found = self._by_part.get(name, ())
-            if found:
-                best = min(found, key=lambda item: (_misfit(item.side, side), _misfit(item.position, position)))
-                fits = _misfit(best.side, side) < 2 and _misfit(best.position, position) < 2
-                return Anchor(best.anchor, best.key, best.view, exact=told and fits and name == part)
-        tag = next((t for t in self.tags if t.part == part), None) or next(t for t in self.tags if t.part == "car")
-        return Anchor(tag.anchor, tag.key, "tags", exact=told and tag.part == part)
+            if not found:
+                continue
+            fits = [p for p in found if _misfit(p.side, side) < 2 and _misfit(p.position, position) < 2] or found
+            if name == asked.id:
+                unsaid_side = asked.sided and side is None and len({p.side for p in fits}) > 1
+                unsaid_end = asked.ended and position is None and len({p.position for p in fits}) > 1
+                if unsaid_side or unsaid_end:
+                    return self._unsaid_place(asked, side, position)
+            best = min(fits, key=lambda p: (_misfit(p.side, side), _misfit(p.position, position)))
+            return Anchor(best.anchor, best.key, best.view, exact=name == asked.id and fits is not found)
+        tag = self._tags.get(asked.id)
+        return self._tag_place("car" if tag is None else asked.id, exact=tag is not None)
+
+    def _unsaid_place(self, asked: Part, side: Side | None, position: Position | None) -> Anchor:
+        """Give the name of the view, or the tag, that says no more than is known."""
+        tag = self.unsaid.get(asked.id) or self.unsaid.get(asked.group, "car")
+        view = self._views.get(tag if tag in self._views else side or position or "")
+        if view is None or asked.group == "inside":
+            return self._tag_place(tag if tag in self._tags else "car", exact=False)
+        return Anchor((view.label_at[0], round(view.label_at[1] - 22, 2)), f"name-{view.key}", view.key, exact=False)
+
+    def _tag_place(self, part: str, *, exact: bool) -> Anchor:
+        tag = self._tags[part]
+        return Anchor(tag.anchor, tag.key, "tags", exact=exact)
+
+    @cached_property
+    def _tags(self) -> dict[str, Tag]:
+        return {tag.part: tag for tag in self.tags}
 
     @cached_property
     def _views(self) -> dict[str, View]:

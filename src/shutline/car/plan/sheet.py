@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
+from itertools import count
 
 from shutline.car.findings import Drive
 from shutline.car.plan.bodies import Body, choose_body
-from shutline.car.plan.curves import Ring, box, moved
+from shutline.car.plan.curves import Ring, area, box
 from shutline.car.plan.ends import draw_front, draw_rear
 from shutline.car.plan.flaps import draw_bonnet, draw_deck, draw_roof
+from shutline.car.plan.ink import LABEL_SIZE, text_width
 from shutline.car.plan.insets import draw_boot, draw_cabin, draw_dash, draw_engine_bay, draw_headlining
-from shutline.car.plan.ink import text_width
 from shutline.car.plan.overlay import Region, overlay
 from shutline.car.plan.records import Layout, Plan, Shape, Spot, Tag, View
 from shutline.car.plan.side import draw_side
@@ -27,7 +28,7 @@ GUTTER = 26.0
 """Between two columns of the strip."""
 LANE_ABOVE = 46.0
 """Between the strip and what lies above it."""
-LANE_BELOW = 92.0
+LANE_BELOW = 84.0
 """Between the strip and what hangs below: room for the footpath and two rows of pins."""
 ROW_GAP = 64.0
 """Between two rows of a folded strip."""
@@ -65,10 +66,10 @@ def draw(
     UserError
         Body or doors are not among those allowed; the message names them.
     """
-    numbers, count = choose_body(body, doors)
-    near = draw_side(numbers, count)
+    numbers, leaves = choose_body(body, doors)
+    near = draw_side(numbers, leaves)
     sheet = _Sheet(numbers)
-    columns = _columns(numbers, count, drive, near)
+    columns = _columns(numbers, leaves, drive, near)
     rows = (columns,) if layout is Layout.STRIP else (columns[:2], columns[2:])
     top = MARGIN
     right = 0.0
@@ -77,10 +78,11 @@ def draw(
         top = down + ROW_GAP
         right = max(right, across)
         sheet.row += 1
+    sheet.name_places()
     return Plan(
         body=numbers.name,
         body_known=body is not None,
-        doors=count,
+        doors=leaves,
         drive=drive,
         layout=layout,
         width=round(right + MARGIN, 2),
@@ -92,6 +94,7 @@ def draw(
         footpath=tuple(sheet.footpath),
         paper=tuple(sheet.paper),
         folds=tuple(sheet.folds),
+        unsaid=plan_words()["unsaid"],
         stand_ins={part: tuple(others) for part, others in plan_words()["stand_ins"].items()},
     )
 
@@ -131,7 +134,6 @@ class _Sheet:
     paper: list[Ring] = field(default_factory=list)
     folds: list[Ring] = field(default_factory=list)
     row: int = 0
-    _keys: set[str] = field(default_factory=set)
 
     def set_row(self, columns: Sequence[_Column], top: float) -> tuple[float, float]:
         """Set columns side by side; gives how far down and to the right they reach."""
@@ -150,7 +152,9 @@ class _Sheet:
             if column.above is not None:
                 self._set_above(column, centre, left - box_left, top + above)
             if column.tags:
-                self._set_tags(left, left + width, top)
+                # A lifting back has no lid above it: the tags have that room too.
+                bare = len(columns) > 1 and columns[-2].above is None
+                self._set_tags(starts[-1][0] if bare else left, left + width, top)
             down = max(down, self._set_below(column.below, left, left + width, below))
             starts.append((left, left + width))
             left += width + GUTTER
@@ -166,14 +170,18 @@ class _Sheet:
         foot = max(view.label_at[1] for view in self.views) + EDGE
         strip_top, strip_foot = band[0] - EDGE, band[1] + 34
         leaves = [box(left, strip_top, right, strip_foot, 7)]
-        own = {view.key: view.leaf for view in self.views}
+        own = {view.key: view for view in self.views}
         for column, (start, _) in zip(columns, starts, strict=True):
             if column.above is not None:
-                a, b, c, _ = own[column.above.key]
+                a, b, c, _ = own[column.above.key].leaf
                 leaves.append(box(a - EDGE, b - EDGE, c + EDGE, strip_top + 20, 7))
                 self.folds.append(((a, strip_top), (c, strip_top)))
             hung = [own[face.key] for face in column.below]
-            a, c = min(h[0] for h in hung), max(h[2] for h in hung)
+            names = [
+                view.label_at[0] + side * text_width(view.label, LABEL_SIZE) / 2 for view in hung for side in (-1, 1)
+            ]
+            a = min(*names, *(view.leaf[0] for view in hung))
+            c = max(*names, *(view.leaf[2] for view in hung))
             leaves.append(box(a - EDGE, strip_foot - 20, c + EDGE, foot, 7))
             self.folds.append(((a, strip_foot), (c, strip_foot)))
             if start > starts[0][0]:
@@ -223,7 +231,7 @@ class _Sheet:
         for label, piece, at in face.pieces:
             self.shapes.append(
                 Shape(
-                    key=self._key(label, face.key),
+                    key=_stem(label),
                     part=label.part,
                     side=label.side,
                     position=label.position,
@@ -236,7 +244,7 @@ class _Sheet:
         for mark in face.marks:
             self.spots.append(
                 Spot(
-                    key=self._key(mark.label, face.key),
+                    key=_stem(mark.label),
                     part=mark.label.part,
                     side=mark.label.side,
                     position=mark.label.position,
@@ -249,13 +257,13 @@ class _Sheet:
     def _set_tags(self, left: float, right: float, top: float) -> None:
         parts = [part for part in vocabulary().parts.values() if part.group in _MARGIN_GROUPS]
         x, y = left, top + 4
+        group = parts[0].group
         for part in parts:
             wide = round(text_width(part.label, TAG_SIZE) + 30, 2)
-            if x > left and x + wide > right + EDGE:
-                x, y = left, y + 29
-            key = self._key(Label(part.id), "tags")
+            if part.group != group or (x > left and x + wide > right + EDGE):
+                x, y, group = left, y + 29, part.group
             outline = _tag_outline(round(x, 2), round(y, 2), wide, 22)
-            self.tags.append(Tag(key, part.id, part.label, (round(x + 9, 2), round(y + 11, 2)), outline))
+            self.tags.append(Tag(part.id, part.id, part.label, (round(x + 9, 2), round(y + 11, 2)), outline))
             x += wide + 8
 
     def _word(self, key: str) -> str:
@@ -264,15 +272,28 @@ class _Sheet:
         word: str = own.get(key, words["views"][key])
         return word
 
-    def _key(self, label: Label, view: str) -> str:
-        stem = "-".join(v for v in (label.part, label.position, label.side) if v is not None)
-        key = next(k for k in _names(stem, view) if k not in self._keys)
-        self._keys.add(key)
-        return key
+    def name_places(self) -> None:
+        """Give every shape and spot its own key; the largest of a part has the plain one."""
+        order = sorted(self.shapes, key=lambda shape: -abs(area(shape.outline)))
+        taken = {tag.key for tag in self.tags}
+        names: dict[int, str] = {}
+        items: tuple[Shape | Spot, ...] = (*order, *self.spots)
+        for item in items:
+            name = next(name for name in _names(item.key, item.view) if name not in taken)
+            taken.add(name)
+            names[id(item)] = name
+        self.shapes = [replace(shape, key=names[id(shape)]) for shape in self.shapes]
+        self.spots = [replace(spot, key=names[id(spot)]) for spot in self.spots]
 
 
-def _names(stem: str, view: str) -> list[str]:
-    return [stem, f"{stem}-in-{view}", *(f"{stem}-in-{view}-{i}" for i in range(2, 99))]
+def _stem(label: Label) -> str:
+    return "-".join(v for v in (label.part, label.position, label.side) if v is not None)
+
+
+def _names(stem: str, view: str) -> Iterator[str]:
+    yield stem
+    yield f"{stem}-in-{view}"
+    yield from (f"{stem}-in-{view}-{i}" for i in count(2))
 
 
 def _height(face: Face | None) -> float:
@@ -283,7 +304,7 @@ def _height(face: Face | None) -> float:
 
 
 def _moved(ring: Ring, dx: float, dy: float) -> Ring:
-    return tuple((round(x, 2) + 0.0, round(y, 2) + 0.0) for x, y in moved(ring, dx, dy))
+    return tuple([(round(x + dx, 2), round(y + dy, 2)) for x, y in ring])
 
 
 def _tag_outline(x: float, y: float, wide: float, tall: float) -> Ring:

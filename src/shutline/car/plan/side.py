@@ -8,7 +8,7 @@ from shutline.car.plan.bodies import Body
 from shutline.car.plan.curves import Point, Ring, box, oval, soft, trail
 from shutline.car.plan.sketch import FRONT, NEAR, REAR, Face, Sketch, closed
 
-_FAR = 900.0
+_FAR = 480.0
 """Beyond the end of any car: half-planes are painted as tall boxes that a clip brings to size."""
 
 
@@ -48,15 +48,15 @@ def _openings(body: Body, doors: int) -> _Doors:
         return _Doors(front, None, min(limit, front + 124, body.roof_end_x - 10))
     rear = body.rear_axle_x - 4
     if body.back in {"boot", "bed"}:
-        rear = min(rear, body.deck_x - 8)
+        rear = min(rear, body.deck_x - 6 - body.rear_post * 0.9)
     return _Doors(front, front + (rear - front) * 0.54, rear)
 
 
 def _tub_outline(body: Body) -> Ring:
     end = body.length
-    upright = body.back in {"flat", "hatch", "bed"} or body.name == "4x4"
+    upright = body.back in {"flat", "hatch", "bed"}
     tail_in = 1 if upright else 4
-    square_nose = body.name in {"4x4", "van", "pickup"}
+    square_nose = body.nose == "square"
     return soft(
         (
             (7, body.clearance + 5, 5),
@@ -91,8 +91,7 @@ def _tub(sketch: Sketch, body: Body, doors: _Doors, tub: Ring) -> None:
     elif back in {"hatch", "flat", "bed"}:
         at = body.length - (8 if back == "hatch" else 5)
         sketch.paint("tailgate", box(at, body.clearance + 34, _FAR, body.deck_height + 9), clip=tub)
-    front_edge = doors.front
-    sketch.paint("front_wing", _slab(-50, front_edge), side=NEAR, clip=tub)
+    sketch.paint("front_wing", _slab(-50, doors.front + 20), side=NEAR, clip=tub)
     bonnet = (
         (-20, _FAR),
         (-20, body.nose_height - 8),
@@ -102,11 +101,11 @@ def _tub(sketch: Sketch, body: Body, doors: _Doors, tub: Ring) -> None:
         (body.cowl_x - 2, _FAR),
     )
     sketch.paint("bonnet", bonnet, clip=tub)
-    floor = sill_top
-    waist = _FAR
-    sketch.paint("door", _leaf(doors.front, doors.first_end, floor, waist), side=NEAR, position=FRONT, clip=tub)
+    # The rear leaf goes under the front one, so that they share the front one's shut line.
     if doors.middle is not None:
-        sketch.paint("door", _leaf(doors.middle, doors.rear, floor, waist), side=NEAR, position=REAR, clip=tub)
+        leaf = _leaf(doors.middle - 9, doors.rear, sill_top)
+        sketch.paint("door", leaf, side=NEAR, position=REAR, clip=tub)
+    sketch.paint("door", _leaf(doors.front, doors.first_end, sill_top), side=NEAR, position=FRONT, clip=tub)
     sketch.paint(
         "sill",
         box(body.front_overhang, -10, body.rear_axle_x, sill_top),
@@ -126,7 +125,12 @@ def _tub(sketch: Sketch, body: Body, doors: _Doors, tub: Ring) -> None:
     end = body.length
     sketch.paint(
         "bumper",
-        soft(((end + 6, low_rear, 5), (end + 6, low_rear + 10, 5), (end - 34, low_rear + 9, 4), (end - 34, low_rear + 1, 4))),
+        soft(
+            (
+                (end + 6, low_rear, 5), (end + 6, low_rear + 10, 5),
+                (end - 34, low_rear + 9, 4), (end - 34, low_rear + 1, 4),
+            )
+        ),
         side=NEAR, position=REAR,
     )  # fmt: skip
 
@@ -135,9 +139,9 @@ def _slab(left: float, right: float) -> Ring:
     return box(left, -_FAR, right, _FAR)
 
 
-def _leaf(left: float, right: float, floor: float, waist: float) -> Ring:
+def _leaf(left: float, right: float, floor: float) -> Ring:
     """Give a door below the waist: its shut lines lean a little and turn in at the foot."""
-    return soft(((left + 1.5, floor, 7), (right - 1.5, floor, 7), (right + 0.5, waist, 0), (left - 0.5, waist, 0)))
+    return soft(((left + 1.5, floor, 7), (right - 1.5, floor, 7), (right + 0.5, _FAR, 0), (left - 0.5, _FAR, 0)))
 
 
 def _wheels(sketch: Sketch, body: Body, tub: Ring) -> None:
@@ -155,8 +159,8 @@ def _wheels(sketch: Sketch, body: Body, tub: Ring) -> None:
 def _glass_line(body: Body) -> tuple[Point, ...]:
     """Give the top of the greenhouse from the foot of the windscreen over the roof to the deck."""
     drop = 3.5 if body.top == "fixed" else 6
-    boxy = body.name in {"4x4", "van"}
-    ease = 14 if boxy else 26
+    boxy = body.corners == "square"
+    ease = 14 if boxy else max(12, min(26, 0.24 * (body.roof_end_x - body.roof_x)))
     return trail(
         (
             (body.cowl_x, body.cowl_height - 1, 0),
@@ -192,21 +196,33 @@ def _greenhouse(sketch: Sketch, body: Body, doors: _Doors) -> None:
     daylight = (*under, (body.deck_x, foot), (body.cowl_x, foot))
     if not soft_top:
         sketch.paint("c_post", daylight, side=NEAR)
-        frame_end = min(doors.rear, body.roof_end_x - 4)
-        if doors.middle is None:
-            sketch.paint("door", _slab(body.cowl_x - 20, doors.rear), side=NEAR, position=FRONT, clip=daylight)
-            frame_end = doors.rear
-        else:
+        lean_in = _rear_lean(body, doors)
+        if doors.middle is not None:
+            frame = _frame(doors.middle - 9, doors.rear, lean_in, body)
+            sketch.paint("door", frame, side=NEAR, position=REAR, clip=daylight)
             sketch.paint("door", _slab(body.cowl_x - 20, doors.middle), side=NEAR, position=FRONT, clip=daylight)
-            sketch.paint("door", _slab(doors.middle, frame_end), side=NEAR, position=REAR, clip=daylight)
-        if body.back == "flat" and body.name == "van":
-            sketch.paint("rear_wing", _slab(frame_end, body.deck_x - 12), side=NEAR, clip=daylight)
+        else:
+            frame = _frame(body.cowl_x - 20, doors.rear, lean_in, body)
+            sketch.paint("door", frame, side=NEAR, position=FRONT, clip=daylight)
+        if body.rear_glass == "none":
+            sketch.paint("rear_wing", _slab(doors.rear, body.deck_x - 12), side=NEAR, clip=daylight)
     post = doors.first_end
     sketch.paint("b_post", _slab(post - 2.5, post + 2.5), side=NEAR, clip=daylight)
     width = 6.5
     lean = (body.roof_x - body.cowl_x) / (body.height - body.cowl_height)
     sketch.paint("a_post", _lean(body, width, lean), side=NEAR, clip=daylight)
     _panes(sketch, body, doors, _lowered(over, 11 if not soft_top else 9, middle), lean)
+
+
+def _rear_lean(body: Body, doors: _Doors) -> float:
+    """Tell how far the rear edge of the last door's frame leans forward from the waist to the roof."""
+    return max(0.0, doors.rear - (body.roof_end_x - 6))
+
+
+def _frame(left: float, right: float, lean_in: float, body: Body) -> Ring:
+    """Give the window frame of a door: from `left` to `right` at the waist, leaning in towards the roof."""
+    low, high = body.waist_height - 2, body.height
+    return ((left, low - 40), (right, low - 40), (right, low), (right - lean_in, high), (left, high))
 
 
 def _lean(body: Body, width: float, lean: float) -> Ring:
@@ -223,19 +239,19 @@ def _panes(sketch: Sketch, body: Body, doors: _Doors, line: tuple[Point, ...], l
     rise = body.height - sill
     tail = body.deck_x - body.roof_end_x
     front = body.cowl_x + 9 + lean * 3
-    ends: list[tuple[float, float, float, float]] = []
     post = doors.first_end
     stop = body.roof_end_x - body.rear_post * 0.45 + tail * 0.45
     stop_lean = -tail / max(rise, 1) * 0.8
+    frame_lean = -_rear_lean(body, doors) / (body.height - body.waist_height)
+    blind = body.rear_glass == "none" or body.top == "hood"
     if doors.middle is None:
-        ends.append((front, lean, post - 3.5, 0.0))
-        glazed = body.name not in {"van"} and not (body.top == "hood") and stop - post > 24
+        ends = [(front, lean, post - 3.5, frame_lean)]
+        last = post
     else:
-        ends.append((front, lean, post - 3.5, 0.0))
-        ends.append((post + 3.5, 0.0, min(doors.rear - 4, stop), 0.0 if doors.rear - 4 < stop else stop_lean))
-        glazed = body.name not in {"van"} and not (body.top == "hood") and stop - doors.rear > 24
-    if glazed:
-        ends.append(((post if doors.middle is None else doors.rear) + 3.5, 0.0, stop - body.rear_post * 0.5, stop_lean))
+        ends = [(front, lean, post - 3.5, 0.0), (post + 3.5, 0.0, doors.rear - 4, frame_lean)]
+        last = doors.rear
+    if not blind and stop - last > 24:
+        ends.append((last + 3.5, frame_lean, stop - body.rear_post * 0.5, stop_lean))
     top = max(y for _, y in line)
     ceiling = ((-_FAR, -_FAR), (line[0][0], -_FAR), *line, (line[-1][0], -_FAR))[1:]
     for left, left_lean, right, right_lean in ends:
@@ -316,6 +332,5 @@ def _small_things(sketch: Sketch, body: Body, doors: _Doors) -> None:
         side=NEAR,
     )
     sketch.spot("door_seal", (doors.first_end - 3.5, sill_top + 20), side=NEAR)
-    filler = (body.rear_axle_x + body.tyre_radius + 22, body.deck_height - 22)
-    if body.top != "never":
-        sketch.spot("fuel_filler", filler, closed(oval(filler, 5.2)), closed(oval(filler, 3)))
+    filler = (min(body.rear_axle_x + body.tyre_radius + 20, body.length - 20), body.deck_height - 20)
+    sketch.spot("fuel_filler", filler, closed(oval(filler, 5.2)), closed(oval(filler, 3)))

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from shutline.car.places import Visit
 from shutline.car.plan.curves import Point
 from shutline.car.plan.figure import defs, document, drawing, pin_marks, shading_key
-from shutline.car.plan.ink import ACCENT, FINE_INK, INK, PAPER, PAPER_EDGE, escaped, number, text_width
+from shutline.car.plan.ink import ACCENT, FINE_INK, INK, NAME_FONT, PAPER, PAPER_EDGE, escaped, number, text_width
 from shutline.car.plan.pins import Pin, place_pins
 from shutline.car.plan.records import Anchor, Plan
 from shutline.car.plan.wording import plan_words, spoken_name
@@ -20,6 +20,7 @@ from shutline.car.plan.wording import plan_words, spoken_name
 _AXIS_Y = 40.0
 _FALL = 210.0
 """From the time axis to the paper, drawing units."""
+_THICK = 1.5
 _RAIL_STEP = 30.0
 _TEXT = 16.0
 _STEPS_S = (10, 15, 30, 60, 120, 300, 600, 900, 1800, 3600, 7200, 14400)
@@ -157,19 +158,27 @@ def _bundle(ribbons: Sequence[_Ribbon], ends: Mapping[_Ribbon, Point], prefix: s
     for i, ribbon in enumerate(ribbons):
         x, y = ends[ribbon]
         top = _AXIS_Y + 3
-        # Half way down the ribbon has done half its way across; both ends hang straight.
-        bend = top + (land - top) * 0.55
-        half = 0.8
-        a, b = ribbon.left + 0.3, max(ribbon.right - 0.3, ribbon.left + 1.3)
         n = number
+        a, b = ribbon.left + 0.3, max(ribbon.right - 0.3, ribbon.left + 1.3)
+        middle = (a + b) / 2
+        # The ends of the moment are gathered first; the thread then goes half its way across by half way down.
+        knot, half = top + 24, _THICK / 2
+        bend = knot + (land - knot) * 0.52
+        left, right = middle - half, middle + half
+        line = (
+            f"M{n(a)} {n(top)}C{n(a)} {n(top + 14)} {n(left)} {n(top + 9)} {n(left)} {n(knot)}"
+            f"C{n(left)} {n(bend)} {n(x - half)} {n(bend)} {n(x - half)} {n(land)}V{n(y)}H{n(x + half)}V{n(land)}"
+            f"C{n(x + half)} {n(bend)} {n(right)} {n(bend)} {n(right)} {n(knot)}"
+            f"C{n(right)} {n(top + 9)} {n(b)} {n(top + 14)} {n(b)} {n(top)}z"
+        )
+        visit = ribbon.visit
+        name = f"{_moment(visit.start_s)} {spoken_name(visit.part, visit.side, visit.position)}"
         paths.append(
-            f'<path id="{prefix}-visit-{i + 1}" data-part="{ribbon.visit.part}" data-start="{n(ribbon.visit.start_s)}" '
-            f'data-end="{n(ribbon.visit.end_s)}" d="M{n(a)} {n(top)}C{n(a)} {n(bend)} {n(x - half)} {n(bend)} {n(x - half)} {n(land)}'
-            f'V{n(y)}H{n(x + half)}V{n(land)}C{n(x + half)} {n(bend)} {n(b)} {n(bend)} {n(b)} {n(top)}z">'
-            f"<title>{escaped(_moment(ribbon.visit.start_s))} {escaped(spoken_name(ribbon.visit.part, ribbon.visit.side, ribbon.visit.position))}</title></path>"
+            f'<path id="{prefix}-visit-{i + 1}" data-part="{visit.part}" data-start="{n(visit.start_s)}" '
+            f'data-end="{n(visit.end_s)}" d="{line}"><title>{escaped(name)}</title></path>'
         )
     return (
-        f'<g id="{prefix}-thread" fill="{ACCENT}" fill-opacity="0.42">\n' + "\n".join(paths) + "\n</g>" if paths else ""
+        f'<g id="{prefix}-thread" fill="{ACCENT}" fill-opacity="0.8">\n' + "\n".join(paths) + "\n</g>" if paths else ""
     )
 
 
@@ -196,7 +205,8 @@ def _axis(plan: Plan, length_s: float) -> str:
         ticks.append(f"M{number(_time_x(plan, at_fine, length_s))} {number(_AXIS_Y)}v-4.5")
         at_fine += fine
     return (
-        f'<g pointer-events="none"><path fill="none" stroke="{INK}" stroke-width="1" d="M{number(left)} {number(_AXIS_Y)}H{number(right)}{"".join(ticks)}"/>'
+        f'<g pointer-events="none"><path fill="none" stroke="{INK}" stroke-width="1" '
+        f'd="M{number(left)} {number(_AXIS_Y)}H{number(right)}{"".join(ticks)}"/>'
         f'<g font-size="{number(_TEXT)}" text-anchor="middle" fill="{INK}">{"".join(names)}</g></g>'
     )
 
@@ -221,7 +231,6 @@ def _rails(plan: Plan, rails: Mapping[int, float]) -> str:
             f'<text x="{number((left + right) / 2)}" y="{number(y + 17)}">{escaped(label)}</text>'
         )
     return (
-        f'<g font-size="14" font-style="italic" text-anchor="middle" fill="{FINE_INK}" pointer-events="none">'
-        + "".join(bars)
-        + "</g>"
+        f'<g font-family="{NAME_FONT}" font-size="15" font-style="italic" text-anchor="middle" fill="{FINE_INK}" '
+        'pointer-events="none">' + "".join(bars) + "</g>"
     )

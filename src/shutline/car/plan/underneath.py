@@ -40,7 +40,7 @@ def draw_underside(body: Body) -> Face:
     _pipe(sketch, body, half)
     for position, x in ((FRONT, front), (REAR, rear)):
         for side, y in ((OFF, 1.0), (NEAR, wide - 1.0)):
-            _corner(sketch, x, y, body.tyre_radius, side, position is FRONT)
+            _corner(sketch, x, y, body.tyre_radius, side=side, front=position is FRONT)
     for side, low in ((OFF, 6.0), (NEAR, wide - 6.0)):
         for x in (floor_from + 16, floor_to - 16):
             sketch.spot("jacking_point", (x, low), closed(box(x - 4, low - 2.5, x + 4, low + 2.5, 1)), side=side)
@@ -77,8 +77,9 @@ def _rails(sketch: Sketch, body: Body, wide: float) -> None:
 def _front_end(sketch: Sketch, front: float, half: float) -> None:
     frame = soft(
         (
-            (front - 15, half - 40, 5), (front + 15, half - 40, 5), (front + 15, half - 20, 8), (front + 9, half - 12, 8),
-            (front + 9, half + 12, 8), (front + 15, half + 20, 8), (front + 15, half + 40, 5), (front - 15, half + 40, 5),
+            (front - 15, half - 40, 5), (front + 15, half - 40, 5), (front + 15, half - 20, 8),
+            (front + 9, half - 12, 8), (front + 9, half + 12, 8), (front + 15, half + 20, 8),
+            (front + 15, half + 40, 5), (front - 15, half + 40, 5),
         )
     )  # fmt: skip
     sketch.paint("subframe", frame, position=FRONT)
@@ -104,7 +105,8 @@ def _rear_end(sketch: Sketch, rear: float, half: float, wide: float) -> None:
     shaft = box(rear - 200, half - 3.2, rear - 10, half + 3.2)
     axle = soft(
         (
-            (rear - 5, 20, 2), (rear + 5, 20, 2), (rear + 5, half - 16, 8), (rear + 13, half - 9, 8), (rear + 13, half + 9, 8),
+            (rear - 5, 20, 2), (rear + 5, 20, 2), (rear + 5, half - 16, 8), (rear + 13, half - 9, 8),
+            (rear + 13, half + 9, 8),
             (rear + 5, half + 16, 8), (rear + 5, wide - 20, 2), (rear - 5, wide - 20, 2), (rear - 5, half + 16, 8),
             (rear - 13, half + 9, 8), (rear - 13, half - 9, 8), (rear - 5, half - 16, 8),
         )
@@ -137,7 +139,7 @@ def _pipe(sketch: Sketch, body: Body, half: float) -> None:
     sketch.line(((box_from + 9, y - 7), (box_from + 9, y + 7)), ((box_from + 53, y - 7), (box_from + 53, y + 7)))
 
 
-def _corner(sketch: Sketch, x: float, edge: float, radius: float, side: Side, front: bool) -> None:  # noqa: FBT001
+def _corner(sketch: Sketch, x: float, edge: float, radius: float, *, side: Side, front: bool) -> None:
     position = FRONT if front else REAR
     inward = 1 if side is OFF else -1
     tread = sorted((edge, edge + inward * 19))
