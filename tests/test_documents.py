@@ -10,10 +10,13 @@ ROOT = Path(__file__).resolve().parents[1]
 SOURCES = sorted((ROOT / "src").rglob("*.py"))
 
 
+def documented_slugs() -> set[str]:
+    text = (ROOT / "docs/problems.md").read_text(encoding="utf-8")
+    return set(re.findall(r"^\| `([a-z0-9-]+)` \|", text, re.MULTILINE))
+
+
 def test_every_problem_slug_is_documented() -> None:
-    documented = set(
-        re.findall(r"^\| `([a-z0-9-]+)` \|", (ROOT / "docs/problems.md").read_text(encoding="utf-8"), re.M)
-    )
+    documented = documented_slugs()
     used = set()
     for path in SOURCES:
         used |= set(re.findall(r"slug=\"([a-z0-9-]+)\"", path.read_text(encoding="utf-8")))
@@ -22,9 +25,7 @@ def test_every_problem_slug_is_documented() -> None:
 
 
 def test_every_documented_slug_is_in_use() -> None:
-    documented = set(
-        re.findall(r"^\| `([a-z0-9-]+)` \|", (ROOT / "docs/problems.md").read_text(encoding="utf-8"), re.M)
-    )
+    documented = documented_slugs()
     text = "\n".join(path.read_text(encoding="utf-8") for path in SOURCES)
     assert sorted(slug for slug in documented if f'"{slug}"' not in text) == []
 

@@ -1,5 +1,7 @@
 """Words share out the time of their stretch."""
 
+import itertools
+
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -18,7 +20,7 @@ def test_shared_out_words_fill_the_stretch_back_to_back(text: str, start: float,
     if words:
         assert words[0].start_s == start
         assert abs(words[-1].end_s - (start + length)) < 1e-6 * max(1.0, start)
-    for earlier, later in zip(words, words[1:], strict=False):
+    for earlier, later in itertools.pairwise(words):
         assert earlier.end_s == later.start_s
         assert earlier.start_s <= earlier.end_s
     assert all(w.timing is WordTiming.SHARED_OUT for w in words)

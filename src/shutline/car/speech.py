@@ -57,6 +57,19 @@ class Stretch:
     origin: StretchOrigin = StretchOrigin.HEARD
 
 
+@dataclass(frozen=True, slots=True)
+class Segment:
+    """One piece of the sound as a recogniser heard it; what is kept so that a run that was stopped can go on.
+
+    `index` counts the pieces from 0. `stretch` may be without words: something sounded like speech and was none.
+    `broken_off` is True where the recogniser lost its way and words may be missing.
+    """
+
+    index: int
+    stretch: Stretch
+    broken_off: bool = False
+
+
 def share_out(text: str, start_s: float, end_s: float) -> tuple[Word, ...]:
     """Divide the time of a stretch among its words in proportion to their length in letters.
 

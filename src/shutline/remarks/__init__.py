@@ -4,7 +4,8 @@ Takes stretches of timed words and which side the wheel is on; gives findings, f
 reasons. May not read or write anything but the data that comes with it, and knows no order of stages but its own.
 """
 
+from shutline.remarks.edition import edition
 from shutline.remarks.lexicon import Lexicon, read_rows, shipped_lexicon, with_layer
 from shutline.remarks.reader import Reading, read
 
-__all__ = ["Lexicon", "Reading", "read", "read_rows", "shipped_lexicon", "with_layer"]
+__all__ = ["Lexicon", "Reading", "edition", "read", "read_rows", "shipped_lexicon", "with_layer"]

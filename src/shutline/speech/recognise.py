@@ -5,13 +5,12 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
-from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 
 from shutline.car.errors import Problem, UserError
-from shutline.car.speech import Stretch, StretchOrigin
+from shutline.car.speech import Segment, Stretch, StretchOrigin
 from shutline.speech.align import timed
 from shutline.speech.heard import SAMPLES_PER_S, Heard, HeardWord, Recogniser, Sound
 from shutline.speech.language import doubt_english
@@ -19,19 +18,6 @@ from shutline.speech.split import Piece, split
 
 _BLOCK: Final = 10 * SAMPLES_PER_S
 _SHORTEST_HALF: Final = 2 * SAMPLES_PER_S
-
-
-@dataclass(frozen=True, slots=True)
-class Segment:
-    """One piece of the sound as it was heard; what a caller keeps to go on later.
-
-    `index` counts the pieces from 0. `stretch` may be without words: something sounded like speech and was none.
-    `broken_off` is True where the recogniser lost its way and words may be missing.
-    """
-
-    index: int
-    stretch: Stretch
-    broken_off: bool = False
 
 
 def recognise(

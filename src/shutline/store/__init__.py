@@ -14,15 +14,14 @@ if TYPE_CHECKING:
     from shutline.store.decisions import Action, Drawn
     from shutline.store.errors import StaleError
     from shutline.store.place import Store
-    from shutline.store.stages import Segment, Stage
+    from shutline.store.stages import Stage
 
-__all__ = ["PROGRAM", "Action", "Drawn", "Segment", "Stage", "StaleError", "Store"]
+__all__ = ["PROGRAM", "Action", "Drawn", "Stage", "StaleError", "Store"]
 
 _WHERE = {
     "Action": "decisions",
     "Drawn": "decisions",
     "PROGRAM": "base",
-    "Segment": "stages",
     "Stage": "stages",
     "StaleError": "errors",
     "Store": "place",

@@ -121,6 +121,20 @@ class Recordings(Base):
             car_id = self._recording(connection, recording)["car_id"]
             return next(kept for kept in recordings_of(connection, car_id) if kept.id == recording)
 
+    def cars_with(self, sha256: str) -> tuple[str, ...]:
+        """Give the names of the cars that have a recording or picture of these bytes, the oldest first."""
+        with self._db.read() as connection:
+            found: dict[int, str] = {}
+            for kept in (tables.recording, tables.picture):
+                rows = connection.execute(
+                    select(tables.car.c.id, tables.car.c.name)
+                    .join(kept, kept.c.car_id == tables.car.c.id)
+                    .join(tables.original, tables.original.c.id == kept.c.original_id)
+                    .where(tables.original.c.sha256 == sha256)
+                )
+                found.update({row.id: row.name for row in rows})
+            return tuple(found[number] for number in sorted(found))
+
     def car_of(self, recording: str) -> str:
         """Give the name of the car that a recording is of."""
         with self._db.read() as connection:

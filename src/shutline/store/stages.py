@@ -8,9 +8,11 @@ from typing import Any
 
 from sqlalchemy import Connection, RowMapping, select, update
 
+from shutline.car.speech import Segment
 from shutline.store import tables
 from shutline.store.base import Base
 from shutline.store.database import in_chunks, insert_missing
+from shutline.store.rows import stretch_columns, stretch_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,16 +29,6 @@ class Stage:
     started_at: str
     changed_at: str
     finished_at: str | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Segment:
-    """What a recogniser returned for one piece of a recording; seconds from the start."""
-
-    index: int
-    start_s: float
-    end_s: float
-    text: str
 
 
 class Stages(Base):
@@ -139,10 +131,8 @@ class Stages(Base):
                 {
                     "original_id": original_id,
                     "recogniser": recogniser,
-                    "place": segment.index,
-                    "start_s": segment.start_s,
-                    "end_s": segment.end_s,
-                    "text": segment.text,
+                    "broken_off": segment.broken_off,
+                    **stretch_columns(segment.stretch, segment.index),
                 }
                 for segment in segments
             ]
@@ -159,7 +149,7 @@ class Stages(Base):
                 .where(c.original_id == original_id, c.recogniser == recogniser)
                 .order_by(c.place)
             ).mappings()
-            return {row["place"]: Segment(row["place"], row["start_s"], row["end_s"], row["text"]) for row in rows}
+            return {row["place"]: Segment(row["place"], stretch_of(row), row["broken_off"]) for row in rows}
 
     def _note(self, recording: str, stage: str, key: str, values: dict[str, Any]) -> None:
         with self._db.write() as connection:

@@ -199,6 +199,9 @@ heard_segment = Table(
     Column("start_s", Double, nullable=False),
     Column("end_s", Double, nullable=False),
     _words("text"),
+    _json("words"),
+    _text("origin"),
+    _no("broken_off"),
     UniqueConstraint("original_id", "recogniser", "place"),
 )
 

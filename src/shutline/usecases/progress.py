@@ -6,7 +6,7 @@ import threading
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from shutline.car.errors import Problem, ShutlineError
+from shutline.car.errors import StoppedError
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,21 +20,6 @@ class Step:
 
 
 Tell = Callable[[Step], None]
-
-
-class StoppedError(ShutlineError):
-    """The work was asked to stop; what was done is kept."""
-
-    def __init__(self, where: str) -> None:
-        super().__init__(
-            Problem(
-                slug="stopped",
-                where=where,
-                found="stopped on request",
-                allowed="everything done so far is kept",
-                advice="Give the same command again to go on.",
-            )
-        )
 
 
 class Stop:

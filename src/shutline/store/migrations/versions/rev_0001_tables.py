@@ -56,6 +56,9 @@ def upgrade() -> None:
         sa.Column("start_s", sa.Double(), nullable=False),
         sa.Column("end_s", sa.Double(), nullable=False),
         sa.Column("text", sa.Text(), nullable=False),
+        sa.Column("words", sa.JSON(), nullable=False),
+        sa.Column("origin", sa.Text(), nullable=False),
+        sa.Column("broken_off", sa.Boolean(), server_default=sa.false(), nullable=False),
         sa.ForeignKeyConstraint(["original_id"], ["original.id"], name=op.f("fk_heard_segment_original_id_original")),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_heard_segment")),
         sa.UniqueConstraint(

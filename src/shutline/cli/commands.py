@@ -1,0 +1,296 @@
+"""The verbs of the command line."""
+
+from __future__ import annotations
+
+import signal
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from shutline.car.errors import Problem, ShutlineError, StoppedError, UserError
+from shutline.car.findings import Drive
+from shutline.cli import output
+
+if TYPE_CHECKING:
+    from shutline.store import Store
+    from shutline.usecases.progress import Stop
+
+app = typer.Typer(
+    name="shutline",
+    help="From one filmed walk round an old car to a car file and a report with a footing for every sentence.",
+    epilog="Try it: shutline demo",
+    add_completion=False,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+)
+
+_INTERRUPTED = 130
+"""What the library under the command line gives for a Ctrl-C that nobody caught."""
+
+AsJson = Annotated[bool, typer.Option("--json", help="Print JSON instead of words.")]
+StoreFolder = Annotated[
+    Path | None,
+    typer.Option(
+        "--store",
+        envvar="SHUTLINE_STORE",
+        help="Folder of the store. [default: in the user's data folder]",
+        metavar="DIR",
+    ),
+]
+CarName = Annotated[str, typer.Argument(metavar="CAR", help="Name of a car, or the start of one.")]
+Author = Annotated[
+    str | None,
+    typer.Option("--by", envvar="SHUTLINE_AUTHOR", help="Who says so. [default: the name you are logged in with]"),
+]
+
+
+@app.command(epilog="Example: shutline demo --out walk-demo")
+def demo(
+    *,
+    out: Annotated[Path, typer.Option("--out", help="Folder for the output.", metavar="DIR")] = Path("out/demo"),
+    as_json: AsJson = False,
+) -> None:
+    """Read the demo recording that comes with the program: film in, car file and report out."""
+    from shutline.usecases.demo import demo as run_demo
+
+    with _stoppable() as stop, output.progress(quiet=as_json) as tell:
+        made = run_demo(out, tell=tell, stop=stop)
+    if as_json:
+        output.show_json(made)
+        return
+    _show_added(made.added)
+    _show_report(made.report)
+
+
+@app.command(epilog="Example: shutline add walk.mp4 plate.jpg --car blue-saloon")
+def add(
+    *,
+    files: Annotated[list[Path], typer.Argument(metavar="FILE...", help="Films, sounds, timed transcripts, pictures.")],
+    car: Annotated[
+        str | None, typer.Option("--car", help="Car to add to; made if new. [default: named after the file]")
+    ] = None,
+    drive: Annotated[
+        Drive | None, typer.Option("--drive", help="Where the wheel is. [default: as said, else rhd]")
+    ] = None,
+    transcript: Annotated[
+        Path | None,
+        typer.Option("--transcript", help="Take the words from this file, not from the sound.", metavar="FILE"),
+    ] = None,
+    link: Annotated[
+        bool, typer.Option("--link", help="Leave the originals where they are; keep the way to them.")
+    ] = False,
+    speech_model: Annotated[
+        Path | None,
+        typer.Option(
+            "--speech-model", help="Folder of a more accurate speech model (extra accurate-speech).", metavar="DIR"
+        ),
+    ] = None,
+    store: StoreFolder = None,
+    as_json: AsJson = False,
+) -> None:
+    """Bring recordings and pictures in, and read what was said. Given again, it goes on where it was stopped."""
+    from shutline.usecases.add import add as run_add
+
+    with _opened(store) as opened, _stoppable() as stop, output.progress(quiet=as_json) as tell:
+        added = run_add(
+            opened,
+            files,
+            car=car,
+            drive=drive,
+            transcript=transcript,
+            link=link,
+            speech_model=speech_model,
+            tell=tell,
+            stop=stop,
+        )
+    if as_json:
+        output.show_json(added)
+    else:
+        _show_added(added)
+    if any(item.error for item in added.items):
+        raise typer.Exit(2)
+
+
+@app.command("list", epilog="Example: shutline list --json")
+def list_cars(*, store: StoreFolder = None, as_json: AsJson = False) -> None:
+    """List the cars, newest first."""
+    from shutline.usecases.look import list_cars as run_list
+
+    with _opened(store) as opened:
+        cars = run_list(opened)
+    if as_json:
+        output.show_json({"cars": cars})
+        return
+    if not cars:
+        output.print_line("No cars yet. Add a recording: shutline add walk.mp4")
+    for row in cars:
+        output.print_line(
+            f"{row.name:28} {row.findings_heard + row.findings_standing:4} findings, {row.findings_heard} only heard; "
+            f"recordings {row.recordings}, pictures {row.pictures}; since {row.created_at[:10]}"
+        )
+
+
+@app.command(epilog="Example: shutline show blue-saloon --why")
+def show(
+    *,
+    car: CarName,
+    why: Annotated[bool, typer.Option("--why", help="Tell of each finding why it was drawn.")] = False,
+    struck: Annotated[bool, typer.Option("--struck", help="Show what was struck too.")] = False,
+    store: StoreFolder = None,
+    as_json: AsJson = False,
+) -> None:
+    """Show a car file: facts, findings, what was not mentioned."""
+    from shutline.cli.words import car_file_lines
+    from shutline.usecases.look import show_car
+
+    with _opened(store) as opened:
+        shown = show_car(opened, car)
+    if as_json:
+        output.show_json(shown)
+        return
+    for line in car_file_lines(shown, why=why, struck=struck):
+        output.print_line(line)
+
+
+@app.command(epilog="Example: shutline report blue-saloon --out blue")
+def report(
+    *,
+    car: CarName,
+    out: Annotated[
+        Path | None, typer.Option("--out", help="Folder for the output. [default: out/CAR]", metavar="DIR")
+    ] = None,
+    only: Annotated[
+        list[str] | None,
+        typer.Option("--only", help="html, pdf, json, captions or chapters; may be repeated. [default: all]"),
+    ] = None,
+    store: StoreFolder = None,
+    as_json: AsJson = False,
+) -> None:
+    """Write the condition report, captions, chapters and the car file as JSON."""
+    from shutline.usecases.report import make_report
+
+    with _opened(store) as opened, _stoppable() as stop, output.progress(quiet=as_json) as tell:
+        made = make_report(opened, car, out=out, only=only, tell=tell, stop=stop)
+    if as_json:
+        output.show_json(made)
+    else:
+        _show_report(made)
+
+
+@app.command(epilog="Example: shutline read walk.vtt --json")
+def read(
+    *,
+    transcript: Annotated[Path, typer.Argument(metavar="TRANSCRIPT", help="WebVTT, SubRip, JSON or text with times.")],
+    drive: Annotated[
+        Drive | None, typer.Option("--drive", help="Where the wheel is. [default: as said, else rhd]")
+    ] = None,
+    why: Annotated[bool, typer.Option("--why", help="Tell of each finding why it was drawn.")] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Read the words of a transcript to findings and facts, and keep nothing."""
+    from shutline.cli.words import reading_lines
+    from shutline.usecases.read import read_transcript
+
+    reading = read_transcript(transcript, drive=drive)
+    if as_json:
+        output.show_json(reading)
+        return
+    for line in reading_lines(reading, why=why):
+        output.print_line(line)
+    for problem in reading.problems:
+        output.show_problem(problem)
+
+
+def run(arguments: list[str] | None = None) -> int:
+    """Run one command and turn whatever ends it into an exit code; errors are caught here and nowhere else."""
+    words = (sys.argv[1:] if arguments is None else arguments) or ["--help"]
+    as_json = "--json" in words
+    try:
+        code = app(args=words, prog_name="shutline", standalone_mode=False)
+    except typer.TyperException as error:
+        return _refuse(_usage_error(error), as_json=as_json)
+    except ShutlineError as error:
+        return _refuse(error, as_json=as_json)
+    except (KeyboardInterrupt, typer.Abort):
+        code = _INTERRUPTED
+    if code == _INTERRUPTED:
+        return _refuse(StoppedError("shutline"), as_json=as_json)
+    return code if isinstance(code, int) else 0
+
+
+def _refuse(error: ShutlineError, *, as_json: bool) -> int:
+    if as_json:
+        output.show_json(output.error_record(error))
+    else:
+        output.log_line(f"shutline: {output.printable(error.problem.sentence())}")
+    return error.exit_code
+
+
+def _usage_error(error: typer.TyperException) -> UserError:
+    context = getattr(error, "ctx", None)
+    message = error.format_message() if hasattr(error, "format_message") else str(error)
+    return UserError(
+        Problem(
+            slug="command-line",
+            where=context.command_path if context else "shutline",
+            found=" ".join(message.split()).rstrip("."),
+            allowed="nothing was done",
+            advice=f"See {context.command_path if context else 'shutline'} --help.",
+        )
+    )
+
+
+@contextmanager
+def _opened(folder: Path | None) -> Iterator[Store]:
+    from shutline.usecases.settings import open_store
+
+    with open_store(folder) as store:
+        yield store
+
+
+@contextmanager
+def _stoppable() -> Iterator[Stop]:
+    """Turn the first Ctrl-C into a request to stop at the next good moment; the second one stops at once."""
+    from shutline.usecases.progress import Stop
+
+    stop = Stop()
+
+    def ask(number: int, frame: object) -> None:
+        del number, frame
+        if stop.asked():
+            raise KeyboardInterrupt
+        output.log_line("stopping after this piece; Ctrl-C again stops at once")
+        stop.ask()
+
+    try:
+        former = signal.signal(signal.SIGINT, ask)
+    except ValueError:  # not the main thread: whoever runs us there handles signals
+        yield stop
+        return
+    try:
+        yield stop
+    finally:
+        signal.signal(signal.SIGINT, former)
+
+
+def _show_added(added: Any) -> None:
+    from shutline.cli.words import added_lines
+
+    for line in added_lines(added):
+        output.print_line(line)
+    for item in added.items:
+        for problem in (*item.problems, *([item.error] if item.error else [])):
+            output.show_problem(problem)
+
+
+def _show_report(made: Any) -> None:
+    from shutline.cli.words import report_lines
+
+    for line in report_lines(made):
+        output.print_line(line)
+    for problem in made.problems:
+        output.show_problem(problem)

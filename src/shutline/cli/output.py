@@ -1,0 +1,134 @@
+"""What a command shows: JSON on request, else words for a terminal; progress and trouble go to standard error."""
+
+from __future__ import annotations
+
+import json
+import sys
+import textwrap
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import TYPE_CHECKING, Any
+
+import msgspec
+
+from shutline.car.errors import Problem, ShutlineError
+
+if TYPE_CHECKING:
+    from shutline.usecases.progress import Step, Tell
+
+LOG_EVERY_S = 5.0
+"""Away from a terminal a stage tells at most this often how far it is."""
+
+
+def show_json(value: Any) -> None:
+    """Print a record, or a dict of them, as JSON."""
+    print_line(json.dumps(msgspec.to_builtins(value), ensure_ascii=False, indent=1))
+
+
+def print_line(text: str = "") -> None:
+    """Write one line to standard output; what the terminal cannot show is replaced, never fatal."""
+    _write(sys.stdout, text)
+
+
+def log_line(text: str) -> None:
+    """Write one line to standard error."""
+    _write(sys.stderr, text)
+
+
+def _write(stream: Any, text: str) -> None:
+    encoding = stream.encoding or "utf-8"
+    stream.write(text.encode(encoding, "replace").decode(encoding) + "\n")
+    stream.flush()
+
+
+def show_problem(problem: Problem) -> None:
+    """Show trouble that did not stop the work."""
+    log_line(f"note: {printable(problem.sentence())}")
+
+
+def error_record(error: ShutlineError) -> dict[str, Any]:
+    """Give the one shape that every error has in JSON."""
+    return {"error": msgspec.to_builtins(error.problem)}
+
+
+def printable(text: str) -> str:
+    """Give text without characters that would steer a terminal."""
+    return "".join(c if c.isprintable() or c == "\n" else "\N{REPLACEMENT CHARACTER}" for c in text)
+
+
+def wrapped(text: str, *, indent: str = "") -> str:
+    """Break a paragraph for a terminal."""
+    return textwrap.fill(text, width=100, initial_indent=indent, subsequent_indent=indent)
+
+
+def clock(seconds: float | None) -> str:
+    """Give a moment as ``m:ss`` or ``h:mm:ss``; a dash where there is none."""
+    if seconds is None:
+        return "-:--"
+    whole = int(seconds)
+    hours, rest = divmod(whole, 3600)
+    return f"{hours}:{rest // 60:02d}:{rest % 60:02d}" if hours else f"{rest // 60}:{rest % 60:02d}"
+
+
+def size(count: int) -> str:
+    """Give a number of bytes in the largest unit that leaves it above one."""
+    amount = float(count)
+    for unit in ("bytes", "kB", "MB"):
+        if amount < 1000:
+            return f"{amount:.0f} {unit}" if unit == "bytes" else f"{amount:.1f} {unit}"
+        amount /= 1000
+    return f"{amount:.1f} GB"
+
+
+@contextmanager
+def progress(*, quiet: bool) -> Iterator[Tell]:
+    """Show how far long work is: bars on a terminal, a line now and then elsewhere, nothing when quiet."""
+    if quiet:
+        yield lambda _: None
+    elif sys.stderr.isatty():
+        with _bars() as tell:
+            yield tell
+    else:
+        yield _Log().tell
+
+
+@contextmanager
+def _bars() -> Iterator[Tell]:
+    from rich.console import Console
+    from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
+
+    columns = (
+        TextColumn("{task.fields[recording]}", style="dim"),
+        TextColumn("{task.description}"),
+        BarColumn(bar_width=30),
+        TextColumn("{task.percentage:>3.0f} %"),
+        TimeElapsedColumn(),
+        TextColumn("{task.fields[note]}", style="dim"),
+    )
+    with Progress(*columns, console=Console(stderr=True)) as shown:
+        rows: dict[tuple[str, str], Any] = {}
+
+        def tell(step: Step) -> None:
+            key = (step.recording, step.stage)
+            if key not in rows:
+                rows[key] = shown.add_task(step.stage, total=1.0, recording=printable(step.recording), note="")
+            shown.update(rows[key], completed=step.done, note=printable(step.note))
+
+        yield tell
+
+
+class _Log:
+    """Progress as plain lines: the start and end of each stage, and now and then between."""
+
+    def __init__(self) -> None:
+        self._last: dict[tuple[str, str], float] = {}
+
+    def tell(self, step: Step) -> None:
+        key = (step.recording, step.stage)
+        now = time.monotonic()
+        if step.done < 1.0 and key in self._last and now - self._last[key] < LOG_EVERY_S:
+            return
+        self._last[key] = now
+        note = f" ({step.note})" if step.note else ""
+        log_line(f"{printable(step.recording)}: {step.stage} {step.done:.0%}{printable(note)}")

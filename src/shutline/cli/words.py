@@ -1,0 +1,122 @@
+"""Records in words for a terminal."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import groupby
+from typing import TYPE_CHECKING
+
+from shutline.car.findings import Fact, Finding, Found, State
+from shutline.car.plan.wording import spoken_name
+from shutline.car.vocabulary import vocabulary
+from shutline.cli.output import clock, printable, size, wrapped
+
+if TYPE_CHECKING:
+    from shutline.usecases.add import Added
+    from shutline.usecases.look import Shown
+    from shutline.usecases.read import ReadTranscript
+    from shutline.usecases.report import ReportMade
+
+
+def statement(finding: Finding) -> str:
+    """Say what a finding says: 'rust, slight, said to want treating', 'no dent', 'perhaps filler'."""
+    condition = vocabulary().conditions[finding.condition]
+    words = condition.label
+    if finding.found is Found.NO:
+        words = f"no {words}"
+    elif finding.found is Found.UNSURE:
+        words = f"unsure: {words}"
+    if finding.severity:
+        words += f", {finding.severity}"
+    if finding.remedy:
+        words += f", to {finding.remedy}"
+    return words
+
+
+def finding_lines(finding: Finding, *, why: bool, id_: str = "") -> Iterator[str]:
+    """Give a finding as lines: moment, place, statement, state, quote."""
+    state = "" if finding.state is State.HEARD else f" [{finding.state}]"
+    name = f"  {id_}" if id_ else ""
+    yield f"  {clock(finding.start_s):>7}  {spoken_name(finding.part, finding.side, finding.position)}: {statement(finding)}{state}{name}"
+    for footing in finding.footings:
+        if footing.quote:
+            yield wrapped(f"«{printable(footing.quote)}»", indent=" " * 11)
+    if why:
+        sure = "" if finding.sureness is None else f" (sureness {finding.sureness:.2f})"
+        for reason in finding.why:
+            yield wrapped(f"because {printable(reason)}", indent=" " * 11)
+        rules = ", ".join(rule for footing in finding.footings for rule in footing.rules)
+        yield wrapped(f"rules: {rules or 'none'}{sure}", indent=" " * 11)
+
+
+def fact_line(fact: Fact) -> str:
+    """Give a fact as a line."""
+    unit = f" {fact.unit}" if fact.unit else ""
+    value = {True: "yes", False: "no"}.get(fact.value, fact.value) if isinstance(fact.value, bool) else fact.value
+    quotes = "; ".join(f"«{printable(f.quote)}» at {clock(f.start_s)}" for f in fact.footings if f.quote)
+    state = "" if fact.state is State.HEARD else f" [{fact.state}]"
+    return f"  {fact.name.replace('_', ' '):18} {value}{unit}{state}  {quotes}"
+
+
+def reading_lines(reading: ReadTranscript, *, why: bool) -> Iterator[str]:
+    """Give what was read from a transcript as lines."""
+    yield f"{len(reading.findings)} findings, {len(reading.facts)} facts; the wheel is taken to be {reading.drive}."
+    yield from _facts(reading.facts)
+    if reading.findings:
+        yield "Findings, as they were said"
+    for finding in reading.findings:
+        yield from finding_lines(finding, why=why)
+
+
+def car_file_lines(shown: Shown, *, why: bool, struck: bool) -> Iterator[str]:
+    """Give a car file as lines: facts, findings by part in walking order, silence, problems."""
+    car = shown.car
+    yield f"{printable(car.title)} ({car.name}), {car.drive}, since {car.created_at[:10]}"
+    for recording in car.recordings:
+        state = "" if recording.complete else "; not finished: give `shutline add` again to go on"
+        yield f"  {printable(recording.original.name)}  {clock(recording.probe.length_s)}{state}"
+    yield from _facts(tuple(kept.fact for kept in car.facts if struck or kept.fact.state is not State.STRUCK))
+    order = {part: i for i, part in enumerate(vocabulary().parts)}
+    kept = sorted(
+        (k for k in car.findings if struck or k.finding.state is not State.STRUCK),
+        key=lambda k: (order[k.finding.part], k.finding.start_s or 0.0),
+    )
+    for part, rows in groupby(kept, key=lambda k: k.finding.part):
+        yield vocabulary().parts[part].label.capitalize()
+        for row in rows:
+            yield from finding_lines(row.finding, why=why, id_=row.id)
+    silent = list(dict.fromkeys(spoken_name(one.part, one.side, one.position) for one in shown.silent_parts))
+    if silent:
+        yield "Not looked at, or not said where (which is not to say good)"
+        yield wrapped(", ".join(silent), indent="  ")
+    if shown.silent_facts:
+        yield "Not told"
+        yield wrapped(", ".join(one.name.replace("_", " ") for one in shown.silent_facts), indent="  ")
+    for problem in car.problems:
+        yield wrapped(f"note: {printable(problem.sentence())}")
+
+
+def added_lines(added: Added) -> Iterator[str]:
+    """Say what came of bringing files in."""
+    for item in added.items:
+        if item.error:
+            continue
+        before = "" if item.new else ", known already"
+        length = f", {clock(item.length_s)} long" if item.length_s else ""
+        yield f"{printable(item.name)} → {item.car}: {item.kind}{length}{before}"
+        if item.recording:
+            yield f"  {item.words} words, {item.findings} findings, {item.facts} facts, {item.stills} stills"
+
+
+def report_lines(made: ReportMade) -> Iterator[str]:
+    """Say where the output lies."""
+    yield f"{made.findings} findings, {made.unconfirmed} of them only heard and not confirmed. Written:"
+    for file in made.files:
+        yield f"  {file.path}  ({file.what}, {size(file.byte_size)})"
+
+
+def _facts(facts: tuple[Fact, ...]) -> Iterator[str]:
+    if facts:
+        yield "Facts"
+    for fact in facts:
+        yield fact_line(fact)

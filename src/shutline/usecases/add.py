@@ -1,0 +1,262 @@
+"""Bring recordings and pictures into a car file, and read what was said."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from shutline.car.errors import Problem, ShutlineError, UserError
+from shutline.car.findings import Drive
+from shutline.car.recordings import Kind, Original, Probe
+from shutline.usecases import pipeline
+from shutline.usecases.progress import Step, Stop, Tell, silent
+from shutline.usecases.read import check_transcript
+from shutline.usecases.settings import author
+
+if TYPE_CHECKING:
+    from shutline.car.recordings import PrivateDetails
+    from shutline.store import Store
+
+_COPYING = "copying"
+
+
+@dataclass(frozen=True, slots=True)
+class AddedItem:
+    """What came of one file.
+
+    `new` is False when the same bytes were in the car file already. `recording` is the id of a recording, None for a
+    picture. Counts are of the whole recording. `error` says why nothing could be taken; then the rest is empty.
+    """
+
+    name: str
+    car: str = ""
+    kind: Kind | None = None
+    new: bool = False
+    recording: str | None = None
+    length_s: float | None = None
+    words: int = 0
+    findings: int = 0
+    facts: int = 0
+    stills: int = 0
+    problems: tuple[Problem, ...] = ()
+    error: Problem | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Added:
+    """What came of bringing files in, in the order they were given."""
+
+    items: tuple[AddedItem, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Looked:
+    """A file that was looked into and not yet taken in."""
+
+    path: Path
+    probe: Probe
+    private: PrivateDetails
+    problems: tuple[Problem, ...]
+
+
+def add(
+    store: Store,
+    files: Sequence[Path],
+    *,
+    car: str | None = None,
+    drive: Drive | None = None,
+    transcript: Path | None = None,
+    link: bool = False,
+    speech_model: Path | None = None,
+    tell: Tell = silent,
+    stop: Stop | None = None,
+) -> Added:
+    """Bring files in and take each recording through every stage; one broken file does not stop the others.
+
+    Parameters
+    ----------
+    store : Store
+        Where to.
+    files : sequence of Path
+        Films, sounds, timed transcripts, pictures.
+    car : str, optional
+        The car they are of; made if there is none of that name. Left out, each recording makes a car named after its
+        file, and pictures go to the car of the one recording among `files`.
+    drive : Drive, optional
+        Where the wheel is; left out, it is taken from the words, else right-hand drive.
+    transcript : Path, optional
+        A timed transcript of the one recording among `files`, taken in place of its sound.
+    link : bool
+        Leave the originals where they are and keep the way to them.
+    speech_model : Path, optional
+        Folder of a more accurate recogniser.
+    tell, stop
+        Where progress is told, and a flag that ends the work at the next good moment.
+
+    Returns
+    -------
+    Added
+        One item a file.
+
+    Raises
+    ------
+    StoppedError
+        `stop` was set; what is done is kept, and the same call goes on.
+    UserError
+        `transcript` with more than one recording, or pictures with no car to go to.
+    BrokenWorldError
+        The disk or the store failed.
+    """
+    stop = stop or Stop()
+    looked = [_look(path) for path in files]
+    recordings = [one for one in looked if isinstance(one, _Looked) and one.probe.kind is not Kind.PICTURE]
+    if transcript is not None and len(recordings) != 1:
+        raise _one_recording("--transcript", f"{len(recordings)} recordings that can be read")
+    kept_transcript = None if transcript is None else _keep_transcript(store, transcript)
+    settings = pipeline.Settings(drive=drive, transcript=kept_transcript, speech_model=speech_model)
+    items: list[tuple[str, AddedItem]] = []
+    for one in sorted(looked, key=lambda one: isinstance(one, _Looked) and one.probe.kind is Kind.PICTURE):
+        if isinstance(one, AddedItem):
+            items.append((one.name, one))
+            continue
+        stop.heed(one.path.name)
+        goes_to = car or _car_for(one, recordings, dict(items))
+        try:
+            items.append((str(one.path), _bring(store, one, goes_to, settings, link=link, tell=tell, stop=stop)))
+        except UserError as error:
+            items.append((str(one.path), AddedItem(one.path.name, error=error.problem)))
+    order = {str(path): i for i, path in enumerate(files)}
+    return Added(tuple(item for _, item in sorted(items, key=lambda pair: order.get(pair[0], 0))))
+
+
+def _look(path: Path) -> _Looked | AddedItem:
+    from shutline.capture.probe import probe
+
+    try:
+        return _Looked(path, *probe(path))
+    except UserError as error:
+        return AddedItem(str(path), error=error.problem)
+
+
+def _car_for(one: _Looked, recordings: Sequence[_Looked], done: dict[str, AddedItem]) -> str | None:
+    """Find the car of a picture given together with a recording; None makes a new car."""
+    if one.probe.kind is not Kind.PICTURE:
+        return None
+    if len(recordings) != 1:
+        raise _one_recording(one.path.name, f"a picture among {len(recordings)} recordings that can be read")
+    beside = done.get(str(recordings[0].path))
+    return beside.car if beside and beside.car else None
+
+
+def _bring(
+    store: Store, one: _Looked, car: str | None, settings: pipeline.Settings, *, link: bool, tell: Tell, stop: Stop
+) -> AddedItem:
+    from shutline.capture.originals import original_path, take_in
+
+    name = one.path.name
+    original = take_in(
+        one.path,
+        store.originals,
+        link=link,
+        kind=one.probe.kind,
+        on_progress=lambda done: tell(Step(name, _COPYING, done)),
+        should_stop=stop.asked,
+    )
+    linked = one.path.resolve() if link else None
+    car = _settle_car(store, car, original, drive=settings.drive)
+    before = store.car_file(car)
+    if original.kind is Kind.PICTURE:
+        return _bring_picture(store, one, original, car, linked=linked)
+    new = all(kept.original.sha256 != original.sha256 for kept in before.recordings)
+    recording = store.add_recording(car, original, linked_path=linked)
+    store.set_probe(recording.id, one.probe, private=one.private)
+    store.put_problems(one.problems, car=car, recording=recording.id, stage="probe")
+    kept_at = store.linked_path(original.sha256)
+    pipeline.go(
+        pipeline.Run(
+            store=store,
+            recording=store.recording(recording.id),
+            car=car,
+            path=kept_at or original_path(store.originals, original.sha256),
+            settings=settings,
+            tell=tell,
+            stop=stop,
+        )
+    )
+    return _told(store, car, recording.id, new=new)
+
+
+def _settle_car(store: Store, car: str | None, original: Original, *, drive: Drive | None) -> str:
+    """Give the name of the car to add to, making it where there is none."""
+    names = {summary.name for summary in store.cars()}
+    if car is not None:
+        name = car.strip().lower()
+        if name not in names:
+            store.create_car(name, title=car, drive=drive or Drive.RHD, author=author())
+        elif drive is not None and store.car_file(name).drive is not drive:
+            store.set_car_details(name, author=author(), drive=drive)
+        return name
+    same = store.cars_with(original.sha256)
+    if same:
+        return same[0]
+    title = re.sub(r"[\W_]+", " ", Path(original.name).stem).strip() or "car"
+    return store.create_car(title=title, drive=drive or Drive.RHD, author=author()).name
+
+
+def _bring_picture(store: Store, one: _Looked, original: Original, car: str, *, linked: Path | None) -> AddedItem:
+    width, height = one.probe.picture_size or (0, 0)
+    new = all(kept.original.sha256 != original.sha256 for kept in store.car_file(car).pictures)
+    store.add_picture(
+        car,
+        original,
+        width=width,
+        height=height,
+        taken_at=one.probe.recorded_at,
+        private=one.private,
+        linked_path=linked,
+    )
+    store.put_problems(one.problems, car=car, stage=f"picture {original.sha256[:16]}")
+    return AddedItem(original.name, car, original.kind, new=new, problems=one.problems)
+
+
+def _told(store: Store, car: str, recording: str, *, new: bool) -> AddedItem:
+    file = store.car_file(car)
+    kept = next(one for one in file.recordings if one.id == recording)
+    findings = [f for f in file.findings if any(footing.source == recording for footing in f.finding.footings)]
+    return AddedItem(
+        name=kept.original.name,
+        car=car,
+        kind=kept.probe.kind,
+        new=new,
+        recording=recording,
+        length_s=kept.probe.length_s,
+        words=sum(len(stretch.words) for stretch in kept.stretches),
+        findings=len(findings),
+        facts=sum(any(f.source == recording for f in fact.fact.footings) for fact in file.facts),
+        stills=len({still.sha256 for finding in findings for still in finding.stills}),
+        problems=file.problems,
+    )
+
+
+def _keep_transcript(store: Store, transcript: Path) -> Path:
+    """Keep a transcript given beside a recording among the originals, after looking whether it is one."""
+    from shutline.capture.originals import original_path, take_in
+
+    check_transcript(transcript)
+    kept = store.add_original(take_in(transcript, store.originals, kind=Kind.TRANSCRIPT))
+    return original_path(store.originals, kept.sha256)
+
+
+def _one_recording(where: str, found: str) -> ShutlineError:
+    return UserError(
+        Problem(
+            slug="which-recording",
+            where=where,
+            found=found,
+            allowed="it goes with one recording",
+            advice="Give one recording at a time, or name the car with --car.",
+        )
+    )

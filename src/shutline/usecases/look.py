@@ -1,0 +1,47 @@
+"""List the cars, and show one."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from shutline.car.carfile import CarFile
+from shutline.survey.silence import FactSilence, Silence, silences, unknown_facts
+
+if TYPE_CHECKING:
+    from shutline.store import CarSummary, Store
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """A car file with what it is silent about, the weightiest silence first."""
+
+    car: CarFile
+    silent_parts: tuple[Silence, ...]
+    silent_facts: tuple[FactSilence, ...]
+
+
+def list_cars(store: Store) -> tuple[CarSummary, ...]:
+    """Give a summary of each car, newest first."""
+    return store.cars()
+
+
+def show_car(store: Store, name: str) -> Shown:
+    """Give one car file.
+
+    Parameters
+    ----------
+    store : Store
+        Where it is kept.
+    name : str
+        Its name, or a beginning of it that no other has.
+
+    Raises
+    ------
+    NotFoundError
+        No car begins so.
+    UserError
+        Several do.
+    """
+    car = store.car_file(store.find_car(name).name)
+    return Shown(car, silences(car), unknown_facts(car))

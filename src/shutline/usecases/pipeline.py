@@ -1,0 +1,280 @@
+"""The order of the stages: what happens to one recording, from its original to its stills.
+
+Nobody else knows this order. Each stage is done once with one key, which says all that its result depends on; a run
+that was stopped finds the stages that are done and goes on with the next.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from shutline.car.errors import Problem
+from shutline.car.findings import Drive, Fact
+from shutline.car.recordings import Kind, Still
+from shutline.car.speech import Segment, Stretch
+from shutline.usecases.progress import Step, Stop, Tell
+from shutline.usecases.read import read_words
+
+if TYPE_CHECKING:
+    from shutline.car.carfile import CarFile, KeptFinding, Recording
+    from shutline.speech.heard import Recogniser, Sound
+    from shutline.store import Store
+
+SPEECH, REMARKS, STILLS = "words", "remarks", "stills"
+_HEARD_TOGETHER = 4
+"""Pieces of speech kept in one go; as many are heard again after a power cut."""
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """What a person may choose for a run.
+
+    `drive` None means: as said, else right-hand drive. `transcript` is a file whose words are taken in place of the
+    sound's; `speech_model` the folder of a more accurate recogniser.
+    """
+
+    drive: Drive | None = None
+    transcript: Path | None = None
+    speech_model: Path | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """One recording on its way; `path` is its original."""
+
+    store: Store
+    recording: Recording
+    car: str
+    path: Path
+    settings: Settings
+    tell: Tell
+    stop: Stop
+
+    def share(self, stage: str) -> Callable[[float], None]:
+        """Give the function a stage tells its share to, 0 to 1."""
+        return lambda done: self.tell(Step(self.recording.original.name, stage, min(done, 1.0)))
+
+
+def go(run: Run) -> None:
+    """Take one recording through the stages that are not done yet.
+
+    Raises
+    ------
+    StoppedError
+        A stop was asked for; what is done is kept.
+    BadInputError
+        The original can no longer be read.
+    """
+    for name, key_of, work in STAGES:
+        run.stop.heed(run.recording.original.name)
+        key = key_of(run)
+        share = run.share(name)
+        if run.store.begin_stage(run.recording.id, name, key).done:
+            share(1.0)
+            continue
+        share(0.0)
+        keep = work(run)
+        with run.store.together():
+            keep()
+            run.store.finish_stage(run.recording.id, name, key)
+        share(1.0)
+    run.store.complete(run.recording.id)
+
+
+Keep = Callable[[], None]
+"""Writes what a stage gave; called in one transaction with the note that the stage is done."""
+
+
+# Words ----------------------------------------------------------------------------------------------------------------
+
+
+def _speech_key(run: Run) -> str:
+    if run.settings.transcript is not None:
+        return _key("transcript", run.settings.transcript.read_bytes())
+    if run.recording.probe.kind is Kind.TRANSCRIPT:
+        return _key("transcript", run.recording.original.sha256)
+    return _key("heard", _recogniser(run).id, *_terms())
+
+
+def _words(run: Run) -> Keep:
+    if run.settings.transcript is not None or run.recording.probe.kind is Kind.TRANSCRIPT:
+        from shutline.speech.transcripts import parse_transcript
+
+        path = run.settings.transcript or run.path
+        parsed = parse_transcript(path.read_bytes(), name=path.name)
+        return _keep_words(run, parsed.stretches, parsed.problems)
+    stretches, problems = _hear(run)
+    return _keep_words(run, stretches, problems)
+
+
+def _hear(run: Run) -> tuple[tuple[Stretch, ...], tuple[Problem, ...]]:
+    from shutline.capture.sound import sound_blocks
+    from shutline.speech.recognise import recognise
+
+    recogniser = _recogniser(run)
+    sha256 = run.recording.original.sha256
+    heard_with = _key(recogniser.id, *_terms())
+    length_s = run.recording.probe.length_s or 0.0
+    share = run.share(SPEECH)
+    waiting: list[Segment] = []
+
+    def keep_waiting() -> None:
+        run.store.put_segments(sha256, heard_with, waiting)
+        waiting.clear()
+
+    def on_segment(segment: Segment) -> None:
+        waiting.append(segment)
+        if len(waiting) >= _HEARD_TOGETHER:
+            keep_waiting()
+        share(segment.stretch.end_s / length_s if length_s else 0.0)
+
+    blocks = sound_blocks(run.path)
+
+    def samples() -> Iterator[Sound]:
+        for block in blocks:
+            yield block.samples
+
+    try:
+        stretches, problems = recognise(
+            samples(),
+            recogniser=recogniser,
+            terms=_terms(),
+            resume=run.store.segments(sha256, heard_with),
+            on_segment=on_segment,
+            should_stop=run.stop.asked,
+            where=run.recording.original.name,
+        )
+    finally:
+        keep_waiting()
+    run.stop.heed(run.recording.original.name)
+    silent = {"no-sound-track", "no-sound"} & {problem.slug for problem in blocks.problems}
+    return stretches, (*blocks.problems, *(p for p in problems if not (silent and p.slug == "no-speech")))
+
+
+def _keep_words(run: Run, stretches: Sequence[Stretch], problems: Sequence[Problem]) -> Keep:
+    def keep() -> None:
+        run.store.replace_stretches(run.recording.id, stretches)
+        run.store.put_problems(problems, car=run.car, recording=run.recording.id, stage=SPEECH)
+
+    return keep
+
+
+def _recogniser(run: Run) -> Recogniser:
+    from shutline.speech.accurate import accurate
+    from shutline.speech.bundled import bundled
+
+    return bundled() if run.settings.speech_model is None else accurate(run.settings.speech_model)
+
+
+def _terms() -> tuple[str, ...]:
+    from shutline.speech.terms import trade_terms
+
+    return trade_terms()
+
+
+# Remarks --------------------------------------------------------------------------------------------------------------
+
+
+def _remarks_key(run: Run) -> str:
+    from shutline import remarks
+
+    drive = run.settings.drive.value if run.settings.drive else "as said"
+    return _key("remarks", remarks.edition(), drive, _speech_key(run))
+
+
+def _remarks(run: Run) -> Keep:
+    recording = run.store.recording(run.recording.id)
+    reading, drive = read_words(recording.stretches, drive=run.settings.drive, recording=recording.id)
+
+    def keep() -> None:
+        run.store.put_findings(recording.id, reading.findings)
+        run.store.put_facts(recording.id, reading.facts)
+        run.store.put_problems(reading.problems, car=run.car, recording=recording.id, stage=REMARKS)
+        _settle_details(run, drive, reading.facts)
+
+    return keep
+
+
+def _settle_details(run: Run, drive: Drive, facts: Sequence[Fact]) -> None:
+    """Let the words choose the drawing of the car where no person has."""
+    car = run.store.car_file(run.car)
+    body = {str(fact.value) for fact in facts if fact.name == "body"}
+    doors = {int(fact.value) for fact in facts if fact.name == "doors"}
+    details: dict[str, object] = {}
+    if drive is not car.drive:
+        details["drive"] = drive
+    if car.body is None and len(body) == 1:
+        details["body"] = body.pop()
+    if car.doors is None and len(doors) == 1:
+        details["doors"] = doors.pop()
+    if details:
+        run.store.set_car_details(run.car, author="program", **details)  # type: ignore[arg-type]
+
+
+# Stills ---------------------------------------------------------------------------------------------------------------
+
+
+def _stills_key(run: Run) -> str:
+    return _key("stills", _remarks_key(run))
+
+
+def _stills(run: Run) -> Keep:
+    from shutline.capture.originals import write_once
+    from shutline.capture.stills import Moment, choose_stills
+
+    wanted = [kept for kept in _findings_of(run.store.car_file(run.car), run.recording.id) if not kept.stills]
+    if run.recording.probe.kind is not Kind.FILM or not wanted:
+        return lambda: None
+    moments = [Moment(*_spoken(kept, run.recording.id)) for kept in wanted]
+    chosen, problems = choose_stills(run.path, moments, on_progress=run.share(STILLS), should_stop=run.stop.asked)
+    stills = {
+        kept.id: (
+            Still(
+                at_s=one.at_s,
+                sha256=write_once(run.store.derived, one.jpeg),
+                width=one.width,
+                height=one.height,
+                sharpness=one.sharpness,
+                steadiness=one.steadiness,
+            ),
+        )
+        for kept, one in zip(wanted, chosen, strict=True)
+        if one is not None
+    }
+
+    def keep() -> None:
+        run.store.attach_stills(run.recording.id, stills)
+        run.store.put_problems(problems, car=run.car, recording=run.recording.id, stage=STILLS)
+
+    return keep
+
+
+def _findings_of(car: CarFile, recording: str) -> list[KeptFinding]:
+    return [
+        kept
+        for kept in car.findings
+        if any(f.source == recording and f.start_s is not None for f in kept.finding.footings)
+    ]
+
+
+def _spoken(kept: KeptFinding, recording: str) -> tuple[float, float]:
+    said = next(f for f in kept.finding.footings if f.source == recording and f.start_s is not None)
+    start_s = said.start_s or 0.0
+    return start_s, max(start_s, said.end_s or start_s)
+
+
+def _key(*parts: str | bytes) -> str:
+    plain = b"\x1f".join(part if isinstance(part, bytes) else part.encode() for part in parts)
+    return hashlib.sha256(plain).hexdigest()[:32]
+
+
+STAGES: tuple[tuple[str, Callable[[Run], str], Callable[[Run], Keep]], ...] = (
+    (SPEECH, _speech_key, _words),
+    (REMARKS, _remarks_key, _remarks),
+    (STILLS, _stills_key, _stills),
+)
+"""Name, key and work of each stage, in order."""

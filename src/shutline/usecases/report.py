@@ -1,0 +1,211 @@
+"""Write what goes out of a car file: report, captions, chapters, and the car file as JSON."""
+
+from __future__ import annotations
+
+import json
+import os
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from shutline.car.carfile import CarFile, KeptFinding, Recording
+from shutline.car.errors import BrokenWorldError, Problem, UserError
+from shutline.car.findings import State
+from shutline.car.places import Visit
+from shutline.usecases.progress import Step, Stop, Tell, silent
+from shutline.usecases.read import read_words
+
+if TYPE_CHECKING:
+    from shutline.publish.report import ReportModel
+    from shutline.store import Store
+
+WHATS = ("html", "pdf", "json", "captions", "chapters")
+"""What can be written."""
+
+
+@dataclass(frozen=True, slots=True)
+class WrittenFile:
+    """One file that was written; `what` is one of `WHATS`."""
+
+    what: str
+    path: str
+    byte_size: int
+
+
+@dataclass(frozen=True, slots=True)
+class ReportMade:
+    """Where the output of a car lies, and how much of it nobody has confirmed yet."""
+
+    car: str
+    folder: str
+    files: tuple[WrittenFile, ...]
+    findings: int
+    unconfirmed: int
+    problems: tuple[Problem, ...] = ()
+
+
+def make_report(
+    store: Store,
+    name: str,
+    *,
+    out: Path | None = None,
+    only: Iterable[str] | None = None,
+    made_at: datetime | None = None,
+    tell: Tell = silent,
+    stop: Stop | None = None,
+) -> ReportMade:
+    """Write what goes out of one car.
+
+    Each file is written whole under another name and then put in its place, so that none is ever half there.
+
+    Parameters
+    ----------
+    store : Store
+        Where the car file is kept.
+    name : str
+        The car's name, or a beginning of it that no other has.
+    out : Path, optional
+        Folder for the output, made if it is not there; ``out/NAME`` in the present folder when left out.
+    only : iterable of str, optional
+        Which of `WHATS`; all when left out.
+    made_at : datetime, optional
+        The moment the report speaks of; now when left out. The same moment gives the same bytes.
+
+    Raises
+    ------
+    NotFoundError, UserError
+        No such car, or `only` names something else.
+    BrokenWorldError
+        The folder cannot be written to.
+    StoppedError
+        `stop` was set.
+    """
+    stop = stop or Stop()
+    wanted = _wanted(only)
+    car = store.car_file(store.find_car(name).name)
+    folder = out or Path("out") / car.name
+    moment = (made_at or datetime.now(UTC)).astimezone(UTC).replace(microsecond=0)
+    files: list[WrittenFile] = []
+    problems: list[Problem] = []
+    walks = {recording.id: _walk(recording, car) for recording in car.recordings}
+    model: ReportModel | None = None
+    for what in wanted:
+        stop.heed(car.name)
+        tell(Step(car.name, what, 0.0))
+        if what in {"html", "pdf"} and model is None:
+            model = _model(store, car, walks, moment, problems)
+        for file_name, data in _render(what, car, walks, model):
+            files.append(_write(folder / file_name, data, what))
+        tell(Step(car.name, what, 1.0))
+    going_out = car.going_out()
+    heard = sum(kept.finding.state is State.HEARD for kept in going_out)
+    return ReportMade(car.name, str(folder), tuple(files), len(going_out), heard, tuple(problems))
+
+
+def _wanted(only: Iterable[str] | None) -> tuple[str, ...]:
+    asked = tuple(only or ()) or WHATS
+    for what in asked:
+        if what not in WHATS:
+            raise UserError(
+                Problem(
+                    slug="output-unknown",
+                    where="--only",
+                    found=repr(what),
+                    allowed=f"one of {', '.join(WHATS)}",
+                    advice="Leave it out to write all of them.",
+                )
+            )
+    return tuple(what for what in WHATS if what in asked)
+
+
+def _walk(recording: Recording, car: CarFile) -> tuple[Visit, ...]:
+    """Say where the speaker was; read again from the words, which gives the same every time."""
+    return read_words(recording.stretches, drive=car.drive, recording=recording.id)[0].visits
+
+
+def _model(
+    store: Store, car: CarFile, walks: dict[str, tuple[Visit, ...]], moment: datetime, problems: list[Problem]
+) -> ReportModel:
+    from shutline.capture.originals import original_path
+    from shutline.publish.report import build_report
+
+    stills: dict[str, bytes] = {}
+    for sha256 in {still.sha256 for kept in car.going_out() for still in kept.stills}:
+        path = original_path(store.derived, sha256)
+        try:
+            stills[sha256] = path.read_bytes()
+        except OSError:
+            problems.append(
+                Problem(
+                    slug="still-missing",
+                    where=f"{car.name}, still {sha256[:12]}",
+                    found="its file is gone from the store's folder",
+                    allowed="the report is made without it",
+                    advice="Put the folder back from a copy.",
+                )
+            )
+    # The thread follows one film: the first in which somebody speaks.
+    walk = next((walks[recording.id] for recording in car.recordings if recording.stretches), ())
+    return build_report(car, visits=walk, stills=stills, made_at=moment.isoformat())
+
+
+def _render(
+    what: str, car: CarFile, walks: dict[str, tuple[Visit, ...]], model: ReportModel | None
+) -> list[tuple[str, bytes]]:
+    if what == "json":
+        from shutline.car.schema import car_file_json
+
+        return [("car-file.json", (json.dumps(car_file_json(car), ensure_ascii=False, indent=1) + "\n").encode())]
+    if what == "html" and model is not None:
+        from shutline.publish.report import report_html
+
+        return [("report.html", report_html(model).encode())]
+    if what == "pdf" and model is not None:
+        from shutline.publish.report import report_pdf
+
+        return [("report.pdf", report_pdf(model))]
+    from shutline.publish.captions import captions
+    from shutline.publish.chapters import chapters
+    from shutline.publish.webvtt import webvtt
+
+    spoken = [recording for recording in car.recordings if recording.stretches]
+    written: list[tuple[str, bytes]] = []
+    for number, recording in enumerate(spoken, start=1):
+        if what == "captions":
+            cues = captions(recording.stretches)
+        else:
+            length_s = recording.probe.length_s or recording.stretches[-1].end_s
+            cues = chapters(walks[recording.id], length_s=length_s, findings=_said_in(recording, car))
+        # One recording is the rule; with more, each has its number.
+        name = f"{what}.vtt" if len(spoken) == 1 else f"{what}-{number}.vtt"
+        written.append((name, webvtt(cues).encode()))
+    return written
+
+
+def _said_in(recording: Recording, car: CarFile) -> list[KeptFinding]:
+    return [kept for kept in car.going_out() if any(f.source == recording.id for f in kept.finding.footings)]
+
+
+def _write(path: Path, data: bytes, what: str) -> WrittenFile:
+    part = path.with_name(f".{path.name}.part")
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        with part.open("wb") as file:
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+        part.replace(path)
+    except OSError as trouble:
+        part.unlink(missing_ok=True)
+        raise BrokenWorldError(
+            Problem(
+                slug="output-not-written",
+                where=str(path),
+                found=trouble.strerror or type(trouble).__name__,
+                allowed="a folder that can be written to, with room for the report",
+                advice="Make room, or name another folder with --out.",
+            )
+        ) from trouble
+    return WrittenFile(what, str(path), len(data))
