@@ -157,7 +157,8 @@ def _hash_file(
     done = 0
     with files.opened(path) as file:
         before = os.fstat(file.fileno())
-        while piece := _read(path, file):
+        # A file that somebody writes to as fast as it is read would have no end.
+        while done <= before.st_size and (piece := _read(path, file)):
             if should_stop is not None and should_stop():
                 raise StoppedError(files.shown_name(path))
             digest.update(piece)
