@@ -37,14 +37,14 @@ class _Home:
 def place_name(part: str, side: Side | None, position: Position | None) -> str:
     """Call a place by its name, without an article: ``nearside front wing``, ``all four tyres``, ``both sills``.
 
+    A side or end that was said of a part that occurs once is kept: ``offside carpet``.
+
     Raises
     ------
     KeyError
         `part` is not in the vocabulary.
     """
     asked = vocabulary().parts[part]
-    side = side if asked.sided else None
-    position = position if asked.ended else None
     plural = _plurals().get(part, "")
     end = position.value if position in (Position.FRONT, Position.REAR) else ""
     label = plural if plural and Side.BOTH is side else asked.label

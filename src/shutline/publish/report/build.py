@@ -67,7 +67,7 @@ def build_report(
     worded, fact_problems = facts(car_file, recordings)
     drawn, figure_problems = figure(car_file, entries, visits)
     heard = tuple(entry for entry in entries if not entry.confirmed)
-    problems = (*car_file.problems, *album.problems, *fact_problems, *figure_problems)
+    problems = (*car_file.problems, *album.problems(), *fact_problems, *figure_problems)
     return ReportModel(
         title=one_line(car_file.title) or one_line(car_file.name),
         made_at=made_at,
@@ -124,4 +124,5 @@ def _last_name(name: str) -> str:
 
 
 def _problem_words(problem: Problem) -> str:
-    return capitalised(_WAYS.sub("", one_line(problem.sentence())))
+    words = capitalised(_WAYS.sub("", one_line(problem.sentence())))
+    return words if words.endswith((".", "!", "?")) else f"{words}."

@@ -35,7 +35,7 @@ def facts(car_file: CarFile, recordings: Mapping[str, int]) -> tuple[tuple[FactL
             f"fact {name}",
             phrase("facts.unlisted", name=name).rstrip("."),
             "facts that the wording has a label for",
-            "Nothing need be done; it stays in the car file.",
+            "It stays in the car file; nothing need be done",
         )
         for name in unlisted
     )

@@ -88,12 +88,28 @@ class Section:
 
 
 @dataclass(frozen=True, slots=True)
+class Item:
+    """One finding named in the summary: its words with its place, and its number."""
+
+    at_place: str
+    number: int
+    tone: Tone
+
+
+@dataclass(frozen=True, slots=True)
 class Sentence:
-    """One sentence of the summary, and the numbers of the findings it stands on."""
+    """One sentence of the summary, and the numbers of the findings it stands on.
+
+    `items` follow the text, each with its own number: one below the other where `listed`, else run on. `rest` tells
+    what the sentence leaves for later. `ranges` are all numbers closed up, or those of the rest where there are items.
+    """
 
     text: str
     numbers: tuple[int, ...] = ()
     ranges: str = ""
+    items: tuple[Item, ...] = ()
+    listed: bool = False
+    rest: str = ""
 
 
 @dataclass(frozen=True, slots=True)

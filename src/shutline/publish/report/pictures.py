@@ -27,7 +27,8 @@ class Album:
     def __init__(self, stills: Mapping[str, bytes]) -> None:
         self._stills = stills
         self._shown: dict[str, int] = {}
-        self.problems: list[Problem] = []
+        self._absent: list[str] = []
+        self._unreadable: list[str] = []
 
     def beside(self, number: int, kept: KeptFinding, words: str) -> tuple[tuple[Illustration, ...], str]:
         """Give the pictures for a finding, and a note where a picture is shown elsewhere or is not at hand."""
@@ -41,7 +42,7 @@ class Album:
             data = self._stills.get(still.sha256)
             ready = None if data is None else _ready(data)
             if ready is None:
-                self._miss(still.sha256, at, unreadable=data is not None)
+                (self._absent if data is None else self._unreadable).append(at)
                 note = note or phrase("pictures.absent")
                 continue
             self._shown[still.sha256] = number
@@ -51,16 +52,21 @@ class Album:
             pictures.append(Illustration(f"still-{number}-{len(pictures) + 1}", jpeg, width, height, alt, caption))
         return tuple(pictures), note
 
-    def _miss(self, sha256: str, at: str, *, unreadable: bool) -> None:
-        found = "the still cannot be read as a picture" if unreadable else "the still is not at hand"
-        self.problems.append(
+    def problems(self) -> tuple[Problem, ...]:
+        """Give what is wrong with the stills asked for so far, one problem for each kind of trouble."""
+        return tuple(
             Problem(
                 "still-not-shown",
-                f"still {sha256[:12]} at {at}",
+                f"stills at {', '.join(dict.fromkeys(moments))}",
                 found,
-                "the report shows its words without it",
-                "Take the stills again.",
+                "the report gives their words without them",
+                "Take the stills again",
             )
+            for moments, found in (
+                (self._absent, "the pictures are not at hand"),
+                (self._unreadable, "the files cannot be read as pictures"),
+            )
+            if moments
         )
 
 

@@ -8,10 +8,12 @@ from shutline.car.carfile import CarFile
 from shutline.car.findings import Severity
 from shutline.car.recordings import Kind
 from shutline.publish.naming import capitalised
-from shutline.publish.report.model import Entry, Sentence, SilentLine, Tone
+from shutline.publish.report.model import Entry, Item, Sentence, SilentLine, Tone
 from shutline.publish.report.times import moment, ranges
 from shutline.publish.wording import choose, joined, phrase, spelled, table
 
+# These stand one below the other.
+_LISTED = ("faults_stand", "faults_heard", "unsure_list")
 _LENGTH_KINDS = {Kind.FILM: "film", Kind.SOUND: "sound"}
 
 
@@ -87,11 +89,23 @@ def _lists(entries: Sequence[Entry], severe: frozenset[int]) -> list[Sentence]:
     for key, belongs in groups:
         group = sorted((e for e in entries if belongs(e)), key=lambda e: (e.number not in severe, e.number))
         if group:
-            # A fault is never left for later; what is good may be.
-            words = [entry.at_place for entry in group]
-            shown = words if key.startswith("faults") else _first(words)
-            sentences.append(Sentence(phrase(f"summary.{key}", list=joined(list(shown))), *_cited(group)))
+            sentences.append(_list(phrase(f"summary.{key}"), group, listed=key in _LISTED))
     return sentences
+
+
+def _list(text: str, group: Sequence[Entry], *, listed: bool) -> Sentence:
+    """Name the findings of a group: a fault is never left for later, what is good may be."""
+    most = len(group) if listed else int(phrase("summary.list_length"))
+    shown = group if len(group) <= most + 1 else group[:most]
+    left = group[len(shown) :]
+    return Sentence(
+        text,
+        numbers=tuple(sorted(entry.number for entry in group)),
+        ranges=ranges([entry.number for entry in left]),
+        items=tuple(Item(entry.at_place, entry.number, entry.tone) for entry in shown),
+        listed=listed,
+        rest=phrase("summary.more", count=spelled(len(left))) if left else "",
+    )
 
 
 def _silence(silent: Sequence[SilentLine]) -> Sentence:
