@@ -8,9 +8,8 @@ import textwrap
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
-
-import msgspec
 
 from shutline.car.errors import Problem, ShutlineError
 
@@ -23,6 +22,8 @@ LOG_EVERY_S = 5.0
 
 def show_json(value: Any) -> None:
     """Print a record, or a dict of them, as JSON."""
+    import msgspec
+
     print_line(json.dumps(msgspec.to_builtins(value), ensure_ascii=False, indent=1))
 
 
@@ -49,7 +50,7 @@ def show_problem(problem: Problem) -> None:
 
 def error_record(error: ShutlineError) -> dict[str, Any]:
     """Give the one shape that every error has in JSON."""
-    return {"error": msgspec.to_builtins(error.problem)}
+    return {"error": asdict(error.problem)}
 
 
 def printable(text: str) -> str:

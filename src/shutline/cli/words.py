@@ -7,15 +7,18 @@ from itertools import groupby
 from typing import TYPE_CHECKING
 
 from shutline.car.findings import Fact, Finding, Found, State
-from shutline.car.plan.wording import spoken_name
 from shutline.car.vocabulary import vocabulary
 from shutline.cli.output import clock, printable, size, wrapped
+from shutline.publish.naming import place_name
 
 if TYPE_CHECKING:
     from shutline.usecases.add import Added
     from shutline.usecases.look import Shown
     from shutline.usecases.read import ReadTranscript
     from shutline.usecases.report import ReportMade
+
+_SILENT_SHOWN = 20
+"""Silent places named on a terminal, the weightiest."""
 
 
 def statement(finding: Finding) -> str:
@@ -37,7 +40,8 @@ def finding_lines(finding: Finding, *, why: bool, id_: str = "") -> Iterator[str
     """Give a finding as lines: moment, place, statement, state, quote."""
     state = "" if finding.state is State.HEARD else f" [{finding.state}]"
     name = f"  {id_}" if id_ else ""
-    yield f"  {clock(finding.start_s):>7}  {spoken_name(finding.part, finding.side, finding.position)}: {statement(finding)}{state}{name}"
+    where = place_name(finding.part, finding.side, finding.position)
+    yield f"  {clock(finding.start_s):>7}  {where}: {statement(finding)}{state}{name}"
     for footing in finding.footings:
         if footing.quote:
             yield wrapped(f"«{printable(footing.quote)}»", indent=" " * 11)
@@ -85,10 +89,11 @@ def car_file_lines(shown: Shown, *, why: bool, struck: bool) -> Iterator[str]:
         yield vocabulary().parts[part].label.capitalize()
         for row in rows:
             yield from finding_lines(row.finding, why=why, id_=row.id)
-    silent = list(dict.fromkeys(spoken_name(one.part, one.side, one.position) for one in shown.silent_parts))
+    silent = list(dict.fromkeys(place_name(one.part, one.side, one.position) for one in shown.silent_parts))
     if silent:
         yield "Not looked at, or not said where (which is not to say good)"
-        yield wrapped(", ".join(silent), indent="  ")
+        rest = f", and {len(silent) - _SILENT_SHOWN} more (--json names all)" if len(silent) > _SILENT_SHOWN else ""
+        yield wrapped(", ".join(silent[:_SILENT_SHOWN]) + rest, indent="  ")
     if shown.silent_facts:
         yield "Not told"
         yield wrapped(", ".join(one.name.replace("_", " ") for one in shown.silent_facts), indent="  ")

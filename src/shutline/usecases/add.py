@@ -123,8 +123,8 @@ def add(
             items.append((one.name, one))
             continue
         stop.heed(one.path.name)
-        goes_to = car or _car_for(one, recordings, dict(items))
         try:
+            goes_to = _car_for(one, recordings, dict(items)) if car is None else car
             items.append((str(one.path), _bring(store, one, goes_to, settings, link=link, tell=tell, stop=stop)))
         except UserError as error:
             items.append((str(one.path), AddedItem(one.path.name, error=error.problem)))

@@ -188,6 +188,8 @@ def _remarks_key(run: Run) -> str:
 
 def _remarks(run: Run) -> Keep:
     recording = run.store.recording(run.recording.id)
+    if not recording.stretches:  # why there are no words was told with them
+        return lambda: None
     reading, drive = read_words(recording.stretches, drive=run.settings.drive, recording=recording.id)
 
     def keep() -> None:

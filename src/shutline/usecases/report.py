@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import os
 from collections.abc import Iterable
@@ -198,7 +199,8 @@ def _write(path: Path, data: bytes, what: str) -> WrittenFile:
             os.fsync(file.fileno())
         part.replace(path)
     except OSError as trouble:
-        part.unlink(missing_ok=True)
+        with contextlib.suppress(OSError):
+            part.unlink(missing_ok=True)
         raise BrokenWorldError(
             Problem(
                 slug="output-not-written",

@@ -12,6 +12,9 @@ if TYPE_CHECKING:
 NOBODY = "unnamed"
 """Author where the system does not tell who is logged in."""
 
+LOCK_TIMEOUT_S = 10.0
+"""How long a run waits for another one that is writing, seconds."""
+
 
 def default_folder() -> Path:
     """Give the folder of the store in the user's data folder, as the system has it."""
@@ -32,7 +35,7 @@ def open_store(folder: Path | None = None) -> Store:
     """
     from shutline.store import Store
 
-    return Store.open(folder or default_folder())
+    return Store.open(folder or default_folder(), lock_timeout_s=LOCK_TIMEOUT_S)
 
 
 def author() -> str:
