@@ -6,12 +6,13 @@ Times are seconds from the start of the recording: the moment at which the earli
 from __future__ import annotations
 
 import contextlib
+import os
 from collections.abc import Iterator
 from fractions import Fraction
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, BinaryIO
 
-from shutline.capture import files
+from shutline.capture import files, whole
 from shutline.car.errors import BadInputError, Problem
 
 if TYPE_CHECKING:
@@ -40,12 +41,35 @@ def opened(path: Path) -> Iterator[InputContainer]:
     import av
 
     with files.opened(path) as file:
+        usable_bytes = whole.look(file).usable_bytes
+        source = file if usable_bytes is None else _Beginning(file, usable_bytes)
         try:
-            container = av.open(file, "r", options=dict(_OPTIONS), metadata_errors="replace", buffer_size=_BUFFER_BYTES)
+            container = av.open(
+                source, "r", options=dict(_OPTIONS), metadata_errors="replace", buffer_size=_BUFFER_BYTES
+            )
         except (av.FFmpegError, ValueError) as trouble:
             raise BadInputError(not_a_recording(path, "bytes that are no film, sound, picture or text")) from trouble
         with container:
             yield container
+
+
+class _Beginning:
+    """The beginning of a file as a file: FFmpeg gives all of an MP4 up when the table of its last piece is cut."""
+
+    def __init__(self, file: BinaryIO, size: int) -> None:
+        self._file = file
+        self._size = size
+
+    def read(self, count: int) -> bytes:
+        return self._file.read(max(0, min(count, self._size - self._file.tell())))
+
+    def seek(self, offset: int, whence: int = os.SEEK_SET) -> int:
+        if whence == os.SEEK_END:
+            return self._file.seek(self._size + offset)
+        return self._file.seek(offset, whence)
+
+    def tell(self) -> int:
+        return self._file.tell()
 
 
 def not_a_recording(path: Path, found: str) -> Problem:

@@ -22,14 +22,16 @@ class Wholeness:
 
     `promised_bytes` is how long the file says it is, None where it does not say; `byte_size` how long it is.
     `index_missing` is True for an MP4 or MOV whose table of contents is not there, so that nothing in it can be found.
-    `in_pieces` is True for one written piece by piece, whose table does not cover all of it. `end_missing` is True for
-    an Ogg file whose last page is not marked as the last.
+    `in_pieces` is True for one written piece by piece, whose table does not cover all of it; `usable_bytes` is then how
+    far to read when the table of the last piece is cut, None otherwise. `end_missing` is True for an Ogg file whose
+    last page is not marked as the last.
     """
 
     byte_size: int
     promised_bytes: int | None = None
     index_missing: bool = False
     in_pieces: bool = False
+    usable_bytes: int | None = None
     end_missing: bool = False
 
     @property
@@ -66,6 +68,7 @@ def look(file: BinaryIO) -> Wholeness:
 def _iso(file: BinaryIO, size: int) -> Wholeness:
     """Walk the boxes of ISO/IEC 14496-12, clause 4.2: size, type, and a long size where the size is 1."""
     at = 0
+    usable = None
     index = pieces = False
     for _ in range(_MOST_BOXES):
         file.seek(at)
@@ -83,11 +86,15 @@ def _iso(file: BinaryIO, size: int) -> Wholeness:
         end = at + length
         index = index or (name == b"moov" and end <= size)
         pieces = pieces or name in {b"moof", b"sidx"}
+        if end > size and name != b"mdat":
+            usable = at
         at = end
         if end > size:
             break
     # What follows the last box, or a box header that is cut, is not a promise.
-    return Wholeness(size, max(at, 0), index_missing=not index, in_pieces=pieces)
+    return Wholeness(
+        size, max(at, 0), index_missing=not index, in_pieces=pieces, usable_bytes=usable if pieces else None
+    )
 
 
 def _matroska(file: BinaryIO, size: int) -> Wholeness:
