@@ -176,15 +176,18 @@ def test_unmarked_high_definition_is_read_as_bt_709() -> None:
     assert upright(frame)[100, 100] == pytest.approx([255, 0, 0], abs=4)
 
 
-def test_film_of_high_range_keeps_its_reference_white_white_and_its_middle_grey_apart() -> None:
-    # HLG signals 0.75 and 0.38 are reference white and 18 % grey (ITU-R BT.2408-7, table 1); sRGB grey is 118.
-    for signal, lowest, highest in ((0.75, 250, 255), (0.38, 80, 130)):
-        frame = av.VideoFrame(64, 64, "yuv420p10le")
-        frame.colorspace, frame.color_primaries, frame.color_trc, frame.color_range = 9, 9, 18, 1
-        for plane, value in zip(frame.planes, (round(64 + 876 * signal), 512, 512), strict=True):
-            plane.update(np.full(plane.buffer_size // 2, value, "<u2").tobytes())
-        picture = upright(frame)[32, 32]
-        assert lowest <= picture.min() <= picture.max() <= highest
+@pytest.mark.parametrize(
+    ("curve", "signal", "expected"),
+    # ITU-R BT.2408-7, table 1 (from memory): 18 % grey lies at 38 % of HLG, which is 118 in sRGB; 26 cd/m² at 38 % of
+    # PQ, which against white of 203 cd/m² is 100; white at 75 % of HLG and 58 % of PQ.
+    [(18, 0.38, 118), (18, 0.75, 255), (16, 0.38, 100), (16, 0.58, 255), (18, 0.0, 0), (16, 0.0, 0), (18, 1.0, 255)],
+)
+def test_film_of_high_range_keeps_grey_grey_and_white_white(curve: int, signal: float, expected: int) -> None:
+    frame = av.VideoFrame(64, 64, "yuv420p10le")
+    frame.colorspace, frame.color_primaries, frame.color_trc, frame.color_range = 9, 9, curve, 1
+    for plane, value in zip(frame.planes, (round(64 + 876 * signal), 512, 512), strict=True):
+        plane.update(np.full(plane.buffer_size // 2, value, "<u2").tobytes())
+    assert upright(frame)[32, 32] == pytest.approx([expected] * 3, abs=4)
 
 
 def test_wide_pixels_are_made_square() -> None:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import numpy.typing as npt
 
+from shutline.capture.high_range import to_srgb
 from shutline.capture.limits import limits
 
 if TYPE_CHECKING:
@@ -57,23 +58,21 @@ def upright(image: VideoFrame, *, pixel_shape: Fraction = Fraction(1)) -> Pictur
     wide, high = round(image.width * pixel_shape), image.height
     scale = min(1.0, limits().stills.longest_side_px / max(wide, high))
     width, height = max(1, round(wide * scale)), max(1, round(high * scale))
-    colour = image.reformat(
-        width=width, height=height, format="rgb24", interpolation="AREA", **_colour_options(image)
-    ).to_ndarray()
-    return np.ascontiguousarray(np.rot90(colour, round(image.rotation / 90) % 4)).astype(np.uint8, copy=False)
+    colour = _coloured(image, width, height)
+    return np.ascontiguousarray(np.rot90(colour, round(image.rotation / 90) % 4))
 
 
-def _colour_options(image: VideoFrame) -> dict[str, int]:
-    """Say how the frame's colours become sRGB where its own marks do not settle that.
-
-    High dynamic range film (ITU-R BT.2100, as phones make it) is brought down so that its reference white, 75 % in HLG
-    (ITU-R BT.2408), becomes white; what is brighter is white too.
-    """
-    from av.video.reformatter import ColorPrimaries, Colorspace, ColorTrc
+def _coloured(image: VideoFrame, width: int, height: int) -> Picture:
+    """Give the frame in sRGB at a size, where its own marks do not settle that as well."""
+    from av.video.reformatter import Colorspace, ColorTrc
 
     if image.color_trc in {ColorTrc.ARIB_STD_B67, ColorTrc.SMPTE2084}:
-        return {"dst_color_trc": ColorTrc.IEC61966_2_1, "dst_color_primaries": ColorPrimaries.BT709}
-    if image.colorspace == _UNSPECIFIED and (image.width >= 1280 or image.height >= 720):
-        # Common practice, no source: unmarked film is BT.709 from 720 lines on, BT.601 below.
-        return {"src_colorspace": Colorspace.ITU709}
-    return {}
+        deep = image.reformat(width=width, height=height, format="rgb48le", interpolation="AREA").to_ndarray()
+        return to_srgb(np.asarray(deep, np.uint16), hlg=image.color_trc == ColorTrc.ARIB_STD_B67)
+    unmarked = image.colorspace == _UNSPECIFIED
+    # Common practice, no source: unmarked film is BT.709 from 720 lines on, BT.601 below.
+    source = Colorspace.ITU709 if unmarked and (image.width >= 1280 or image.height >= 720) else None
+    plain = image.reformat(
+        width=width, height=height, format="rgb24", interpolation="AREA", src_colorspace=source
+    ).to_ndarray()
+    return np.asarray(plain, np.uint8)
