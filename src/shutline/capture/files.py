@@ -73,8 +73,11 @@ def _named(path: Path) -> Iterator[None]:
     except (PermissionError, NotADirectoryError, ValueError, RuntimeError) as trouble:
         raise BadInputError(
             Problem(
-                *("not-readable", where, "the file may not be read", "a file that this user may read"),
-                "Change who may read it, or copy it to a folder of your own.",
+                slug="not-readable",
+                where=where,
+                found="the file may not be read",
+                allowed="a file that this user may read",
+                advice="Change who may read it, or copy it to a folder of your own.",
             )
         ) from trouble
     except OSError as trouble:
@@ -84,7 +87,13 @@ def _named(path: Path) -> Iterator[None]:
 
 
 def _missing(where: str) -> Problem:
-    return Problem("no-such-file", where, "no file of this name", "a recording that exists", "Look at the path given.")
+    return Problem(
+        slug="no-such-file",
+        where=where,
+        found="no file of this name",
+        allowed="a recording that exists",
+        advice="Look at the path given.",
+    )
 
 
 def read_failed(path: Path, trouble: OSError) -> BrokenWorldError:

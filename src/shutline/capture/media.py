@@ -86,6 +86,17 @@ def not_a_recording(path: Path, found: str) -> Problem:
     )
 
 
+def no_sound_track(path: Path) -> Problem:
+    """Say that a recording has no sound that can be read."""
+    return Problem(
+        slug="no-sound-track",
+        where=files.shown_name(path),
+        found="no sound track",
+        allowed="nothing that was said can be read",
+        advice="Film again with the microphone on, or add a transcript or notes.",
+    )
+
+
 def picture_streams(container: InputContainer) -> tuple[VideoStream, ...]:
     """Give the streams of moving picture that can be decoded; cover pictures of sound files are none."""
     return tuple(stream for stream in container.streams.video if not is_cover(stream) and is_readable(stream))

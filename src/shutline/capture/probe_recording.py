@@ -234,15 +234,7 @@ def _missing_tracks(path: Path, seen: Probe, head: bytes) -> tuple[Problem, ...]
     kinds = {track.kind for track in seen.tracks}
     problems = []
     if seen.kind is Kind.FILM and "audio" not in kinds:
-        problems.append(
-            Problem(
-                slug="no-sound-track",
-                where=where,
-                found="no sound track",
-                allowed="nothing that was said can be read",
-                advice="Film again with the microphone on, or add a transcript or notes.",
-            )
-        )
+        problems.append(media.no_sound_track(path))
     named_as_sound = path.suffix.lower() in _SOUND_ENDINGS or head[8:12] == b"M4A "
     if seen.kind is Kind.SOUND and seen.container in {"mp4", "mov", "matroska", "webm"} and not named_as_sound:
         problems.append(

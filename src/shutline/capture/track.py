@@ -57,7 +57,7 @@ def choose_track(
             raise BadInputError(_no_such_track(where, asked, streams))
         return asked, ()
     if not streams:
-        return None, (_no_track(where),)
+        return None, (media.no_sound_track(path),)
     if len(streams) == 1:
         return streams[0].index, ()
     likeness = {stream.index: speech_likeness(_listen(container, stream)) for stream in streams}
@@ -143,16 +143,6 @@ def _listen(container: InputContainer, stream: AudioStream) -> npt.NDArray[np.fl
         if length_s < settings.listen_s:
             break
     return np.concatenate(pieces) if pieces else np.zeros(0, np.float32)
-
-
-def _no_track(where: str) -> Problem:
-    return Problem(
-        slug="no-sound-track",
-        where=where,
-        found="no sound track",
-        allowed="nothing that was said can be read",
-        advice="Film again with the microphone on, or add a transcript or notes.",
-    )
 
 
 def _no_such_track(where: str, asked: int, streams: tuple[AudioStream, ...]) -> Problem:
