@@ -6,6 +6,7 @@ import zlib
 from collections.abc import Callable
 from pathlib import Path
 
+import av
 import numpy as np
 import pytest
 from PIL import Image
@@ -319,6 +320,64 @@ def test_place_time_and_way_up_of_a_picture_are_read(tmp_path: Path) -> None:
     assert (private.latitude_deg, private.longitude_deg) == pytest.approx((51.51, -0.125))
     assert private.device == "Oakfield Lens Two"
     assert "51.5" not in repr(seen)
+
+
+def _hevc(make_film: MakeFilm) -> Path:
+    return make_film("frames.mov", codec="libx265", sound=None, frames=20)
+
+
+def _heic(film: Path, folder: Path, *, claimed: tuple[int, int] = (320, 180)) -> Path:
+    """Write a HEIC as a phone does: one HEVC key frame as an item (ISO/IEC 23008-12 clause 6, 14496-12 clause 8.11)."""
+    with av.open(str(film)) as source:
+        stream = source.streams.video[0]
+        hvcc = stream.codec_context.extradata
+        coded = bytes(next(packet for packet in source.demux(stream) if packet.is_keyframe))
+
+    def box(kind: bytes, *parts: bytes, full: bytes = b"") -> bytes:
+        body = full + b"".join(parts)
+        return struct.pack(">I", len(body) + 8) + kind + body
+
+    zero = bytes(4)
+    infe = box(b"infe", struct.pack(">HH", 1, 0), b"hvc1\0", full=b"\x02\0\0\0")
+    properties = box(b"ipco", box(b"hvcC", hvcc), box(b"ispe", struct.pack(">II", *claimed), full=zero))
+    links = box(b"ipma", struct.pack(">IHBBB", 1, 1, 2, 0x81, 0x02), full=zero)
+
+    def meta(offset: int) -> bytes:
+        place = struct.pack(">BBHHHHII", 0x44, 0, 1, 1, 0, 1, offset, len(coded))
+        return box(
+            b"meta",
+            box(b"hdlr", zero, b"pict", bytes(12), b"\0", full=zero),
+            box(b"pitm", struct.pack(">H", 1), full=zero),
+            box(b"iloc", place, full=zero),
+            box(b"iinf", struct.pack(">H", 1), infe, full=zero),
+            box(b"iprp", properties, links),
+            full=zero,
+        )
+
+    front = box(b"ftyp", b"heic", zero, b"mif1heic")
+    path = folder / "picture.heic"
+    path.write_bytes(front + meta(len(front) + len(meta(0)) + 8) + box(b"mdat", coded))
+    return path
+
+
+def test_a_heic_picture_is_known(make_film: MakeFilm, tmp_path: Path) -> None:
+    seen, _, problems = probe(_heic(_hevc(make_film), tmp_path))
+    assert (seen.kind, seen.container, seen.picture_size, problems) == (Kind.PICTURE, "heif", (320, 180), ())
+
+
+def test_a_heic_bomb_is_refused(make_film: MakeFilm, tmp_path: Path) -> None:
+    with pytest.raises(BadInputError) as caught:
+        probe(_heic(_hevc(make_film), tmp_path, claimed=(60_000, 60_000)))
+    assert caught.value.problem.slug in {"picture-too-large", "picture-unreadable"}
+
+
+def test_a_heic_that_is_cut_off_is_told(make_film: MakeFilm, tmp_path: Path) -> None:
+    data = _heic(_hevc(make_film), tmp_path).read_bytes()
+    path = tmp_path / "cut.heic"
+    path.write_bytes(data[:-20])
+    with pytest.raises(BadInputError) as caught:
+        probe(path)
+    assert caught.value.problem.slug == "picture-unreadable"
 
 
 def test_a_moving_picture_file_says_how_many_it_holds(tmp_path: Path) -> None:
