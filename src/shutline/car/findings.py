@@ -163,4 +163,5 @@ def _thousandths(seconds: float | None) -> str:
 
 def _digest(*values: object) -> str:
     plain = "\x1f".join("" if v is None else str(v) for v in values)
-    return hashlib.sha256(plain.encode()).hexdigest()[:16]
+    # A transcript in a wrong encoding can bring lone surrogates.
+    return hashlib.sha256(plain.encode("utf-8", "surrogatepass")).hexdigest()[:16]

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import threading
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
@@ -44,12 +43,9 @@ def make_engine(url: URL, *, timeout_s: float, foreign_keys: bool = True) -> Eng
         False only while a migration rebuilds tables.
     """
     dialect = url.get_backend_name()
-    # Escapes keep NUL and lone surrogates, which neither engine can hold as they are.
-    written = json.JSONEncoder(ensure_ascii=True, separators=(",", ":"), allow_nan=False).encode
     if dialect == "sqlite":
         engine = create_engine(
             url,
-            json_serializer=written,
             connect_args={"timeout": timeout_s, "check_same_thread": False},
             pool_size=8,
             max_overflow=64,
@@ -71,7 +67,7 @@ def make_engine(url: URL, *, timeout_s: float, foreign_keys: bool = True) -> Eng
             connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
 
         return engine
-    engine = create_engine(url, json_serializer=written, pool_size=8, max_overflow=64, pool_pre_ping=True)
+    engine = create_engine(url, pool_size=8, max_overflow=64, pool_pre_ping=True)
 
     @event.listens_for(engine, "connect")
     def _wait(connection: DBAPIConnection, _record: ConnectionPoolEntry) -> None:

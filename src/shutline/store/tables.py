@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+import json
 import re
 from typing import Any
 
 from sqlalchemy import (
-    JSON,
     BigInteger,
     Boolean,
     CheckConstraint,
@@ -51,6 +51,23 @@ class Verbatim(TypeDecorator[str]):
         return _WRITTEN.sub(lambda number: chr(int(number.group(1), 16)), value)
 
 
+class Json(TypeDecorator[Any]):
+    """Values of JSON, kept as their text: SQLite turns a lone number in a column of type JSON into another number."""
+
+    impl = Text
+    cache_ok = True
+
+    def process_bind_param(self, value: Any, dialect: Dialect) -> str | None:  # noqa: ARG002
+        """Write the value; escapes keep NUL and lone surrogates, which neither engine can hold as they are."""
+        return None if value is None else _write(value)
+
+    def process_result_value(self, value: str | None, dialect: Dialect) -> Any:  # noqa: ARG002
+        """Read it back."""
+        return None if value is None else json.loads(value)
+
+
+_write = json.JSONEncoder(separators=(",", ":"), allow_nan=False).encode
+
 metadata = MetaData(
     naming_convention={
         "ix": "ix_%(table_name)s_%(column_0_N_name)s",
@@ -81,7 +98,7 @@ def _words(name: str, *, null: bool = False) -> Column[str]:
 
 
 def _json(name: str, *, null: bool = False) -> Column[Any]:
-    return Column(name, JSON(none_as_null=True), nullable=null)
+    return Column(name, Json, nullable=null)
 
 
 def _no(name: str) -> Column[bool]:
