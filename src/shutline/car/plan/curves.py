@@ -8,7 +8,7 @@ from collections.abc import Iterable, Sequence
 Point = tuple[float, float]
 Ring = tuple[Point, ...]
 
-_FLATNESS = 0.28
+_FLATNESS = 0.25
 _ROUND_FLATNESS = 0.09
 """The most that a flattened corner, and an ellipse, may stand off its curve: drawing units, 1 cm of the car each."""
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from functools import cache
 
 from shutline.car.errors import Problem, UserError
 from shutline.car.plan.curves import Ring
@@ -32,6 +31,9 @@ from shutline.car.plan.records import Plan, Shape, Spot, Tag, View
 from shutline.car.plan.wording import plan_words, spoken_name
 
 _KEY_HEIGHT = 40.0
+
+SHADINGS: Mapping[str, tuple[str, str]] = {row["id"]: (row["word"], row["pattern"]) for row in plan_words()["shadings"]}
+"""Word and pattern of each shading."""
 
 
 def plan_svg(
@@ -64,9 +66,10 @@ def plan_svg(
     Raises
     ------
     UserError
-        A shading is not known.
+        A shading is not known, or the Plan has no such shape or tag.
     """
     shading = shading or {}
+    check_shading(plan, shading)
     layout = place_pins(plan, pins)
     body = [defs(shading, prefix), drawing(plan, shading, prefix), pin_marks(layout, prefix)]
     foot = layout.foot
@@ -177,7 +180,7 @@ def _data(item: Shape | Spot) -> str:
 def _fill(pieces: Sequence[Shape], shading: Mapping[str, str], prefix: str) -> str:
     shade = next((shading[piece.key] for piece in pieces if piece.key in shading), None)
     if shade is not None:
-        return f' fill="url(#{prefix}-{_shadings()[shade][1]})"'
+        return f' fill="url(#{prefix}-{SHADINGS[shade][1]})"'
     tone = plan_words()["tones"].get(pieces[0].part, "plain")
     return "" if tone == "plain" else f' fill="{TONES[tone]}"'
 
@@ -188,7 +191,7 @@ def _tags(tags: Sequence[Tag], shading: Mapping[str, str], prefix: str) -> str:
         left = min(x for x, _ in tag.outline)
         x, y = tag.anchor
         shade = shading.get(tag.key)
-        fill = f' fill="url(#{prefix}-{_shadings()[shade][1]})"' if shade else ""
+        fill = f' fill="url(#{prefix}-{SHADINGS[shade][1]})"' if shade else ""
         drawn.append(
             f'<g id="{prefix}-{tag.key}" data-part="{tag.part}"><title>{escaped(tag.text)}</title>'
             f'<path{fill} d="{ring_path((tag.outline,))}"/>'
@@ -269,26 +272,24 @@ _PIN_LOOKS = {
 _PIN_TEXT = {PinForm.BAD: f' fill="{PAPER}"', PinForm.GOOD: "", PinForm.UNSURE: ""}
 
 
-@cache
-def _shadings() -> dict[str, tuple[str, str]]:
-    return {row["id"]: (row["word"], row["pattern"]) for row in plan_words()["shadings"]}
+def check_shading(plan: Plan, shading: Mapping[str, str]) -> None:
+    """Refuse shadings that are not known, and places that the Plan has not; raises UserError."""
+    keys = {shape.key for shape in plan.shapes} | {tag.key for tag in plan.tags}
+    for key, shade in shading.items():
+        if key not in keys:
+            allowed = "allowed: keys of the shapes and tags of this Plan"
+            advice = "Take the keys from the Plan of the same body and doors."
+            raise UserError(Problem("unknown-place", "shading", repr(key), allowed, advice))
+        if shade not in SHADINGS:
+            allowed = f"allowed: {', '.join(SHADINGS)}"
+            raise UserError(
+                Problem("unknown-shading", f"shading of {key}", repr(shade), allowed, "Choose one of these.")
+            )
 
 
 def defs(shading: Mapping[str, str], prefix: str) -> str:
     """Write the patterns in use."""
-    known = _shadings()
-    for key, shade in shading.items():
-        if shade not in known:
-            raise UserError(
-                Problem(
-                    "unknown-shading",
-                    f"shading of {key}",
-                    repr(shade),
-                    f"allowed: {', '.join(known)}",
-                    "Choose one of these.",
-                )
-            )
-    used = sorted({known[shade][1] for shade in shading.values()})
+    used = sorted({SHADINGS[shade][1] for shade in shading.values()})
     patterns = "".join(_pattern(name, prefix) for name in used)
     return f"<defs>{patterns}</defs>" if patterns else ""
 
@@ -317,11 +318,10 @@ _PATTERNS: dict[str, tuple[float, str]] = {
 
 def shading_key(shading: Mapping[str, str], prefix: str, *, at: tuple[float, float]) -> str:
     """Write the words for the shadings in use."""
-    known = _shadings()
     x, y = at
     parts = []
-    for shade in (row for row in known if row in set(shading.values())):
-        word, pattern = known[shade]
+    for shade in (row for row in SHADINGS if row in set(shading.values())):
+        word, pattern = SHADINGS[shade]
         parts.append(
             f'<rect x="{number(x)}" y="{number(y)}" width="34" height="18" fill="url(#{prefix}-{pattern})" '
             f'stroke="{INK}" stroke-width="{LINE}"/>'

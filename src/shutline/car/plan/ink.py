@@ -12,7 +12,7 @@ GROUND = "#f6f0e4"
 PAPER = "#fdfaf3"
 PAPER_EDGE = "#d8cdb9"
 INK = "#2b2823"
-FINE_INK = "#7d7568"
+FINE_INK = "#6a6257"
 ACCENT = "#34508e"
 """The one colour: the thread, and what leads somewhere."""
 
@@ -139,7 +139,7 @@ def _curve_apart(point: Point, a: Point, control: Point, b: Point, share: float)
     dx, dy = point[0] - x, point[1] - y
     if long < 0.01:
         return False
-    return abs(dx * ty - dy * tx) / long < 0.06 and abs(dx * tx + dy * ty) / long < 0.9
+    return abs(dx * ty - dy * tx) / long < 0.1 and abs(dx * tx + dy * ty) / long < 0.9
 
 
 def escaped(text: str) -> str:

@@ -20,6 +20,8 @@ CRUMB = 5.0
 """A piece smaller than this, in square units, goes to its neighbour."""
 
 _CELL = 10 * GRID
+_STAND_OFF = 6
+"""How far inside a face its label is looked up, steps of the grid."""
 
 _Node = tuple[int, int]
 _Edge = tuple[_Node, _Node]
@@ -279,9 +281,26 @@ def _give_crumbs_away(labels: dict[_Edge, Hashable], faces: Sequence[list[_Edge]
 
 
 def _beside(walk: Sequence[_Edge]) -> Point:
+    """Give a point of the face that a walk keeps on its left.
+
+    It stands off the middle of the longest edge, half way to whatever is across but no more than a few steps of the
+    grid: a line moves by about one step when its meeting points are brought to the grid, and the point must stay on
+    the right side of the line as it was drawn.
+    """
     (ax, ay), (bx, by) = max(walk, key=lambda half: (_square(*half), half))
     length = math.hypot(bx - ax, by - ay)
-    return (ax + bx) / 2 - (by - ay) / length * 0.3, (ay + by) / 2 + (bx - ax) / length * 0.3
+    x, y = (ax + bx) / 2, (ay + by) / 2
+    nx, ny = -(by - ay) / length, (bx - ax) / length
+    room = 2.0 * _STAND_OFF
+    for (cx, cy), (dx, dy) in walk:
+        # Signed distances of the edge's ends from the line through (x, y) along the normal.
+        side_c, side_d = (cx - x) * ny - (cy - y) * nx, (dx - x) * ny - (dy - y) * nx
+        if (side_c > 0) != (side_d > 0):
+            share = side_c / (side_c - side_d)
+            across = (cx + (dx - cx) * share - x) * nx + (cy + (dy - cy) * share - y) * ny
+            if 1e-6 < across < room:
+                room = across
+    return x + nx * room / 2, y + ny * room / 2
 
 
 def _label_at(point: Point, covers: Sequence[_Cover]) -> Hashable:

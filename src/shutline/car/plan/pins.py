@@ -7,10 +7,12 @@ line and runs under no other pin, or, when there is none, on the block that dist
 
 from __future__ import annotations
 
+import heapq
 import math
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Set as AbstractSet
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import lru_cache
 
@@ -28,15 +30,18 @@ CLEAR = 2.5
 _GRID = PITCH / 2
 _EDGE = RADIUS + 4
 _NUDGES = tuple(
-    sorted(((4.0 * i, 4.0 * j) for i in range(-9, 10) for j in range(-7, 8)), key=lambda n: (n[0] ** 2 + n[1] ** 2, n))
+    sorted(((6.0 * i, 6.0 * j) for i in range(-6, 7) for j in range(-5, 6)), key=lambda n: (n[0] ** 2 + n[1] ** 2, n))
 )
 
 _CELL = 6.0
 _BLOCK = 6
 """The most pins that stand in one block."""
-_TRIES = 160
+_TRIES = 80
 _CLOSE = 170.0
-"""A block that would stand farther from its place than this, drawing units, is tried in halves first."""
+"""A block that would stand farther from its place than this, drawing units, is set in halves.
+
+Not where a place has so many pins that they fill the white around it anyhow.
+"""
 
 
 class PinForm(StrEnum):
@@ -98,6 +103,7 @@ class _Block:
     pins: tuple[Pin, ...]
     anchor: Point
     key: str
+    may_split: bool
 
 
 def place_pins(plan: Plan, pins: Sequence[Pin]) -> PinLayout:
@@ -114,8 +120,10 @@ def place_pins(plan: Plan, pins: Sequence[Pin]) -> PinLayout:
     PinLayout
         The same for the same pins in the same order.
     """
-    board = _Board(plan, spare=2 + math.ceil(3 * len(pins) * PITCH / plan.width))
-    outside = [block for block in _blocks(plan, pins) if not board.set_inside(block)]
+    blocks = _blocks(plan, pins)
+    board = _Board(plan, spare=2 + math.ceil(3 * sum(len(block.pins) for block in blocks) * PITCH / plan.width))
+    anchors = {block.anchor for block in blocks}
+    outside = [block for block in blocks if not board.set_inside(block, anchors - {block.anchor})]
     outside.sort(key=lambda block: (board.nearest(block.anchor), block.key, block.pins[0].number))
     for block in outside:
         board.set_outside(block)
@@ -131,7 +139,7 @@ def _blocks(plan: Plan, pins: Sequence[Pin]) -> list[_Block]:
         for anchor in plan.place(pin.part, pin.side, pin.position):
             groups.setdefault(anchor.key, (anchor.point, []))[1].append(pin)
     return [
-        _Block(tuple(own[i : i + _BLOCK]), point, key)
+        _Block(tuple(own[i : i + _BLOCK]), point, key, len(own) <= 2 * _BLOCK)
         for key, (point, own) in groups.items()
         for i in range(0, len(own), _BLOCK)
     ]
@@ -155,30 +163,37 @@ class _Board:
         # Rows of the grid below the sheet, as many as could ever be needed.
         down = math.ceil(plan.height / _GRID) + 1
         across = math.floor((plan.width - 2 * _EDGE) / _GRID)
-        self._free = dict.fromkeys(_free_slots(plan))
-        self._free.update(
-            ((column, row), None) for row in range(down, down + 2 * spare) for column in range(across + 1)
-        )
+        below = ((column, row) for row in range(down, down + 2 * spare) for column in range(across + 1))
+        self._free = {slot: _slot_point(slot) for slot in (*_free_slots(plan), *below)}
 
     def nearest(self, anchor: Point) -> float:
         """Tell how far the nearest free slot of the grid is."""
-        return min(_apart(_slot_point(slot), anchor) for slot in self._free)
+        return min(_apart(point, anchor) for point in self._free.values())
 
-    def set_inside(self, block: _Block) -> bool:
-        """Set a block in its own shape, as near its anchor as there is room; tells whether there was."""
+    def set_inside(self, block: _Block, others: AbstractSet[Point]) -> bool:
+        """Set a block in its own shape, as near its anchor as there is room and off the anchors of others.
+
+        Tells whether there was room.
+        """
         shape = self.plan.find_shape(block.key)
         if shape is None:
             return False
         rings = (shape.outline, *shape.holes)
-        count = len(block.pins)
-        for steps in _steps(count):
+        xs, ys = zip(*shape.outline, strict=True)
+        left, right, top, foot = min(xs) + RADIUS, max(xs) - RADIUS, min(ys) + RADIUS, max(ys) - RADIUS
+        close = [at for at in others if left - RADIUS < at[0] < right + RADIUS and top - RADIUS < at[1] < foot + RADIUS]
+        for steps in _steps(len(block.pins)):
             broad = max(c for c, _ in steps) * PITCH / 2
             tall = max(r for _, r in steps) * PITCH / 2
             for dx, dy in _NUDGES:
                 middle = (block.anchor[0] + dx, block.anchor[1] + dy)
+                if not (left + broad <= middle[0] <= right - broad and top + tall <= middle[1] <= foot - tall):
+                    continue
                 points = [
                     (round(middle[0] - broad + c * PITCH, 2), round(middle[1] - tall + r * PITCH, 2)) for c, r in steps
                 ]
+                if any(_apart(point, at) < RADIUS + 3 for point in points for at in close):
+                    continue
                 if all(self._is_clear(point) and _has_room(point, rings) for point in points):
                     self._set(block, points)
                     return True
@@ -187,10 +202,10 @@ class _Board:
     def set_outside(self, block: _Block) -> None:
         """Set a block in the white, with a line to its place."""
         best = self._best_outside(block)
-        if len(block.pins) > 1 and (best is None or best[0] > _CLOSE):
+        if len(block.pins) > 1 and (best is None or (block.may_split and best[0] > _CLOSE)):
             half = math.ceil(len(block.pins) / 2)
-            self.set_outside(_Block(block.pins[:half], block.anchor, block.key))
-            self.set_outside(_Block(block.pins[half:], block.anchor, block.key))
+            self.set_outside(replace(block, pins=block.pins[:half]))
+            self.set_outside(replace(block, pins=block.pins[half:]))
             return
         if best is None:
             raise RuntimeError(block.key)
@@ -198,28 +213,28 @@ class _Board:
         self._set(block, best[1])
 
     def _best_outside(self, block: _Block) -> tuple[float, list[Point]] | None:
-        count = len(block.pins)
-        runs: list[tuple[float, int, tuple[int, int]]] = []
-        near = sorted((_apart(_slot_point(slot), block.anchor), slot) for slot in self._free)[: 8 * _TRIES]
-        shapes = list(_steps(count))
-        for distance, slot in near:
-            for i, steps in enumerate(shapes):
-                # The slot is the corner of the block that is nearest to the place.
-                runs.extend((distance, i, (slot[0] + 2 * c, slot[1] + 2 * r)) for c, r in _corners(steps))
+        x, y = block.anchor
+        near = heapq.nsmallest(
+            8 * _TRIES, (((sx - x) ** 2 + (sy - y) ** 2, slot) for slot, (sx, sy) in self._free.items())
+        )
+        # The slot is the corner of the block that is nearest to the place.
+        shapes = [(steps, _corners(steps)) for steps in _steps(len(block.pins))]
         best: tuple[float, list[Point]] | None = None
         tried = 0
-        for distance, i, (left, top) in runs:
-            slots = [(left + 2 * c, top + 2 * r) for c, r in shapes[i]]
-            if not all(slot in self._free for slot in slots):
-                continue
-            tried += 1
-            points = [_slot_point(slot) for slot in slots]
-            trouble = self._trouble(points, block)
-            cost = distance + 400.0 * trouble
-            if best is None or cost < best[0]:
-                best = (cost, points)
-            if trouble == 0 or tried >= _TRIES:
-                break
+        for square, (column, row) in near:
+            for steps, corners in shapes:
+                for left, top in corners:
+                    slots = [(column + 2 * (left + c), row + 2 * (top + r)) for c, r in steps]
+                    if not all(slot in self._free for slot in slots):
+                        continue
+                    tried += 1
+                    points = [self._free[slot] for slot in slots]
+                    trouble = self._trouble(points, block)
+                    cost = math.sqrt(square) + 400.0 * trouble
+                    if best is None or cost < best[0]:
+                        best = (cost, points)
+                    if trouble == 0 or tried >= _TRIES:
+                        return best
         return best
 
     def _set(self, block: _Block, points: Sequence[Point]) -> None:

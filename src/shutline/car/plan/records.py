@@ -179,6 +179,25 @@ class Plan:
                 anchors.setdefault(anchor.key, anchor)
         return tuple(anchors.values())
 
+    def keys_of(self, part: str, side: Side | None = None, position: Position | None = None) -> tuple[str, ...]:
+        """Give the keys of all shapes and tags that show a place, for shading: in every view, and every piece.
+
+        Only what was asked for: a stand-in, or a side that nobody spoke of, gives the tag it goes to or nothing.
+
+        Raises
+        ------
+        KeyError
+            `part` is not in the vocabulary.
+        """
+        keys: dict[str, None] = {}
+        for anchor in self.place(part, side, position):
+            if anchor.exact:
+                own = next((p for p in self._by_part.get(part, ()) if p.key == anchor.key), None)
+                keys.update((s.key, None) for s in self.shapes if own and _label(s) == _label(own))
+            if anchor.view == "tags":
+                keys[anchor.key] = None
+        return tuple(keys)
+
     def _one_place(self, asked: Part, side: Side | None, position: Position | None) -> Anchor:
         for name in (asked.id, *self.stand_ins.get(asked.id, ())):
             found = self._by_part.get(name, ())
@@ -227,8 +246,12 @@ class Plan:
         for item in found:
             places.setdefault(item.part, []).append(item)
         for items in places.values():
-            items.sort(key=lambda item: -abs(area(item.outline)) if isinstance(item, Shape) else 0.0)
+            items.sort(key=lambda item: -round(abs(area(item.outline)), 2) if isinstance(item, Shape) else 0.0)
         return places
+
+
+def _label(item: Shape | Spot) -> tuple[str, Side | None, Position | None]:
+    return item.part, item.side, item.position
 
 
 def _misfit(has: Side | Position | None, asked: Side | Position | None) -> int:

@@ -274,7 +274,7 @@ class _Sheet:
 
     def name_places(self) -> None:
         """Give every shape and spot its own key; the largest of a part has the plain one."""
-        order = sorted(self.shapes, key=lambda shape: -abs(area(shape.outline)))
+        order = sorted(self.shapes, key=lambda shape: -round(abs(area(shape.outline)), 2))
         taken = {tag.key for tag in self.tags}
         names: dict[int, str] = {}
         items: tuple[Shape | Spot, ...] = (*order, *self.spots)

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from shutline.car.places import Visit
 from shutline.car.plan.curves import Point
-from shutline.car.plan.figure import defs, document, drawing, pin_marks, shading_key
+from shutline.car.plan.figure import check_shading, defs, document, drawing, pin_marks, shading_key
 from shutline.car.plan.ink import ACCENT, FINE_INK, INK, NAME_FONT, PAPER, PAPER_EDGE, escaped, number, text_width
 from shutline.car.plan.pins import Pin, place_pins
 from shutline.car.plan.records import Anchor, Plan
@@ -96,10 +96,11 @@ def unrolled_svg(
     Raises
     ------
     UserError
-        A shading is not known.
+        A shading is not known, or the Plan has no such shape or tag.
     """
     length_s = _whole_length(length_s, visits)
     shading = shading or {}
+    check_shading(plan, shading)
     down = _AXIS_Y + _FALL
     ribbons = _ribbons(plan, visits, length_s)
     ends = {ribbon: (ribbon.anchor.point[0], ribbon.anchor.point[1] + down) for ribbon in ribbons}
