@@ -58,9 +58,15 @@ def split(
     cutter = _Cutter(longest_s=longest_s, tuning=tuning or settings().split)
     tell = detector or voice_detector()
     for chunk in _chunks(blocks):
-        whole = chunk if len(chunk) == CHUNK_SAMPLES else np.pad(chunk, (0, CHUNK_SAMPLES - len(chunk)))
-        yield from cutter.take(chunk, tell(whole))
+        yield from cutter.take(chunk, _chance(chunk, tell))
     yield from cutter.finish()
+
+
+def _chance(chunk: Sound, tell: Detector) -> float:
+    # Silence to the last bit needs no ear: a camera left running for hours would cost minutes.
+    if not chunk.any():
+        return 0.0
+    return tell(chunk if len(chunk) == CHUNK_SAMPLES else np.pad(chunk, (0, CHUNK_SAMPLES - len(chunk))))
 
 
 def _chunks(blocks: Iterable[Sound]) -> Iterator[Sound]:
