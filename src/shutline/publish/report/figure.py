@@ -19,8 +19,9 @@ _FORMS = {
     Tone.GOOD: PinForm.GOOD,
     Tone.RULED_OUT: PinForm.GOOD,
 }
-# More pins than this hide the drawing; faults and what is unsure always have theirs.
+# More good news than this hides the drawing; more faults than that can no longer be told apart on it.
 MOST_PINS = 60
+MOST_FAULT_PINS = 90
 
 
 def figure(car_file: CarFile, entries: Sequence[Entry], visits: Sequence[Visit]) -> tuple[Figure, tuple[Problem, ...]]:
@@ -61,7 +62,7 @@ def _chosen(entries: Sequence[Entry]) -> list[Entry]:
     order = (Tone.FAULT, Tone.UNSURE, Tone.GOOD, Tone.RULED_OUT)
     ranked = sorted(entries, key=lambda entry: (order.index(entry.tone), entry.number))
     needed = sum(entry.tone in (Tone.FAULT, Tone.UNSURE) for entry in entries)
-    return sorted(ranked[: max(MOST_PINS, needed)], key=lambda entry: entry.number)
+    return sorted(ranked[: max(MOST_PINS, min(needed, MOST_FAULT_PINS))], key=lambda entry: entry.number)
 
 
 def _pin(entry: Entry, finding: Finding) -> Pin:

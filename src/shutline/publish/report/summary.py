@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from shutline.car.carfile import CarFile
 from shutline.car.findings import Severity
 from shutline.car.recordings import Kind
-from shutline.publish.naming import capitalised
+from shutline.publish.naming import capitalised, with_article
 from shutline.publish.report.model import Entry, Item, Sentence, SilentLine, Tone
 from shutline.publish.report.times import moment, ranges
 from shutline.publish.wording import choose, joined, phrase, spelled, table
@@ -109,7 +109,7 @@ def _list(text: str, group: Sequence[Entry], *, listed: bool) -> Sentence:
 
 
 def _silence(silent: Sequence[SilentLine]) -> Sentence:
-    names = [line.name for line in silent]
+    names = [with_article(line.name) for line in silent]
     if not names:
         return Sentence(phrase("summary.silent_none"))
     return Sentence(phrase("summary.silent", list=joined(_first(names))))
