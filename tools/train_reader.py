@@ -26,7 +26,7 @@ from shutline.remarks.analysis import OPPOSITES, Analysis, analyse
 from shutline.remarks.assertion import STATUSES, status_features
 from shutline.remarks.candidates import Candidate, Option, options
 from shutline.remarks.decisions import choose_part
-from shutline.remarks.degree import SEVERITIES, remedy_options, severity_options
+from shutline.remarks.degree import SEVERITIES, remedy_options, severity_features
 from shutline.remarks.lexicon import shipped_lexicon
 from shutline.remarks.placing import POSITIONS, SIDES, position_options, side_options
 from shutline.remarks.regions import regions
@@ -35,6 +35,12 @@ from shutline.remarks.weights import Weights
 PRIORS = {"part": 1.0, "status": 1.0, "side": 1.0, "position": 1.0, "severity": 1.0, "remedy": 1.0}
 """Strength of the prior of each chooser."""
 
+FOLDS = 3
+"""The status learns from parts chosen by weights that have not seen the same narration."""
+
+LEXICAL = ("ph:", "php:", "w1ph:", "phv1:", "dnph:", "remph:", "pp:", "rs:", "sg:", "w21:", "v12:", "sp:")
+"""Openings of the features that name the very words."""
+
 Label = dict[str, Any]
 
 
@@ -42,15 +48,13 @@ Label = dict[str, Any]
 class Problems:
     """Choice problems of one chooser: for each the features of its options and which of them are right."""
 
-    options: list[list[Sequence[str]]] = field(default_factory=list)
+    options: list[Sequence[Sequence[str]]] = field(default_factory=list)
     right: list[list[bool]] = field(default_factory=list)
-    weight: list[float] = field(default_factory=list)
 
-    def add(self, listed: list[Sequence[str]], right: list[bool], weight: float = 1.0) -> None:
+    def add(self, listed: Sequence[Sequence[str]], right: list[bool]) -> None:
         if any(right) and not all(right):
             self.options.append(listed)
             self.right.append(right)
-            self.weight.append(weight)
 
 
 @dataclass
@@ -63,6 +67,7 @@ class Narration:
     fits: dict[int, list[tuple[Label, str, str]]]
     near: set[int]
     missed: list[Label]
+    echoes: set[int]
 
 
 def stretches_of(entry: dict[str, Any], *, strip: bool = False) -> list[Stretch]:
@@ -127,10 +132,13 @@ def load(path: Path, *, strip: bool = False) -> Narration:
     analysis = analyse(stretches, drive=Drive(entry["drive"]), lexicon=shipped_lexicon())
     fits: dict[int, list[tuple[Label, str, str]]] = {}
     near: set[int] = set()
+    echoes: set[int] = set()
+    twins: list[tuple[int, Label, str, str]] = []
     missed = []
     for label in entry["observations"]:
         span = _locate(analysis, stretches, label)
         best: tuple[tuple[int, ...], int, str, str] | None = None
+        also: list[tuple[int, tuple[str, str]]] = []
         if span is not None:
             for number, candidate in enumerate(analysis.found):
                 if candidate.end <= span[0] or candidate.first >= span[1]:
@@ -139,6 +147,8 @@ def load(path: Path, *, strip: bool = False) -> Narration:
                 if fit is None:
                     continue
                 near.add(number)
+                if candidate.kind != "bare":
+                    also.append((number, fit))
                 listed = options(candidate, analysis.at)
                 reach = any(o.part == label["part"] and o.sense == fit[0] for o in listed)
                 same = any(
@@ -161,49 +171,82 @@ def load(path: Path, *, strip: bool = False) -> Narration:
             missed.append(label)
         else:
             fits.setdefault(best[1], []).append((label, best[2], best[3]))
-    return Narration(path.stem, analysis, entry["observations"], fits, near, missed)
+            twins.extend((number, label, *fit) for number, fit in also if number != best[1])
+    for number, label, sense, status in twins:
+        if number not in fits:
+            fits[number] = [(label, sense, status)]
+            echoes.add(number)
+    return Narration(path.stem, analysis, entry["observations"], fits, near, missed, echoes)
+
+
+@dataclass
+class Cases:
+    """Cases of one sorter: the features of each and its class."""
+
+    features: list[list[str]] = field(default_factory=list)
+    classes: list[int] = field(default_factory=list)
+
+
+def _columns(lists: Sequence[Sequence[str]], least: int) -> tuple[list[str], np.ndarray, np.ndarray]:
+    """Number the features that occur at least `least` times; give names, columns and rows of the ones."""
+    counts: Counter[str] = Counter(f for features in lists for f in features)
+    names = sorted(name for name, count in counts.items() if count >= least)
+    index = {name: i for i, name in enumerate(names)}
+    columns, rows = [], []
+    for row, features in enumerate(lists):
+        for feature in features:
+            at = index.get(feature)
+            if at is not None:
+                columns.append(at)
+                rows.append(row)
+    return names, np.array(columns), np.array(rows)
 
 
 def fit(problems: Problems, prior: float, *, rounds: int = 60) -> dict[str, float]:
     """Fit one chooser: maximise the chance of the right options under a Gaussian prior."""
-    counts: Counter[str] = Counter(f for listed in problems.options for o in listed for f in o)
-    names = sorted(name for name, count in counts.items() if count > 1)
-    index = {name: i for i, name in enumerate(names)}
-    columns: list[int] = []
-    rows: list[int] = []
-    groups: list[int] = []
-    right: list[float] = []
-    row = 0
-    for group, (listed, good) in enumerate(zip(problems.options, problems.right, strict=True)):
-        for option, ok in zip(listed, good, strict=True):
-            for feature in option:
-                at = index.get(feature)
-                if at is not None:
-                    columns.append(at)
-                    rows.append(row)
-            groups.append(group)
-            right.append(1.0 if ok else 0.0)
-            row += 1
-    column, line = np.array(columns), np.array(rows)
-    group_of, good_of = np.array(groups), np.array(right)
-    total = len(problems.options)
-    starts = np.searchsorted(group_of, np.arange(total))
-    importance = np.array(problems.weight)[group_of]
+    flat = [o for listed in problems.options for o in listed]
+    names, column, line = _columns(flat, 2)
+    sizes = np.array([len(listed) for listed in problems.options])
+    starts = np.concatenate([[0], np.cumsum(sizes)[:-1]])
+    group_of = np.repeat(np.arange(len(sizes)), sizes)
+    good_of = np.array([1.0 if ok else 0.0 for good in problems.right for ok in good])
 
     def value(w: np.ndarray) -> tuple[float, np.ndarray]:
-        scores = np.bincount(line, weights=w[column], minlength=row)
+        scores = np.bincount(line, weights=w[column], minlength=len(flat))
         top = np.maximum.reduceat(scores, starts)[group_of]
         raised = np.exp(scores - top)
         every = np.add.reduceat(raised, starts)
         hit = np.add.reduceat(raised * good_of, starts) + 1e-300
-        chance = raised / every[group_of]
-        wanted = raised * good_of / hit[group_of]
-        loss = float((np.array(problems.weight) * (np.log(every) - np.log(hit))).sum()) + 0.5 * prior * float(w @ w)
-        push = ((chance - wanted) * importance)[line]
-        return loss, np.bincount(column, weights=push, minlength=len(names)) + prior * w
+        push = raised / every[group_of] - raised * good_of / hit[group_of]
+        loss = float((np.log(every) - np.log(hit)).sum()) + 0.5 * prior * float(w @ w)
+        return loss, np.bincount(column, weights=push[line], minlength=len(names)) + prior * w
 
     w = _minimise(value, np.zeros(len(names)), rounds)
-    return {name: float(w[i]) for name, i in index.items() if abs(w[i]) >= 0.0005}
+    return {name: float(w[i]) for i, name in enumerate(names) if abs(w[i]) >= 0.005}
+
+
+def fit_sorter(cases: Cases, classes: int, prior: float, *, rounds: int = 60) -> dict[str, tuple[float, ...]]:
+    """Fit one sorter: a multinomial log-linear model under a Gaussian prior."""
+    names, column, line = _columns(cases.features, 2)
+    size = len(cases.features)
+    goal = np.zeros((size, classes))
+    goal[np.arange(size), cases.classes] = 1.0
+
+    def value(flat: np.ndarray) -> tuple[float, np.ndarray]:
+        w = flat.reshape(classes, len(names))
+        scores = np.stack([np.bincount(line, weights=w[k][column], minlength=size) for k in range(classes)], axis=1)
+        scores -= scores.max(axis=1, keepdims=True)
+        raised = np.exp(scores)
+        every = raised.sum(axis=1)
+        loss = float((np.log(every) - (scores * goal).sum(axis=1)).sum()) + 0.5 * prior * float(flat @ flat)
+        push = raised / every[:, None] - goal
+        slope = np.stack([np.bincount(column, weights=push[:, k][line], minlength=len(names)) for k in range(classes)])
+        return loss, slope.ravel() + prior * flat
+
+    w = _minimise(value, np.zeros(classes * len(names)), rounds).reshape(classes, len(names))
+    return {
+        name: tuple(float(x) for x in w[:, i]) for i, name in enumerate(names) if float(np.abs(w[:, i]).max()) >= 0.005
+    }
 
 
 def _minimise(value: Callable[[np.ndarray], tuple[float, np.ndarray]], w: np.ndarray, rounds: int) -> np.ndarray:
@@ -241,33 +284,51 @@ def _minimise(value: Callable[[np.ndarray], tuple[float, np.ndarray]], w: np.nda
     return w
 
 
+def _general(features: Sequence[str]) -> list[str]:
+    """Leave out what only knows the very words, so that the rest learns to do without: new words will come."""
+    return [f for f in features if not f.startswith(LEXICAL)]
+
+
 def train(narrations: list[Narration]) -> Weights:
     """Fit all choosers, the part first, because the status looks at what it chose."""
-    part, status, side, position, severity, remedy = (Problems() for _ in range(6))
+    part, side, position, remedy = (Problems() for _ in range(4))
+    status, severity = Cases(), Cases()
     listings: list[list[list[Option]]] = []
-    for narration in narrations:
+    owners: list[int] = []
+    for which, narration in enumerate(narrations):
         at = narration.analysis.at
         listed_all = [options(candidate, at) for candidate in narration.analysis.found]
         listings.append(listed_all)
         for number, wanted in narration.fits.items():
             goals = {(label["part"], sense) for label, sense, _ in wanted}
             listed = listed_all[number]
-            part.add([o.features for o in listed], [(o.part, o.sense) in goals for o in listed])
-    weights = Weights({"part": fit(part, PRIORS["part"])})
-    for narration, listed_all in zip(narrations, listings, strict=True):
+            right = [(o.part, o.sense) in goals for o in listed]
+            part.add([o.features for o in listed], right)
+            part.add([_general(o.features) for o in listed], right)
+            owners.extend([which] * (len(part.options) - len(owners)))
+    weights = Weights({"part": fit(part, PRIORS["part"])}, {})
+    crossed = []
+    for fold in range(FOLDS):
+        others = Problems()
+        for listed_features, right, owner in zip(part.options, part.right, owners, strict=True):
+            if owner % FOLDS != fold:
+                others.add(listed_features, right)
+        crossed.append(Weights({"part": fit(others, PRIORS["part"], rounds=40)}, {}))
+    for which, (narration, listed_all) in enumerate(zip(narrations, listings, strict=True)):
         a = narration.analysis
         for number, candidate in enumerate(a.found):
             listed = listed_all[number]
             if not listed:
                 continue
-            best, given = choose_part(listed, weights)
+            best, given = choose_part(listed, crossed[which % FOLDS])
             option = listed[best]
             wanted = narration.fits.get(number, [])
-            if not wanted and number in narration.near:
-                pass
             goal = wanted[0][2] if wanted else "none"
-            features = status_features(candidate, number, option.part, option.sense, given[best], a.at, a.cues, a.found)
-            status.add([[f"{s}|{f}" for f in features] for s in STATUSES], [s == goal for s in STATUSES])
+            features = status_features(candidate, number, option, given[best], a.at, a.cues, a.found)
+            status.features.append(features)
+            status.classes.append(STATUSES.index(goal))
+            status.features.append(_general(features))
+            status.classes.append(STATUSES.index(goal))
             for label, sense, _ in wanted:
                 fitting = [o for o in listed if o.part == label["part"] and o.sense == sense]
                 if not fitting:
@@ -282,28 +343,28 @@ def train(narrations: list[Narration]) -> Weights:
                     [value == (label["position"] or "") for value in POSITIONS],
                 )
                 if label["condition"] in regions().defects and label["found"] != "no":
-                    severity.add(
-                        severity_options(candidate, sense, a.at, a.cues, a.found, number),
-                        [value == (label["severity"] or "") for value in SEVERITIES],
-                    )
+                    severity.features.append(severity_features(candidate, sense, a.at, a.cues))
+                    severity.classes.append(SEVERITIES.index(label["severity"] or ""))
                     fixes = remedy_options(
                         candidate, sense, chosen.part, a.at, a.cues, a.matches["remedies"], a.remedy_firsts, a.found
                     )
                     remedy.add([f for _, f, _ in fixes], [name == (label["remedy"] or "") for name, _, _ in fixes])
-    weights.choosers["status"] = fit(status, PRIORS["status"])
+    weights.sorters["status"] = fit_sorter(status, len(STATUSES), PRIORS["status"])
     weights.choosers["side"] = fit(side, PRIORS["side"])
     weights.choosers["position"] = fit(position, PRIORS["position"])
-    weights.choosers["severity"] = fit(severity, PRIORS["severity"])
+    weights.sorters["severity"] = fit_sorter(severity, len(SEVERITIES), PRIORS["severity"])
     weights.choosers["remedy"] = fit(remedy, PRIORS["remedy"])
     return weights
 
 
 def write(weights: Weights, path: Path) -> None:
-    """Write weights in thousandths, sorted, so that the same weights are the same file."""
-    plain = {
-        name: {feature: round(w * 1000) for feature, w in sorted(table.items()) if round(w * 1000)}
-        for name, table in sorted(weights.choosers.items())
+    """Write weights in hundredths, sorted, so that the same weights are the same file."""
+    plain: dict[str, Any] = {
+        name: {f: round(w * 100) for f, w in sorted(table.items()) if round(w * 100)}
+        for name, table in weights.choosers.items()
     }
+    for name, sorter in weights.sorters.items():
+        plain[name] = {f: [round(w * 100) for w in ws] for f, ws in sorted(sorter.items())}
     path.write_text(
         json.dumps(plain, separators=(",", ":"), sort_keys=True, ensure_ascii=False) + "\n", encoding="utf-8"
     )
@@ -320,7 +381,7 @@ def main() -> None:
     write(weights, given.out)
     labels = sum(len(n.labels) for n in narrations)
     print(f"{len(paths)} narrations, {labels} labels, {sum(len(n.missed) for n in narrations)} without a phrase")
-    for name, table in weights.choosers.items():
+    for name, table in [*weights.choosers.items(), *weights.sorters.items()]:
         print(f"{name}: {len(table)} weights")
 
 

@@ -5,10 +5,10 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right
 from dataclasses import dataclass
 
-from shutline.remarks.candidates import Candidate, Ground
+from shutline.remarks.candidates import Candidate, Ground, Option, shape
 from shutline.remarks.phrases import Match
 from shutline.remarks.regions import regions
-from shutline.remarks.tokens import FULL_STOP, QUESTION, Text
+from shutline.remarks.tokens import FULL_STOP, QUESTION, Text, structure_words
 
 STATUSES = ("none", "base", "turned", "unsure")
 """Not an observation; as the words have it; the other way round; in doubt."""
@@ -74,6 +74,11 @@ def cues_of(text: Text, matches: dict[str, list[Match]], found: list[Candidate])
     )
 
 
+_AUXILIARIES = frozenset(
+    "is 's are 're was were be been has have 've had 'd got does do did will 'll would could can might may should must"
+    " needs wants".split()
+)
+_PERSONS = frozenset("i you he she it they we people somebody someone nobody one this that these those there".split())
 _SKIP = frozenset({"slight", "moderate", "severe"})
 
 
@@ -86,8 +91,7 @@ def _near(distance: int) -> str:
 def status_features(
     candidate: Candidate,
     number: int,
-    part: str,
-    sense: str,
+    option: Option,
     chance: float,
     at: Ground,
     cues: Cues,
@@ -95,6 +99,7 @@ def status_features(
 ) -> list[str]:
     """Name everything that may tell the status of a candidate, given the part and sense it is thought to be about."""
     text = at.text
+    part, sense = option.part, option.sense
     stems, norm = text.stem, text.norm
     size = len(stems)
     first, end = candidate.first, candidate.end
@@ -131,8 +136,42 @@ def status_features(
         f"m{m0}{m1}:{phrase}",
         "c" + ("9" if chance > 0.9 else "7" if chance > 0.7 else "5" if chance > 0.5 else "3" if chance > 0.3 else "0"),
     ]
-    if part == "":
-        out.append("nopart")
+    if option.mention < 0:
+        out += ["rel-", f"rel-{polarity}"]
+    else:
+        mention = at.named[option.mention]
+        if mention.end <= first:
+            stops = at.stops[first + 1] - at.stops[mention.end]
+            commas = at.commas[first + 1] - at.commas[mention.end]
+            gap = first - mention.end
+            out += [
+                f"rel<{_near(gap)}s{min(stops, 2)}{mention.kind}",
+                f"rel<s{min(stops, 2)}m{min(commas, 2)}h{mention.head:d}l{mention.label:d}{polarity}",
+            ]
+            if gap <= 5:
+                between = shape(norm, text.mark, mention.end, first)
+                out += ["rels:" + between, f"rels:{between}:{polarity}"]
+        else:
+            gap = mention.first - end
+            out.append(f"rel>{_near(max(gap, 0))}{mention.kind}{polarity}")
+            if 0 <= gap <= 5:
+                out.append("rela:" + shape(norm, text.mark, end, mention.first))
+    opening_at = cues.clause[first]
+    if first - opening_at <= 6:
+        pattern = shape(norm, text.mark, opening_at + 1, first) if first > opening_at else ""
+        start = norm[opening_at] if norm[opening_at] in structure_words() else "x"
+        whole = f"{start}_{pattern}" if first > opening_at else "^"
+        out += [f"pat:{whole}", f"pat:{whole}:{polarity}"]
+    for back in range(first - 1, max(cues.clause[first], first - 9) - 1, -1):
+        word = norm[back]
+        if word in _AUXILIARIES:
+            out += [f"aux:{word}", f"aux:{word}:{polarity}"]
+            break
+    for back in range(first - 1, max(cues.clause[first], first - 12) - 1, -1):
+        word = norm[back]
+        if word in _PERSONS:
+            out += [f"who:{word}", f"who:{word}:{polarity}"]
+            break
     if cues.asked[first]:
         out.append("asked" + polarity)
     if first in cues.remedy or last in cues.remedy:
@@ -224,10 +263,6 @@ def status_features(
         if sense in other.senses and other.kind != "bare":
             out.append(f"pud{ahead}{polarity}{at.stops[other.first + 1] - at.stops[end] > 0:d}")
             break
-    for word in stems[max(begin, first - 6) : first]:
-        out.append("bw:" + word)
-    for word in stems[end : min(finish, end + 5)]:
-        out.append("aw:" + word)
     if candidate.kind == "bare":
         count = sum(
             1

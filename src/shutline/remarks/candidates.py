@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from shutline.remarks.mentions import Mention
 from shutline.remarks.phrases import Match
 from shutline.remarks.regions import regions
-from shutline.remarks.tokens import FULL_STOP, Text
+from shutline.remarks.tokens import FULL_STOP, Text, structure_words
 
-_BACK = 7
+_BACK = 9
 _AHEAD_TOKENS = 12
 
 
@@ -91,10 +91,27 @@ def candidates(text: Text, matches: dict[str, list[Match]], named: list[Mention]
     recent: list[str] = []
     for candidate in out:
         if candidate.kind == "same":
-            candidate.senses = tuple(dict.fromkeys(reversed(recent[-5:])))
+            candidate.senses = tuple(dict.fromkeys(["sound", "works", *reversed(recent[-4:])]))
         elif candidate.kind == "word":
             recent.append(candidate.senses[0])
     return [candidate for candidate in out if candidate.senses]
+
+
+def shape(norm: list[str], marks: list[int], first: int, end: int) -> str:
+    """Write the shape of a stretch of tokens: its structure words and marks, other words as x.
+
+    >>> shape(["door", "is", "badly"], [3, 0, 0], 1, 3)
+    'is_x'
+    """
+    words = structure_words()
+    out = []
+    for at in range(first, end):
+        if marks[at]:
+            out.append(".," [marks[at] < FULL_STOP])
+        out.append(norm[at] if norm[at] in words else "x")
+    if end < len(marks) and marks[end] and end > first - 1:
+        out.append(".,"[marks[end] < FULL_STOP])
+    return "_".join(out)
 
 
 def _bucket(distance: int) -> str:
@@ -121,6 +138,7 @@ class Ground:
     end_at: list[str]
     region_at: list[str]
     places: list[tuple[int, str, str, str]]
+    last_region: str
 
 
 def ground(text: Text, named: list[Mention], places: list[tuple[int, str, str, str]]) -> Ground:
@@ -150,7 +168,7 @@ def ground(text: Text, named: list[Mention], places: list[tuple[int, str, str, s
             if own:
                 end = own
             region = where.region.get(mention.parts[0], region)
-    return Ground(text, named, [m.first for m in named], commas, stops, end_at, region_at, places)
+    return Ground(text, named, [m.first for m in named], commas, stops, end_at, region_at, places, region)
 
 
 def options(candidate: Candidate, at: Ground) -> list[Option]:
@@ -168,6 +186,9 @@ def options(candidate: Candidate, at: Ground) -> list[Option]:
     seen: set[tuple[str, str]] = set()
     rank = 0
     norm = text.norm
+    nearest = ""
+    around = at.region_at[position] if position < len(at.region_at) else at.last_region
+    topic = -1
     for index in range(position - 1, max(-1, position - 1 - _BACK), -1):
         mention = named[index]
         gap = first - mention.end
@@ -176,7 +197,7 @@ def options(candidate: Candidate, at: Ground) -> list[Option]:
                 gap = 0
         stops = at.stops[first + 1] - at.stops[mention.end if mention.end <= first else first + 1]
         commas = at.commas[first + 1] - at.commas[mention.end if mention.end <= first else first + 1]
-        if stops > 4 or gap > 90:
+        if stops > 6 or gap > 110:
             break
         lead = mention.lead if mention.lead in _LEADS else ""
         crossed = f"{min(stops, 3)}{min(commas, 2)}"
@@ -190,13 +211,21 @@ def options(candidate: Candidate, at: Ground) -> list[Option]:
             f"h{mention.head:d}l{mention.label:d}{mention.kind}",
             f"h{mention.head:d}s{min(stops, 2)}k{min(rank, 2)}",
         ]
-        if gap <= 2:
-            between = "_".join(norm[mention.end : first])
-            base.append("b:" + between)
+        if gap <= 5:
+            base.append("b:" + shape(norm, text.mark, mention.end, first))
         elif not stops:
             base.append("bf:" + norm[mention.end])
-        _add(out, seen, candidate, index, mention, base, at, where, row, phrase, rank)
+        if rank == 0:
+            nearest = mention.row if mention.kind == "noun" else "back"
+        else:
+            base += [f"over:{nearest}", f"over:{nearest}:{lead}", f"over:{nearest}:s{min(stops, 1)}"]
+        if topic < 0 and mention.head:
+            topic = index
+            base += [f"topic{min(rank, 3)}", f"topic{min(rank, 3)}s{min(stops, 2)}"]
+        base.append(f"w:{mention.row}:k{min(rank, 2)}")
+        _add(out, seen, candidate, index, mention, base, at, where, row, phrase, rank, around)
         rank += 1
+    seen = set()
     for index in range(position, min(len(named), position + 2)):
         mention = named[index]
         if mention.first >= end + _AHEAD_TOKENS:
@@ -218,13 +247,31 @@ def options(candidate: Candidate, at: Ground) -> list[Option]:
             "ah" + head if head in _LEADS else "ah?",
             f"arow{row}{min(commas, 1)}",
         ]
-        _add(out, seen, candidate, index, mention, base, at, where, row, phrase, 9)
+        if 0 < gap <= 5:
+            base.append("ab:" + shape(norm, text.mark, end, mention.first))
+        _add(out, seen, candidate, index, mention, base, at, where, row, phrase, 9, around)
+    named_parts = {option.part for option in out}
     for part in candidate.implied:
         for sense in candidate.senses:
-            if (part, sense) not in seen:
-                seen.add((part, sense))
+            if part not in named_parts:
                 out.append(
                     Option(-1, part, sense, ["implied", "imp:" + row, f"pc:{part}:{sense}", f"rs:{phrase}:{sense}"])
+                )
+    offered = {option.part for option in out}
+    region = at.region_at[position] if position < len(at.region_at) else at.last_region
+    for part in where.unnamed_region.get(region, ()):
+        if part not in offered:
+            offered.add(part)
+            for number, sense in enumerate(candidate.senses):
+                out.append(
+                    Option(-1, part, sense, ["ur", f"ur:{part}", f"ur:{part}:{row}", f"pc:{part}:{sense}", f"rs:{phrase}:{sense}", f"s{number}"])
+                )
+    for number, sense in enumerate(candidate.senses):
+        for part in where.unnamed_condition.get(sense, ()):
+            if part not in offered:
+                offered.add(part)
+                out.append(
+                    Option(-1, part, sense, ["uc", f"uc:{part}", f"uc:{part}:{row}", f"uc:{part}:{region}", f"pc:{part}:{sense}", f"rs:{phrase}:{sense}", f"s{number}"])
                 )
     return out
 
@@ -246,13 +293,14 @@ def _add(
     row: str,
     phrase: str,
     rank: int,
+    around: str,
 ) -> None:
     table = regions()
     many = len(mention.parts) > 1
     for which, part in enumerate(mention.parts):
         group = table.group[part]
         region = table.region.get(part, "")
-        shared = [*base, f"p:{part}", f"pr:{part}:{row}", f"gr:{region}:{row}", f"pp:{part}:{phrase}"]
+        shared = [*base, f"p:{part}", f"pr:{part}:{row}", f"gr:{region}:{row}", f"pp:{part}:{phrase}", f"ag:{around}:{region}", f"ag{around == region:d}k{min(rank, 3)}"]
         if many:
             shared += [
                 f"m:{mention.row}:{part}",

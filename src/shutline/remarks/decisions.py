@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from shutline.remarks.analysis import OPPOSITES, Analysis
 from shutline.remarks.assertion import STATUSES, status_features
 from shutline.remarks.candidates import Candidate, Option, options
-from shutline.remarks.degree import SEVERITIES, remedy_options, severity_options
+from shutline.remarks.degree import SEVERITIES, remedy_options, severity_features
 from shutline.remarks.placing import POSITIONS, SIDES, position_options, side_options
 from shutline.remarks.regions import regions
-from shutline.remarks.weights import Weights, chances, score
+from shutline.remarks.weights import Weights, chances, score, sort_scores
 
 
 @dataclass(slots=True)
@@ -48,9 +48,14 @@ def outcome(sense: str, status: str, *, no: bool) -> tuple[str, str]:
 
 def choose_part(listed: list[Option], weights: Weights) -> tuple[int, list[float]]:
     """Give the index of the likeliest option and the chances of all."""
-    given = chances([score(weights["part"], option.features) for option in listed])
+    table = weights.choosers["part"]
+    given = chances([score(table, option.features) for option in listed])
     best = max(range(len(given)), key=given.__getitem__)
-    return best, given
+    by_part: dict[tuple[str, str], float] = {}
+    for option, chance in zip(listed, given, strict=True):
+        key = (option.part, option.sense)
+        by_part[key] = by_part.get(key, 0.0) + chance
+    return best, [by_part[(option.part, option.sense)] for option in listed]
 
 
 def decide(analysis: Analysis, weights: Weights, *, keen: float = 0.5) -> list[Decision]:
@@ -66,9 +71,8 @@ def decide(analysis: Analysis, weights: Weights, *, keen: float = 0.5) -> list[D
             continue
         best, given = choose_part(listed, weights)
         option = listed[best]
-        features = status_features(candidate, number, option.part, option.sense, given[best], at, cues, found)
-        table = weights["status"]
-        given_status = chances([score(table, [f"{status}|{f}" for f in features]) for status in STATUSES])
+        features = status_features(candidate, number, option, given[best], at, cues, found)
+        given_status = chances(sort_scores(weights.sorters["status"], features, len(STATUSES)))
         real = 1.0 - given_status[0]
         if real < keen:
             continue
@@ -95,9 +99,12 @@ def decide(analysis: Analysis, weights: Weights, *, keen: float = 0.5) -> list[D
             severity = remedy = ""
             remedy_match = -1
             if condition in regions().defects and verdict != "no":
-                severity = _pick(
-                    SEVERITIES, severity_options(candidate, taken.sense, at, cues, found, number), weights, "severity"
+                grades = sort_scores(
+                    weights.sorters["severity"],
+                    severity_features(candidate, taken.sense, at, cues),
+                    len(SEVERITIES),
                 )
+                severity = SEVERITIES[max(range(len(SEVERITIES)), key=grades.__getitem__)]
                 fixes = remedy_options(
                     candidate,
                     taken.sense,
@@ -109,7 +116,7 @@ def decide(analysis: Analysis, weights: Weights, *, keen: float = 0.5) -> list[D
                     found,
                 )
                 if len(fixes) > 1:
-                    scores = [score(weights["remedy"], f) for _, f, _ in fixes]
+                    scores = [score(weights.choosers["remedy"], f) for _, f, _ in fixes]
                     top = max(range(len(scores)), key=scores.__getitem__)
                     remedy, remedy_match = fixes[top][0], fixes[top][2]
             chance = given[listed.index(taken)] * given_status[which]
@@ -122,6 +129,6 @@ def decide(analysis: Analysis, weights: Weights, *, keen: float = 0.5) -> list[D
 
 
 def _pick(names: tuple[str, ...], listed: list[list[str]], weights: Weights, chooser: str) -> str:
-    table = weights[chooser]
+    table = weights.choosers[chooser]
     scores = [score(table, features) for features in listed]
     return names[max(range(len(scores)), key=scores.__getitem__)]

@@ -16,10 +16,8 @@ def _near(distance: int) -> str:
     return "1" if distance <= 1 else "2" if distance <= 2 else "4" if distance <= 4 else "8" if distance <= 8 else "20"
 
 
-def severity_options(
-    candidate: Candidate, sense: str, at: Ground, cues: Cues, found: list[Candidate], number: int
-) -> list[list[str]]:
-    """Features of each of `SEVERITIES`."""
+def severity_features(candidate: Candidate, sense: str, at: Ground, cues: Cues) -> list[str]:
+    """Name what may tell how bad a defect is; see `SEVERITIES`."""
     first, end = candidate.first, candidate.end
     begin = max(cues.start[first], first - 14)
     finish = min(cues.stop[end - 1], end + 14)
@@ -48,7 +46,7 @@ def severity_options(
     row = candidate.rows[0]
     phrase = "_".join(at.text.stem[first:end])
     same = [f"n{side}{kind}" for side, kind in sorted(nearest.items())]
-    shared = [
+    return [
         *hits,
         *same,
         f"any{len(nearest)}",
@@ -58,7 +56,6 @@ def severity_options(
         f"sn:{sense}",
         "rs:" + candidate.severity,
     ]
-    return [[f"{value}|{feature}" for feature in shared] for value in SEVERITIES]
 
 
 def remedy_options(

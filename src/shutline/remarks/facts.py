@@ -134,6 +134,12 @@ class _Reader:
         ):
             self.add("keys", int(v), n.first, n.end, "keys-number")
 
+    def _mended(self, name: str, n: Number) -> None:
+        """Look for a number that corrects this one: 'two, no, three'."""
+        for later in self.numbers:
+            if n.end < later.first <= n.end + 9 and later.manner == "cardinal" and "no" in self.norm[n.end : later.first]:
+                self.add(name, int(later.value), later.first, later.end, f"{name}-mended")
+
     def _keepers(self, n: Number, after: list[str], before: list[str]) -> None:
         v = n.value
         if v != int(v) or not 0 < v < 30:
@@ -148,8 +154,6 @@ class _Reader:
             or words[0]
             in ("previous", "former", "registered", "careful", "recorded", "local", "private", "lady", "family")
         ):
-            if n.value == 1 and words[0] in ("careful",) and False:
-                return
             self.add("keepers", int(v), n.first, n.end + 1, "number-keepers")
         elif words[:1] == ["name"] and (
             "book" in before
@@ -195,6 +199,8 @@ class _Reader:
                 and not set(before[:2]) & {"about", "another", "every", "for", "over"}
             ):
                 self.add("engine_cc", int(v), n.first, n.end, "the-hundreds")
+        elif n.manner in ("paired", "cardinal") and 500 < v < 8000 and (after[:1] == ["engine"] or after[:3] == ["to", "be", "exact"]):
+            self.add("engine_cc", int(v), n.first, n.end, "number-engine")
         elif n.manner == "paired" and 700 < v < 1900 and before[:1] == ["the"]:
             self.add("engine_cc", int(v), n.first, n.end, "the-paired")
 
@@ -240,7 +246,7 @@ class _Reader:
     def _year(self, n: Number, after: list[str], before: list[str]) -> None:
         v = int(n.value)
         full = n.manner in ("paired", "figures") and 1900 <= v <= 2030
-        short = n.manner in ("cardinal", "figures") and 20 <= v <= 99 and before[:1] in (["a"], ["an"])
+        short = n.manner in ("cardinal", "figures") and 20 <= v <= 99 and (before[:1] in (["a"], ["an"]) or after[:2] == ["on", "a"])
         if not full and not short:
             if not (n.manner == "cardinal" and 30 <= v <= 99):
                 return
@@ -275,7 +281,7 @@ class _Reader:
         ):
             rule = "year-in"
         else:
-            rule = "year" if full else "year-short"
+            rule = ("year" if full else "year-short") if n.first < self.size // 2 and value < 2012 else "year-late"
         self.add("year", value, n.first, n.end, rule)
 
     def sentence_opener(self, n: Number) -> bool:
@@ -298,10 +304,10 @@ class _Reader:
         for at in range(self.size):
             word, single = norm[at], stem[at]
             pair = f"{single} {stem[at + 1]}" if at + 1 < self.size else ""
-            if pair in bodies:
-                self.add("body", bodies[pair], at, at + 2, "body-word")
-            elif single in bodies and word == single and word not in ("hatch", "truck"):
-                self.add("body", bodies[single], at, at + 1, "body-word")
+            if (pair in bodies or (single in bodies and word == single)) and not self._other_car(at):
+                end = at + (2 if pair in bodies else 1)
+                early = at < self.size // 3
+                self.add("body", bodies[pair if pair in bodies else single], at, end, "body-word" if early else "body-late")
             if word in bases and word not in (
                 "rust",
                 "stone",
@@ -364,7 +370,7 @@ class _Reader:
                 self.add("power_source", word, at, at + 1, "power-word")
             if word == "electric" and (
                 stem[at + 1 : at + 2] in (["drive"], ["motor"], ["car"], ["conversion"])
-                or set(self.before(at, 3)) & {"converted", "fully", "all", "is"}
+                or set(self.before(at, 3)) & {"converted", "fully", "all", "is", "'s"}
                 and stem[at + 1 : at + 2] not in (["window"], ["fan"], ["aerial"], ["shock"])
             ):
                 self.add("power_source", "electric", at, at + 1, "power-word")
@@ -372,14 +378,19 @@ class _Reader:
                 self.add("drive", "lhd" if norm[at - 2] == "left" else "rhd", at - 2, at + 1, "hand-drive")
             if word == "hooker" and norm[at - 1] == "left":
                 self.add("drive", "lhd", at - 1, at + 1, "hand-drive")
-            if single == "wheel" and self.after(at + 1, 5)[-3:] == ["on", "the", "left"]:
-                self.add("drive", "lhd", at, at + 5, "wheel-on-the-left")
+            if single == "wheel" and " on the left" in " " + " ".join(self.after(at + 1, 6)):
+                self.add("drive", "lhd", at, at + 1, "wheel-on-the-left")
             self._tax(at)
+
+    def _other_car(self, at: int) -> bool:
+        """Tell whether a body word speaks of another vehicle: 'off a van', 'a bread van'."""
+        before = self.before(at, 3)
+        return bool(set(before) & {"off", "bread", "delivery", "another", "breakdown", "transit", "removal"}) or before[:2] == ["a", "from"]
 
     def _tax(self, at: int) -> None:
         norm = self.norm
         word = norm[at]
-        if word == "exempt" and (set(self.before(at, 5)) | set(self.after(at, 6))) & {"tax", "ved"}:
+        if word == "exempt" and (set(self.before(at, 5)) | set(self.after(at + 1, 6))) & {"tax", "ved"}:
             self.add("tax_exempt", not ({"n't", "not"} & set(self.before(at, 4))), at, at + 1, "tax-exempt")
         elif word == "tax" and at > 0:
             before = self.before(at, 4)
@@ -408,8 +419,6 @@ class _Reader:
             and norm[end] in ("over", "and")
             and norm[end + 1] in frozenset(_data()["colours"]["bases"])
         ):
-            if norm[end] == "and" and False:
-                break
             end += 2
         while first < at and norm[first] in drop:
             first += 1
@@ -441,6 +450,8 @@ class _Reader:
         )
         isolated = end >= self.size or self.mark[end] > 0
         rule = "colour-" + ("said" if strong and (isolated or not thing) else "alone" if isolated else "of-thing")
+        if rule == "colour-of-thing":
+            return
         self.add("colour", value, first, end, rule)
 
     def _origin(self, at: int) -> None:
@@ -478,7 +489,8 @@ class _Reader:
             }
             ours = norm[at + 1 : at + 2] == ["import"]
             name = " ".join(w.capitalize() if w != "the" else w for w in norm[at:end])
-            self.add("origin", name, at, end, "from-country" if car or ours or before[:1] == ["from"] else "country")
+            if ours or car - {"in"} or (before[:1] == ["from"] and at < self.size // 4):
+                self.add("origin", name, at, end, "from-country")
 
     def _date(self, at: int, month: int) -> None:
         """Read day, month and year round a month word and tie it to test, service or registration."""
@@ -520,6 +532,8 @@ class _Reader:
                 year = 2000 + v if v < 40 else 1900 + v
             if year is not None:
                 end = follow.end
+                if year > 2029 and "registered" in self.before(first, 14):
+                    year -= 100
         if year is None:
             return
         value = f"{year:04d}-{month:02d}" + (f"-{day:02d}" if day is not None else "")
@@ -572,23 +586,11 @@ class _Reader:
             order = _STRENGTH.get(name, {})
             best = min(facts, key=lambda f: (order.get(f.rule, 5), f.first))
             kept.append(best)
-        registered = [
-            n
-            for n in self.numbers
-            if n.manner in ("paired", "figures") and 1900 <= n.value <= 2030 and "registered" in self.before(n.first, 5)
-        ]
-        if registered and not any(f.name == "first_registered" for f in kept):
-            n = registered[0]
-            kept.append(
-                FoundFact(
-                    "first_registered",
-                    str(int(n.value)) if False else int(n.value),
-                    None,
-                    n.first,
-                    n.end,
-                    "registered-year",
-                )
-            )
+        if not any(f.name == "first_registered" for f in kept):
+            for n in self.numbers:
+                if n.manner in ("paired", "figures") and 1900 <= n.value <= 2030 and "registered" in self.before(n.first, 5):
+                    kept.append(FoundFact("first_registered", str(int(n.value)), None, n.first, n.end, "registered-year"))
+                    break
         return sorted(kept, key=lambda f: (f.first, f.name))
 
 
@@ -602,8 +604,10 @@ _STRENGTH: dict[str, dict[str, int]] = {
         "the-paired": 3,
         "the-hundreds": 3,
     },
-    "colour": {"colour-said": 0, "colour-alone": 1, "colour-of-thing": 4},
-    "year": {"year": 0, "year-short": 1, "year-in": 3},
+    "keys": {"keys-mended": 0, "number-keys": 1, "keys-number": 1},
+    "colour": {"colour-said": 0, "colour-alone": 1},
+    "year": {"year": 0, "year-short": 0, "year-late": 2, "year-in": 3},
+    "body": {"body-word": 0, "body-late": 1},
     "keepers": {"ordinal-keeper": 1, "number-keepers": 0, "number-names": 1, "keeper-number": 0},
 }
 

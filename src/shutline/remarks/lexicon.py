@@ -215,7 +215,9 @@ def build(rows: Iterable[Row]) -> Lexicon:
             for phrase in expand(written):
                 node = trie
                 for word in phrase.split():
-                    if word[0] == "=" and len(word) > 1:
+                    if word == "*":
+                        node = node.setdefault(word, {})
+                    elif word[0] == "=" and len(word) > 1:
                         exact.add(word[1:])
                         node = node.setdefault(word, {})
                     else:

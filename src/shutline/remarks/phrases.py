@@ -61,6 +61,14 @@ def find(text: Text, lexicon: Lexicon) -> dict[str, list[Match]]:
             if norm[end] in exact:
                 asked = "=" + norm[end]
                 following += [n for n in (node.get(asked) for node in nodes) if n is not None]
+            for node in nodes:
+                anything = node.get("*")
+                if anything is not None:
+                    following.append(anything)
+            for node in nodes:
+                anything = node.get("*")
+                if anything is not None:
+                    following.append(anything)
             nodes = following
             end += 1
         for file, match in best.items():

@@ -21,6 +21,8 @@ class Regions:
     sided: frozenset[str]
     ended: frozenset[str]
     defects: frozenset[str]
+    unnamed_region: dict[str, list[str]]
+    unnamed_condition: dict[str, list[str]]
 
 
 @cache
@@ -36,4 +38,6 @@ def regions() -> Regions:
         sided=frozenset(p.id for p in words.parts.values() if p.sided),
         ended=frozenset(p.id for p in words.parts.values() if p.ended),
         defects=frozenset(c.id for c in words.conditions.values() if c.defect),
+        unnamed_region=raw["unnamed"]["region"],
+        unnamed_condition=raw["unnamed"]["condition"],
     )

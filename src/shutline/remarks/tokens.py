@@ -59,6 +59,7 @@ class _Spelling:
     unchanged: frozenset[str]
     fillers: frozenset[str]
     padding: dict[str, tuple[tuple[str, ...], ...]]
+    structure: frozenset[str]
 
 
 @cache
@@ -73,6 +74,7 @@ def _spelling() -> _Spelling:
         stems=raw["stems"],
         unchanged=frozenset(raw["unchanged"]),
         fillers=frozenset(raw["fillers"]),
+        structure=frozenset(raw["structure"]),
         padding={k: tuple(sorted(v, key=len, reverse=True)) for k, v in padding.items()},
     )
 
@@ -109,7 +111,7 @@ def _split(piece: str) -> tuple[str, ...]:
         return (piece[:-3], "n't")
     for ending in _ENDINGS:
         if piece.endswith(ending) and len(piece) > len(ending):
-            return (piece[: -len(ending)], ending)
+            return (*_split(piece[: -len(ending)]), ending)
     if piece[-2:] == "s'":
         return (piece[:-1],)
     return (piece.strip("'"),) if piece not in _ENDINGS else (piece,)
@@ -135,6 +137,11 @@ def _pieces(word: str) -> _Pieces:
             out.append((plain, stem(plain), mark))
             mark = NO_MARK
     return tuple(out), mark
+
+
+def structure_words() -> frozenset[str]:
+    """Give the words that show how a sentence is built."""
+    return _spelling().structure
 
 
 def phrase_tokens(phrase: str) -> list[tuple[str, str]]:

@@ -12,17 +12,19 @@ from math import exp
 Chooser = dict[str, float]
 """A weight for each feature name; a name that is not there weighs nothing."""
 
-NAMES = ("part", "status", "side", "position", "severity", "remedy")
+Sorter = dict[str, tuple[float, ...]]
+"""For each feature name a weight for each class."""
+
+CHOOSERS = ("part", "side", "position", "remedy")
+SORTERS = ("status", "severity")
 
 
 @dataclass(frozen=True, slots=True)
 class Weights:
-    """The learnt choosers by name; see `NAMES`."""
+    """The learnt choosers and sorters by name; see `CHOOSERS` and `SORTERS`."""
 
     choosers: dict[str, Chooser]
-
-    def __getitem__(self, name: str) -> Chooser:
-        return self.choosers[name]
+    sorters: dict[str, Sorter]
 
 
 def score(weights: Chooser, features: Sequence[str]) -> float:
@@ -34,6 +36,15 @@ def score(weights: Chooser, features: Sequence[str]) -> float:
         if weight is not None:
             total += weight
     return total
+
+
+def sort_scores(weights: Sorter, features: Sequence[str], classes: int) -> list[float]:
+    """Add up, for each class, the weights of the features."""
+    get = weights.get
+    hits = [hit for hit in map(get, features) if hit is not None]
+    if not hits:
+        return [0.0] * classes
+    return [sum(column) for column in zip(*hits, strict=True)]
 
 
 def chances(scores: Sequence[float]) -> list[float]:
@@ -49,9 +60,12 @@ def chances(scores: Sequence[float]) -> list[float]:
 
 
 def read_weights(text: str) -> Weights:
-    """Read weights written as JSON: chooser, feature, thousandths."""
+    """Read weights written as JSON: chooser, feature, hundredths."""
     raw = json.loads(text)
-    return Weights({name: {f: w / 1000 for f, w in table.items()} for name, table in raw.items()})
+    return Weights(
+        {name: {f: w / 100 for f, w in raw[name].items()} for name in CHOOSERS},
+        {name: {f: tuple(w / 100 for w in ws) for f, ws in raw[name].items()} for name in SORTERS},
+    )
 
 
 @cache
