@@ -194,7 +194,7 @@ def _tags(tags: Sequence[Tag], shading: Mapping[str, str], prefix: str) -> str:
         fill = f' fill="url(#{prefix}-{SHADINGS[shade][1]})"' if shade else ""
         drawn.append(
             f'<g id="{prefix}-{tag.key}" data-part="{tag.part}"><title>{escaped(tag.text)}</title>'
-            f'<path{fill} d="{ring_path((tag.outline,))}"/>'
+            f'<path{fill} d="{ring_path((tag.outline,))}"/>{_label_ground(tag, left) if shade else ""}'
             f'<circle cx="{number(x)}" cy="{number(y)}" r="2.6" fill="{GROUND}"/>'
             f'<text x="{number(left + 19)}" y="{number(y + 4.6)}" font-size="14" stroke="none" fill="{INK}">'
             f"{escaped(tag.text)}</text></g>"
@@ -204,6 +204,12 @@ def _tags(tags: Sequence[Tag], shading: Mapping[str, str], prefix: str) -> str:
         + "\n".join(drawn)
         + "\n</g>"
     )
+
+
+def _label_ground(tag: Tag, left: float) -> str:
+    """Clear the ground behind the words of a shaded tag."""
+    top, wide = min(y for _, y in tag.outline), max(x for x, _ in tag.outline) - left - 24
+    return f'<rect x="{number(left + 15)}" y="{number(top + 2)}" width="{number(wide)}" height="18" stroke="none"/>'
 
 
 def _names(plan: Plan) -> str:

@@ -67,9 +67,8 @@ def draw(
         Body or doors are not among those allowed; the message names them.
     """
     numbers, leaves = choose_body(body, doors)
-    near = draw_side(numbers, leaves)
     sheet = _Sheet(numbers)
-    columns = _columns(numbers, leaves, drive, near)
+    columns = _columns(numbers, leaves, drive)
     rows = (columns,) if layout is Layout.STRIP else (columns[:2], columns[2:])
     top = MARGIN
     right = 0.0
@@ -111,7 +110,9 @@ class _Column:
     tags: bool = False
 
 
-def _columns(body: Body, doors: int, drive: Drive, near: Face) -> tuple[_Column, ...]:
+@lru_cache(maxsize=64)
+def _columns(body: Body, doors: int, drive: Drive) -> tuple[_Column, ...]:
+    near = draw_side(body, doors)
     inside = tuple(
         face for face in (draw_dash(drive), draw_cabin(body, doors, drive), draw_headlining(body)) if face is not None
     )
@@ -182,6 +183,8 @@ class _Sheet:
             ]
             a = min(*names, *(view.leaf[0] for view in hung))
             c = max(*names, *(view.leaf[2] for view in hung))
+            # A flap that is a little broader than the strip would leave a notch: the strip grows to it.
+            leaves.append(box(min(left, a - EDGE), strip_top, max(right, c + EDGE), strip_foot, 7))
             leaves.append(box(a - EDGE, strip_foot - 20, c + EDGE, foot, 7))
             self.folds.append(((a, strip_foot), (c, strip_foot)))
             if start > starts[0][0]:
