@@ -29,6 +29,7 @@ with Store.open(Path(sys.argv[1]), lock_timeout_s=60) as store:
 """
 
 
+@pytest.mark.slow
 def test_eight_threads_with_fifty_commits_each_lose_nothing(store: Store, recording: Recording) -> None:
     errors: list[BaseException] = []
 
@@ -49,6 +50,7 @@ def test_eight_threads_with_fifty_commits_each_lose_nothing(store: Store, record
     assert {k.fact.value for k in store.car_file(CAR).facts} == {f"thread-{t}-{n}" for t in range(8) for n in range(50)}
 
 
+@pytest.mark.slow
 def test_two_processes_write_to_one_store(store: Store, recording: Recording) -> None:
     both = [subprocess.Popen([sys.executable, "-c", ADDS_FACTS, str(store.folder), name]) for name in ("Ann", "Bob")]
     assert [process.wait() for process in both] == [0, 0]
@@ -57,6 +59,7 @@ def test_two_processes_write_to_one_store(store: Store, recording: Recording) ->
     assert len({k.id for k in kept}) == 80
 
 
+@pytest.mark.slow
 def test_two_processes_may_make_the_same_store_at_once(tmp_path: Path) -> None:
     code = "import sys, pathlib; from shutline.store import Store; Store.open(pathlib.Path(sys.argv[1])).close()"
     both = [subprocess.Popen([sys.executable, "-c", code, str(tmp_path / "s")]) for _ in range(2)]

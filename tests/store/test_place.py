@@ -57,7 +57,7 @@ def kill(process: "subprocess.Popen[str]") -> None:
 
 
 def files(folder: Path) -> dict[str, bytes]:
-    return {str(p.relative_to(folder)): p.read_bytes() for p in folder.rglob("*") if p.is_file()}
+    return {str(p.relative_to(folder)): p.read_bytes() if p.is_file() else b"" for p in folder.rglob("*")}
 
 
 @pytest.mark.parametrize(

@@ -92,11 +92,7 @@ class Store(Cars, Recordings, Stages, Findings):
                 allowed=f"a store is a folder with {FILE} in it",
                 advice="Name the folder of the store, or add a recording to make one.",
             )
-        try:
-            for needed in (folder / "originals", folder / "derived"):
-                needed.mkdir(parents=True, exist_ok=True)
-        except OSError as error:
-            raise errors.of_system(error, where=folder) from error
+        _make(folder)
         if database is None:
             url = URL.create("sqlite", database=str(file.resolve()))
             where = str(file)
@@ -106,6 +102,9 @@ class Store(Cars, Recordings, Stages, Findings):
             url = make_url(database)
             where = url.render_as_string(hide_password=True)
         backup = upgrade(url, where=where, file=file if database is None else None, timeout_s=lock_timeout_s)
+        # Only now is it known to be a store, or to have become one.
+        _make(folder / "originals")
+        _make(folder / "derived")
         engine = make_engine(url, timeout_s=lock_timeout_s)
         return cls(Database(engine, where=where, timeout_s=lock_timeout_s, clock=clock), folder=folder, backup=backup)
 
@@ -184,3 +183,10 @@ class Store(Cars, Recordings, Stages, Findings):
                 version=row["version"],
                 changes=car_changes(connection, row["id"]),
             )
+
+
+def _make(folder: Path) -> None:
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise errors.of_system(error, where=folder) from error
