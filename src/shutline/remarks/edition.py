@@ -6,7 +6,7 @@ import hashlib
 from functools import cache
 from importlib.resources import files
 
-from shutline import __version__
+from shutline.car.version import VERSION
 
 
 @cache
@@ -15,7 +15,7 @@ def edition() -> str:
 
     A recording that was read by another edition is read anew.
     """
-    digest = hashlib.sha256(__version__.encode())
+    digest = hashlib.sha256(VERSION.encode())
     data = files("shutline.remarks").joinpath("data")
     for file in sorted(data.iterdir(), key=lambda file: file.name):
         digest.update(file.name.encode())

@@ -151,8 +151,10 @@ def _hear(run: Run) -> tuple[tuple[Stretch, ...], tuple[Problem, ...]]:
     finally:
         keep_waiting()
     run.stop.heed(run.recording.original.name)
-    silent = {"no-sound-track", "no-sound"} & {problem.slug for problem in blocks.problems}
-    return stretches, (*blocks.problems, *(p for p in problems if not (silent and p.slug == "no-speech")))
+    # Said once: the look inside told of a missing track, and where there is no sound there is no speech.
+    told = {problem.slug for problem in blocks.problems}
+    aside = {"no-sound-track"} | ({"no-speech"} if told & {"no-sound-track", "no-sound"} else set())
+    return stretches, tuple(p for p in (*blocks.problems, *problems) if p.slug not in aside)
 
 
 def _keep_words(run: Run, stretches: Sequence[Stretch], problems: Sequence[Problem]) -> Keep:

@@ -123,6 +123,8 @@ def _wanted(only: Iterable[str] | None) -> tuple[str, ...]:
 
 def _walk(recording: Recording, car: CarFile) -> tuple[Visit, ...]:
     """Say where the speaker was; read again from the words, which gives the same every time."""
+    if not recording.stretches:
+        return ()
     return read_words(recording.stretches, drive=car.drive, recording=recording.id)[0].visits
 
 
