@@ -9,10 +9,12 @@ from typing import Any, Final
 import numpy as np
 
 from shutline.car.speech import Word, WordTiming, share_out
-from shutline.speech.heard import Heard, Sound
-from shutline.speech.pronounce import PHONES, sounds_of, spoken_forms
+from shutline.speech.heard import SAMPLES_PER_S, Heard, Sound
+from shutline.speech.pronounce import sounds_of, spoken_forms
 
 FRAMES_PER_S: Final = 100
+# Of the words, this share must have been laid before the rest may be shared out behind them.
+_LEAST_LAID: Final = 0.8
 
 _local = threading.local()
 
@@ -35,19 +37,15 @@ def timed(heard: Heard, sound: Sound, start_s: float) -> tuple[Word, ...]:
         One for each heard word. Times come from the recogniser where it gave them for every word, else by laying the
         words along the sound, else by sharing out the time; each word says which.
     """
-    length_s = len(sound) / 16_000
+    length_s = len(sound) / SAMPLES_PER_S
     if heard.words and all(word.start_s is not None and word.end_s is not None for word in heard.words):
         return _from_recogniser(heard, start_s, length_s)
-    spans = align([word.text for word in heard.words], sound)
-    shared = share_out(heard.text, start_s, start_s + length_s)
-    if spans is None:
-        return tuple(
-            Word(word.text, word.start_s, word.end_s, word.timing, told.sureness)
-            for word, told in zip(shared, heard.words, strict=True)
-        )
+    laid = align([word.text for word in heard.words], sound)
+    if laid is None:
+        laid = share_out(heard.text, 0.0, length_s)
     return tuple(
-        Word(word.text, start_s + start, start_s + end, WordTiming.ALIGNED, word.sureness)
-        for word, (start, end) in zip(heard.words, spans, strict=True)
+        Word(told.text, start_s + word.start_s, start_s + word.end_s, word.timing, told.sureness)
+        for word, told in zip(laid, heard.words, strict=True)
     )
 
 
@@ -62,7 +60,7 @@ def _from_recogniser(heard: Heard, start_s: float, length_s: float) -> tuple[Wor
     return tuple(words)
 
 
-def align(words: Sequence[str], sound: Sound) -> list[tuple[float, float]] | None:
+def align(words: Sequence[str], sound: Sound) -> tuple[Word, ...] | None:
     """Lay words along their sound.
 
     Parameters
@@ -74,9 +72,10 @@ def align(words: Sequence[str], sound: Sound) -> list[tuple[float, float]] | Non
 
     Returns
     -------
-    list of (start_s, end_s), or None
+    tuple of Word, or None
         One for each word, seconds from the start of the sound, in order; a written word without any sound of its own
-        (a dash) stands at the end of the one before. None where the aligner is not installed, a word cannot be
+        (a dash) stands at the end of the one before. Where the last few words could not be laid, the time that is left
+        is shared out among them, and they say so. None where the aligner is not installed, a word cannot be
         pronounced, or the words do not fit the sound.
     """
     aligner = _aligner()
@@ -90,37 +89,54 @@ def align(words: Sequence[str], sound: Sound) -> list[tuple[float, float]] | Non
                 return None
             spoken.append(form)
             owners.append(at)
-    if not spoken:
+    frames = _lay(aligner, spoken, sound)
+    whole = _whole_words(owners, len(frames), len(words))
+    if not spoken or whole < _LEAST_LAID * len(words):
         return None
-    frames = _run(aligner, spoken, sound)
-    if frames is None:
-        return None
-    spans: list[tuple[float, float]] = []
+    laid: list[Word] = []
     at = 0
-    for owner in range(len(words)):
-        mine = []
+    for owner in range(whole):
+        start = end = laid[-1].end_s if laid else 0.0
+        if at < len(owners) and owners[at] == owner:
+            start = frames[at][0] / FRAMES_PER_S
         while at < len(owners) and owners[at] == owner:
-            mine.append(frames[at])
+            end = (frames[at][1] + 1) / FRAMES_PER_S
             at += 1
-        if mine:
-            spans.append((mine[0][0] / FRAMES_PER_S, (mine[-1][1] + 1) / FRAMES_PER_S))
-        else:
-            end = spans[-1][1] if spans else 0.0
-            spans.append((end, end))
-    return spans
+        laid.append(Word(words[owner], start, end, WordTiming.ALIGNED))
+    rest = " ".join(words[whole:])
+    after = laid[-1].end_s if laid else 0.0
+    return (*laid, *share_out(rest, after, max(after, len(sound) / SAMPLES_PER_S)))
+
+
+def _whole_words(owners: Sequence[int], found: int, count: int) -> int:
+    """Count the written words that can be relied on, given how many spoken ones were laid."""
+    if found == len(owners):
+        return count
+    # The last one laid before the rest went missing has swallowed their time.
+    return owners[found - 1] if found else 0
 
 
 def _known(aligner: Any, form: str) -> bool:
     if aligner.lookup_word(form) is not None:
         return True
-    phones = [phone for phone in sounds_of(form) if phone in PHONES]
+    phones = _compound(aligner, form) or " ".join(sounds_of(form))
     if not phones:
         return False
-    aligner.add_word(form, " ".join(phones), True)  # noqa: FBT003 - the library takes it by place only
+    aligner.add_word(form, phones, True)  # noqa: FBT003 - the library takes it by place only
     return True
 
 
-def _run(aligner: Any, spoken: Sequence[str], sound: Sound) -> list[tuple[int, int]] | None:
+def _compound(aligner: Any, form: str) -> str | None:
+    """Say a word that is two known ones written together: nearside, quarterlight."""
+    for at in range(len(form) - 3, 2, -1):
+        first, second = aligner.lookup_word(form[:at]), aligner.lookup_word(form[at:])
+        if first and second:
+            return f"{first} {second}"
+    return None
+
+
+def _lay(aligner: Any, spoken: Sequence[str], sound: Sound) -> list[tuple[int, int]]:
+    """Give first and last frame of the words from the front that were laid; empty where they do not fit at all."""
     samples = (np.clip(sound, -1.0, 1.0) * 32767).astype("<i2").tobytes()
     try:
         # Otherwise what it has learnt of the noise in one piece goes into the times of the next.
@@ -132,10 +148,10 @@ def _run(aligner: Any, spoken: Sequence[str], sound: Sound) -> list[tuple[int, i
         parts = list(aligner.seg() or ())
     except RuntimeError:
         # The library's word for 'does not fit'.
-        return None
+        return []
     found = [(part.word.split("(")[0], part.start_frame, part.end_frame) for part in parts if part.word[0] not in "<[+"]
-    if [word for word, _, _ in found] != list(spoken):
-        return None
+    if [word for word, _, _ in found] != list(spoken[: len(found)]):
+        return []
     return [(start, end) for _, start, end in found]
 
 

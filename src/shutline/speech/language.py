@@ -68,8 +68,8 @@ def doubt_english(heard: Sequence[Heard], *, where: str, tuning: LanguageSetting
         Problem(
             slug="not-english",
             where=where,
-            found=f"speech that does not seem to be English ({'; '.join(signs)})",
+            found=f"words that are not English, or too poorly heard to be sure of ({'; '.join(signs)})",
             allowed="only English is understood, and nothing drawn from this can be relied on",
-            advice="Film again in English, or add a transcript in English.",
+            advice="Listen to it; film again in English and close to the microphone, or add a transcript in English.",
         ),
     )
