@@ -9,7 +9,7 @@ from shutline.car.speech import StretchOrigin, stretch_of
 from shutline.remarks.numbers import numbers
 from shutline.remarks.tokens import tokens
 
-WRITER = inflect.engine()  # https://pypi.org/project/inflect/, MIT; number_to_words writes British 'and'
+WRITER = inflect.engine()  # the package inflect 7, MIT; its number_to_words writes the British "and"
 SAMPLE = [*range(121), *range(900, 1300, 7), *range(1000, 10000, 277), *range(10_000, 400_000, 7919)]
 
 
