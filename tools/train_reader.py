@@ -24,8 +24,9 @@ from shutline.car.findings import Drive
 from shutline.car.speech import Stretch, StretchOrigin, stretch_of
 from shutline.remarks.analysis import OPPOSITES, Analysis, analyse
 from shutline.remarks.assertion import STATUSES, status_features
-from shutline.remarks.candidates import Candidate, Option, options
-from shutline.remarks.decisions import choose_part
+from shutline.remarks.attachment import Option, options
+from shutline.remarks.candidates import Candidate
+from shutline.remarks.decisions import Decision, choose_part, decide
 from shutline.remarks.degree import SEVERITIES, remedy_options, severity_features
 from shutline.remarks.lexicon import shipped_lexicon
 from shutline.remarks.placing import POSITIONS, SIDES, position_options, side_options
@@ -38,8 +39,15 @@ PRIORS = {"part": 1.0, "status": 1.0, "side": 1.0, "position": 1.0, "severity": 
 FOLDS = 3
 """The status learns from parts chosen by weights that have not seen the same narration."""
 
+SLACK_S = 3.0
+LEAST_POINT = 60
+"""Seconds a label may miss, and decisions a point of the calibration stands on at least."""
+
 LEXICAL = ("ph:", "php:", "w1ph:", "phv1:", "dnph:", "remph:", "pp:", "rs:", "sg:", "w21:", "v12:", "sp:")
 """Openings of the features that name the very words."""
+
+NAMING = (*LEXICAL, "p:", "pr:", "w:", "over:", "pc:", "rws:")
+"""Openings of the features that name a part or a row."""
 
 Label = dict[str, Any]
 
@@ -117,7 +125,7 @@ def status_of(candidate: Candidate, label: Label) -> tuple[str, str] | None:
             return condition, "unsure"
         if condition not in defects:
             return condition, "base"
-        return condition, "base" if (found == "no") == candidate.no else "turned"
+        return condition, "base" if (found == "no") == (condition in candidate.no) else "turned"
     if condition in defects and found != "no":
         for sense in candidate.senses:
             if sense not in defects and OPPOSITES.get(sense) == condition:
@@ -284,9 +292,9 @@ def _minimise(value: Callable[[np.ndarray], tuple[float, np.ndarray]], w: np.nda
     return w
 
 
-def _general(features: Sequence[str]) -> list[str]:
+def _general(features: Sequence[str], *, openings: tuple[str, ...] = LEXICAL) -> list[str]:
     """Leave out what only knows the very words, so that the rest learns to do without: new words will come."""
-    return [f for f in features if not f.startswith(LEXICAL)]
+    return [f for f in features if not f.startswith(openings)]
 
 
 def train(narrations: list[Narration]) -> Weights:
@@ -304,16 +312,16 @@ def train(narrations: list[Narration]) -> Weights:
             listed = listed_all[number]
             right = [(o.part, o.sense) in goals for o in listed]
             part.add([o.features for o in listed], right)
-            part.add([_general(o.features) for o in listed], right)
+            part.add([_general(o.features, openings=NAMING) for o in listed], right)
             owners.extend([which] * (len(part.options) - len(owners)))
-    weights = Weights({"part": fit(part, PRIORS["part"])}, {})
+    weights = Weights({"part": fit(part, PRIORS["part"])}, {}, ())
     crossed = []
     for fold in range(FOLDS):
         others = Problems()
         for listed_features, right, owner in zip(part.options, part.right, owners, strict=True):
             if owner % FOLDS != fold:
                 others.add(listed_features, right)
-        crossed.append(Weights({"part": fit(others, PRIORS["part"], rounds=40)}, {}))
+        crossed.append(Weights({"part": fit(others, PRIORS["part"], rounds=40)}, {}, ()))
     for which, (narration, listed_all) in enumerate(zip(narrations, listings, strict=True)):
         a = narration.analysis
         for number, candidate in enumerate(a.found):
@@ -324,7 +332,7 @@ def train(narrations: list[Narration]) -> Weights:
             option = listed[best]
             wanted = narration.fits.get(number, [])
             goal = wanted[0][2] if wanted else "none"
-            features = status_features(candidate, number, option, given[best], a.at, a.cues, a.found)
+            features = status_features(candidate, number, option, given[best], at=a.at, cues=a.cues, found=a.found)
             status.features.append(features)
             status.classes.append(STATUSES.index(goal))
             status.features.append(_general(features))
@@ -357,12 +365,60 @@ def train(narrations: list[Narration]) -> Weights:
     return weights
 
 
-def write(weights: Weights, path: Path) -> None:
+def calibrate(narrations: list[Narration]) -> list[tuple[float, float]]:
+    """Learn how often a chance holds on narrations that the weights have not seen: points of a rising line."""
+    seen: list[tuple[float, bool]] = []
+    for fold in range(FOLDS):
+        weights = train([n for i, n in enumerate(narrations) if i % FOLDS != fold])
+        for narration in (n for i, n in enumerate(narrations) if i % FOLDS == fold):
+            seen.extend(judged(narration, decide(narration.analysis, weights, keen=0.0)))
+    seen.sort()
+    blocks: list[list[float]] = []
+    for chance, right in seen:
+        blocks.append([chance, float(right), 1.0])
+        while len(blocks) > 1 and blocks[-2][1] / blocks[-2][2] >= blocks[-1][1] / blocks[-1][2]:
+            last = blocks.pop()
+            blocks[-1] = [a + b for a, b in zip(blocks[-1], last, strict=True)]
+    merged: list[list[float]] = []
+    for block in blocks:
+        if merged and merged[-1][2] < LEAST_POINT:
+            merged[-1] = [a + b for a, b in zip(merged[-1], block, strict=True)]
+        else:
+            merged.append(block)
+    return [(round(c / n, 3), round(min(0.99, r / n), 3)) for c, r, n in merged]
+
+
+def judged(narration: Narration, decisions: list[Decision]) -> list[tuple[float, bool]]:
+    """Tell of each decision whether a label says the same of the same part within three seconds; each label once."""
+    text = narration.analysis.text
+    free = list(range(len(narration.labels)))
+    out = []
+    for decision in decisions:
+        start = text.starts[text.word[decision.candidate.first]]
+        right = next(
+            (
+                i
+                for i in free
+                if narration.labels[i]["part"] == decision.option.part
+                and narration.labels[i]["condition"] == decision.condition
+                and narration.labels[i]["found"] == decision.found
+                and narration.labels[i]["t0"] - SLACK_S <= start <= narration.labels[i]["t1"] + SLACK_S
+            ),
+            None,
+        )
+        if right is not None:
+            free.remove(right)
+        out.append((decision.chance, right is not None))
+    return out
+
+
+def write(weights: Weights, points: list[tuple[float, float]], path: Path) -> None:
     """Write weights in hundredths, sorted, so that the same weights are the same file."""
     plain: dict[str, Any] = {
         name: {f: round(w * 100) for f, w in sorted(table.items()) if round(w * 100)}
         for name, table in weights.choosers.items()
     }
+    plain["sureness"] = points
     for name, sorter in weights.sorters.items():
         plain[name] = {f: [round(w * 100) for w in ws] for f, ws in sorted(sorter.items())}
     path.write_text(
@@ -378,7 +434,7 @@ def main() -> None:
     paths = sorted(p for p in given.gold.glob("*.json") if "." not in p.stem)
     narrations = [load(path) for path in paths]
     weights = train(narrations)
-    write(weights, given.out)
+    write(weights, calibrate(narrations), given.out)
     labels = sum(len(n.labels) for n in narrations)
     print(f"{len(paths)} narrations, {labels} labels, {sum(len(n.missed) for n in narrations)} without a phrase")
     for name, table in [*weights.choosers.items(), *weights.sorters.items()]:

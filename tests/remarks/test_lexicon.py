@@ -63,7 +63,11 @@ def test_unknown_file_is_refused() -> None:
 def test_a_layer_adds_rows_and_takes_the_place_of_rows_with_the_same_id() -> None:
     own = read_rows(
         "remedies",
-        [HEADING, "sing,repair,sing to it,house words,you sing to it,single", "clean,clean,lick it,house words,lick it,like"],
+        [
+            HEADING,
+            "sing,repair,sing to it,house words,you sing to it,single",
+            "clean,clean,lick it,house words,lick it,like",
+        ],
         name="own.csv",
     )
     layered = with_layer(shipped_lexicon(), own)

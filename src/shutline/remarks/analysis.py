@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from shutline.car.findings import Drive
 from shutline.car.speech import Stretch
 from shutline.remarks.assertion import Cues, cues_of
-from shutline.remarks.candidates import Candidate, Ground, candidates, ground
+from shutline.remarks.candidates import Candidate, candidates
+from shutline.remarks.ground import Ground, ground
 from shutline.remarks.lexicon import Lexicon
 from shutline.remarks.mentions import Mention, mentions
 from shutline.remarks.phrases import Match, find
@@ -39,7 +40,7 @@ def analyse(stretches: Sequence[Stretch], *, drive: Drive, lexicon: Lexicon) -> 
     matches = find(text, lexicon)
     named, places = mentions(text, matches["parts"], matches["places"], matches["conditions"], drive)
     at = ground(text, named, places)
-    found = candidates(text, matches, named)
+    found = candidates(matches, named)
     return Analysis(
         text,
         matches,

@@ -6,11 +6,17 @@ from dataclasses import dataclass
 
 from shutline.remarks.analysis import OPPOSITES, Analysis
 from shutline.remarks.assertion import STATUSES, status_features
-from shutline.remarks.candidates import Candidate, Option, options
+from shutline.remarks.attachment import Option, options
+from shutline.remarks.candidates import Candidate
 from shutline.remarks.degree import SEVERITIES, remedy_options, severity_features
 from shutline.remarks.placing import POSITIONS, SIDES, position_options, side_options
 from shutline.remarks.regions import regions
 from shutline.remarks.weights import Weights, chances, score, sort_scores
+
+
+_ONE_PRAISE = frozenset({"sound", "works"})
+_ONE_BREATH = 12
+"""Tokens within which two words of praise are one."""
 
 
 @dataclass(slots=True)
@@ -58,10 +64,10 @@ def choose_part(listed: list[Option], weights: Weights) -> tuple[int, list[float
     return best, [by_part[(option.part, option.sense)] for option in listed]
 
 
-def decide(analysis: Analysis, weights: Weights, *, keen: float = 0.5) -> list[Decision]:
+def decide(analysis: Analysis, weights: Weights, *, keen: float = 0.45) -> list[Decision]:
     """Read every candidate; keep those that are more likely than not to be an observation.
 
-    `keen` is the chance from which an observation is kept, in (0, 1).
+    `keen` is the chance, of status and part together, from which an observation is kept, in (0, 1).
     """
     out: list[Decision] = []
     at, cues, found = analysis.at, analysis.cues, analysis.found
@@ -71,10 +77,10 @@ def decide(analysis: Analysis, weights: Weights, *, keen: float = 0.5) -> list[D
             continue
         best, given = choose_part(listed, weights)
         option = listed[best]
-        features = status_features(candidate, number, option, given[best], at, cues, found)
+        features = status_features(candidate, number, option, given[best], at=at, cues=cues, found=found)
         given_status = chances(sort_scores(weights.sorters["status"], features, len(STATUSES)))
         real = 1.0 - given_status[0]
-        if real < keen:
+        if real < 0.5:
             continue
         which = max(range(1, len(STATUSES)), key=given_status.__getitem__)
         status = STATUSES[which]
@@ -83,7 +89,10 @@ def decide(analysis: Analysis, weights: Weights, *, keen: float = 0.5) -> list[D
             if index != best and given[index] > 0.3 and other.part != option.part and other.sense == option.sense:
                 chosen.append(other)
         for taken in chosen:
-            condition, verdict = outcome(taken.sense, status, no=candidate.no)
+            chance = given[listed.index(taken)] * given_status[which]
+            if chance < keen:
+                continue
+            condition, verdict = outcome(taken.sense, status, no=taken.sense in candidate.no)
             side = _pick(
                 SIDES,
                 side_options(candidate, taken.mention, taken.part, taken.sense, at, cues, analysis.walked),
@@ -119,12 +128,35 @@ def decide(analysis: Analysis, weights: Weights, *, keen: float = 0.5) -> list[D
                     scores = [score(weights.choosers["remedy"], f) for _, f, _ in fixes]
                     top = max(range(len(scores)), key=scores.__getitem__)
                     remedy, remedy_match = fixes[top][0], fixes[top][2]
-            chance = given[listed.index(taken)] * given_status[which]
             out.append(
                 Decision(
                     candidate, taken, condition, verdict, side, end, severity, remedy, chance, status, remedy_match
                 )
             )
+    return settled(out)
+
+
+def settled(decisions: list[Decision]) -> list[Decision]:
+    """Of 'sound' and 'works' said of one part in one breath keep the likelier: 'pulls up nice and straight' is one."""
+    out: list[Decision] = []
+    for decision in decisions:
+        if decision.condition in _ONE_PRAISE:
+            twin = next(
+                (
+                    d
+                    for d in reversed(out)
+                    if d.option.part == decision.option.part
+                    and d.condition in _ONE_PRAISE
+                    and d.condition != decision.condition
+                    and decision.candidate.first - d.candidate.first <= _ONE_BREATH
+                ),
+                None,
+            )
+            if twin is not None:
+                if twin.chance >= decision.chance:
+                    continue
+                out.remove(twin)
+        out.append(decision)
     return out
 
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 from bisect import bisect_left
 
 from shutline.remarks.assertion import Cues
-from shutline.remarks.candidates import Candidate, Ground
+from shutline.remarks.candidates import Candidate
+from shutline.remarks.ground import Ground
 from shutline.remarks.phrases import Match
 
 SEVERITIES = ("", "slight", "moderate", "severe")

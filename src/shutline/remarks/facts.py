@@ -137,7 +137,11 @@ class _Reader:
     def _mended(self, name: str, n: Number) -> None:
         """Look for a number that corrects this one: 'two, no, three'."""
         for later in self.numbers:
-            if n.end < later.first <= n.end + 9 and later.manner == "cardinal" and "no" in self.norm[n.end : later.first]:
+            if (
+                n.end < later.first <= n.end + 9
+                and later.manner == "cardinal"
+                and "no" in self.norm[n.end : later.first]
+            ):
                 self.add(name, int(later.value), later.first, later.end, f"{name}-mended")
 
     def _keepers(self, n: Number, after: list[str], before: list[str]) -> None:
@@ -199,7 +203,11 @@ class _Reader:
                 and not set(before[:2]) & {"about", "another", "every", "for", "over"}
             ):
                 self.add("engine_cc", int(v), n.first, n.end, "the-hundreds")
-        elif n.manner in ("paired", "cardinal") and 500 < v < 8000 and (after[:1] == ["engine"] or after[:3] == ["to", "be", "exact"]):
+        elif (
+            n.manner in ("paired", "cardinal")
+            and 500 < v < 8000
+            and (after[:1] == ["engine"] or after[:3] == ["to", "be", "exact"])
+        ):
             self.add("engine_cc", int(v), n.first, n.end, "number-engine")
         elif n.manner == "paired" and 700 < v < 1900 and before[:1] == ["the"]:
             self.add("engine_cc", int(v), n.first, n.end, "the-paired")
@@ -246,7 +254,11 @@ class _Reader:
     def _year(self, n: Number, after: list[str], before: list[str]) -> None:
         v = int(n.value)
         full = n.manner in ("paired", "figures") and 1900 <= v <= 2030
-        short = n.manner in ("cardinal", "figures") and 20 <= v <= 99 and (before[:1] in (["a"], ["an"]) or after[:2] == ["on", "a"])
+        short = (
+            n.manner in ("cardinal", "figures")
+            and 20 <= v <= 99
+            and (before[:1] in (["a"], ["an"]) or after[:2] == ["on", "a"])
+        )
         if not full and not short:
             if not (n.manner == "cardinal" and 30 <= v <= 99):
                 return
@@ -307,7 +319,9 @@ class _Reader:
             if (pair in bodies or (single in bodies and word == single)) and not self._other_car(at):
                 end = at + (2 if pair in bodies else 1)
                 early = at < self.size // 3
-                self.add("body", bodies[pair if pair in bodies else single], at, end, "body-word" if early else "body-late")
+                self.add(
+                    "body", bodies[pair if pair in bodies else single], at, end, "body-word" if early else "body-late"
+                )
             if word in bases and word not in (
                 "rust",
                 "stone",
@@ -385,7 +399,9 @@ class _Reader:
     def _other_car(self, at: int) -> bool:
         """Tell whether a body word speaks of another vehicle: 'off a van', 'a bread van'."""
         before = self.before(at, 3)
-        return bool(set(before) & {"off", "bread", "delivery", "another", "breakdown", "transit", "removal"}) or before[:2] == ["a", "from"]
+        return bool(set(before) & {"off", "bread", "delivery", "another", "breakdown", "transit", "removal"}) or before[
+            :2
+        ] == ["a", "from"]
 
     def _tax(self, at: int) -> None:
         norm = self.norm
@@ -588,8 +604,14 @@ class _Reader:
             kept.append(best)
         if not any(f.name == "first_registered" for f in kept):
             for n in self.numbers:
-                if n.manner in ("paired", "figures") and 1900 <= n.value <= 2030 and "registered" in self.before(n.first, 5):
-                    kept.append(FoundFact("first_registered", str(int(n.value)), None, n.first, n.end, "registered-year"))
+                if (
+                    n.manner in ("paired", "figures")
+                    and 1900 <= n.value <= 2030
+                    and "registered" in self.before(n.first, 5)
+                ):
+                    kept.append(
+                        FoundFact("first_registered", str(int(n.value)), None, n.first, n.end, "registered-year")
+                    )
                     break
         return sorted(kept, key=lambda f: (f.first, f.name))
 

@@ -6,17 +6,18 @@ from shutline.car.findings import Finding, Footing, FootingKind, Found, Position
 from shutline.car.vocabulary import vocabulary
 from shutline.remarks.analysis import Analysis
 from shutline.remarks.decisions import Decision
+from shutline.remarks.weights import Weights
 
 _LONGEST_QUOTE = 24
 _SAME_BREATH_S = 12.0
 
 
-def findings(analysis: Analysis, decisions: list[Decision], *, recording: str) -> tuple[Finding, ...]:
+def findings(analysis: Analysis, decisions: list[Decision], *, weights: Weights, recording: str) -> tuple[Finding, ...]:
     """Make one finding of each decision, in the order of the words."""
     out: list[Finding] = []
     last: dict[tuple[object, ...], int] = {}
     for decision in decisions:
-        finding = _finding(analysis, decision, recording)
+        finding = _finding(analysis, decision, weights, recording)
         key = (finding.part, finding.side, finding.position, finding.condition, finding.found)
         earlier = last.get(key)
         start = finding.footings[0].start_s or 0.0
@@ -56,7 +57,7 @@ def _span(analysis: Analysis, decision: Decision) -> tuple[int, int]:
     return first, max(last, candidate.end - 1)
 
 
-def _finding(analysis: Analysis, decision: Decision, recording: str) -> Finding:
+def _finding(analysis: Analysis, decision: Decision, weights: Weights, recording: str) -> Finding:
     text, candidate = analysis.text, decision.candidate
     first, last = _span(analysis, decision)
     rules = list(candidate.rows)
@@ -82,7 +83,7 @@ def _finding(analysis: Analysis, decision: Decision, recording: str) -> Finding:
         remedy=Remedy(decision.remedy) if decision.remedy else None,
         footings=(footing,),
         why=_why(analysis, decision),
-        sureness=round(decision.chance, 3),
+        sureness=round(weights.sureness(decision.chance), 3),
     )
 
 

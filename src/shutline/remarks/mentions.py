@@ -5,13 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from shutline.car.findings import Drive
+from shutline.remarks.grammar import grammar
 from shutline.remarks.phrases import Match
 from shutline.remarks.tokens import FULL_STOP, Text
-
-_DETERMINERS = frozenset(
-    {"the", "a", "an", "this", "that", "these", "those", "its", "his", "her", "their", "my", "'s", "one", "two", "your"}
-)
-_LINKS = frozenset({"on", "at", "of", "in", "to", "the", "here", "side"})
 
 
 @dataclass(slots=True)
@@ -82,6 +78,7 @@ def mentions(
     """
     norm, marks = text.norm, text.mark
     size = len(norm)
+    small = grammar()
     said = [_Place(match, drive) for match in places]
     by_end = {place.match.end: place for place in said}
     by_first = {place.match.first: place for place in said}
@@ -97,7 +94,7 @@ def mentions(
                 position = position or place.position
                 taken.add(place.match.first)
                 at = place.match.first - 1
-            elif norm[at] in _DETERMINERS:
+            elif norm[at] in small.determiners:
                 at -= 1
             else:
                 break
@@ -118,7 +115,7 @@ def mentions(
                     position = position or place.position
                     taken.add(after)
                 break
-            if norm[after] not in _LINKS:
+            if norm[after] not in small.links:
                 break
             after += 1
             steps += 1

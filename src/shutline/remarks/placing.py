@@ -6,15 +6,15 @@ from bisect import bisect_left
 from dataclasses import dataclass
 
 from shutline.remarks.assertion import Cues
-from shutline.remarks.candidates import Candidate, Ground
+from shutline.remarks.candidates import Candidate
+from shutline.remarks.grammar import grammar
+from shutline.remarks.ground import Ground
 from shutline.remarks.mentions import Mention
 from shutline.remarks.regions import regions
 
 SIDES = ("", "near", "off", "both")
 POSITIONS = ("", "front", "rear", "both")
 _OPPOSITE = {"near": "off", "off": "near"}
-_MOVING = frozenset({"up", "round", "to", "down", "come", "coming", "on", "along", "onto", "now", "moving", "then", ""})
-_COMPARING = frozenset({"as", "than", "like", "with", "from", "unlike", "nowt"})
 _ALONG = frozenset({"side", "wheels"})
 
 
@@ -41,6 +41,7 @@ class Stance:
 def stance(named: list[Mention], at: Ground) -> Stance:
     """Follow the walk along the mentions."""
     table = regions()
+    small = grammar()
     said = walk = ""
     since = away = 99
     strong = ""
@@ -57,10 +58,10 @@ def stance(named: list[Mention], at: Ground) -> Stance:
             own = _OPPOSITE.get(walk or said, "")
             if (
                 mention.kind == "back"
-                and mention.lead not in _COMPARING
+                and mention.lead not in small.comparing
                 and own
                 and mention.row == "places.other_side"
-                and mention.lead in _MOVING
+                and (mention.lead in small.moving or not mention.lead)
                 and (mention.label or mention.head)
             ):
                 walk = own
@@ -70,7 +71,7 @@ def stance(named: list[Mention], at: Ground) -> Stance:
             if (
                 (region in _ALONG or mention.kind == "back")
                 and mention.side != "other"
-                and mention.lead not in _COMPARING
+                and mention.lead not in small.comparing
             ):
                 walk = own
             since = away = 0

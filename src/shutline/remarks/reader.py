@@ -57,7 +57,8 @@ def read(
         The same words always give the same reading. No text makes it raise.
     """
     analysis = analyse(stretches, drive=drive, lexicon=lexicon or shipped_lexicon())
-    decisions = decide(analysis, weights or shipped_weights())
+    learnt = weights or shipped_weights()
+    decisions = decide(analysis, learnt)
     text = analysis.text
     told = tuple(
         Fact(
@@ -79,7 +80,7 @@ def read(
         for fact in facts(text)
     )
     problems = () if text.norm else (_nothing(recording),)
-    return Reading(findings(analysis, decisions, recording=recording), told, visits(analysis), problems)
+    return Reading(findings(analysis, decisions, weights=learnt, recording=recording), told, visits(analysis), problems)
 
 
 def _nothing(recording: str) -> Problem:

@@ -21,10 +21,28 @@ SORTERS = ("status", "severity")
 
 @dataclass(frozen=True, slots=True)
 class Weights:
-    """The learnt choosers and sorters by name; see `CHOOSERS` and `SORTERS`."""
+    """The learnt choosers and sorters by name; see `CHOOSERS` and `SORTERS`.
+
+    `points` are chances and how often they held, rising.
+    """
 
     choosers: dict[str, Chooser]
     sorters: dict[str, Sorter]
+    points: tuple[tuple[float, float], ...]
+
+    def sureness(self, chance: float) -> float:
+        """Give how often a chance held on narrations that the weights had not seen, in [0, 1]."""
+        if not self.points:
+            return chance
+        before = self.points[0]
+        if chance <= before[0]:
+            return before[1]
+        for point in self.points[1:]:
+            if chance <= point[0]:
+                share = (chance - before[0]) / max(1e-9, point[0] - before[0])
+                return before[1] + share * (point[1] - before[1])
+            before = point
+        return before[1]
 
 
 def score(weights: Chooser, features: Sequence[str]) -> float:
@@ -65,6 +83,7 @@ def read_weights(text: str) -> Weights:
     return Weights(
         {name: {f: w / 100 for f, w in raw[name].items()} for name in CHOOSERS},
         {name: {f: tuple(w / 100 for w in ws) for f, ws in raw[name].items()} for name in SORTERS},
+        tuple((chance, held) for chance, held in raw["sureness"]),
     )
 
 
