@@ -228,3 +228,14 @@ def test_what_was_added_can_be_given_as_json(store: Store, walk: Path) -> None:
     given = json.loads(json.dumps(msgspec.to_builtins(add(store, [walk]))))
 
     assert given["items"][0]["car"] == "walk"
+
+
+def test_a_title_is_shown_in_place_of_the_name_and_can_be_changed(store: Store, walk: Path) -> None:
+    add(store, [walk], car="blue", title="1969 Averley Curlew")
+    assert store.car_file("blue").title == "1969 Averley Curlew"
+
+    add(store, [walk], car="blue")
+    assert store.car_file("blue").title == "1969 Averley Curlew"
+
+    add(store, [walk], car="blue", title="The blue one")
+    assert store.car_file("blue").title == "The blue one"

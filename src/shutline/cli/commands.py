@@ -73,6 +73,7 @@ def add(
     car: Annotated[
         str | None, typer.Option("--car", help="Car to add to; made if new. [default: named after the file]")
     ] = None,
+    title: Annotated[str | None, typer.Option("--title", help="How the car is shown. [default: its name]")] = None,
     drive: Annotated[
         Drive | None, typer.Option("--drive", help="Where the wheel is. [default: as said, else rhd]")
     ] = None,
@@ -100,6 +101,7 @@ def add(
             opened,
             files,
             car=car,
+            title=title,
             drive=drive,
             transcript=transcript,
             link=link,

@@ -67,6 +67,7 @@ def add(
     files: Sequence[Path],
     *,
     car: str | None = None,
+    title: str | None = None,
     drive: Drive | None = None,
     transcript: Path | None = None,
     link: bool = False,
@@ -85,6 +86,8 @@ def add(
     car : str, optional
         The car they are of; made if there is none of that name. Left out, each recording makes a car named after its
         file, and pictures go to the car of the one recording among `files`.
+    title : str, optional
+        How the car is shown; left out, it stays, and a new car is shown by its name.
     drive : Drive, optional
         Where the wheel is; left out, it is taken from the words, else right-hand drive.
     transcript : Path, optional
@@ -125,7 +128,9 @@ def add(
         stop.heed(one.path.name)
         try:
             goes_to = _car_for(one, recordings, dict(items)) if car is None else car
-            items.append((str(one.path), _bring(store, one, goes_to, settings, link=link, tell=tell, stop=stop)))
+            items.append(
+                (str(one.path), _bring(store, one, goes_to, settings, title=title, link=link, tell=tell, stop=stop))
+            )
         except UserError as error:
             items.append((str(one.path), AddedItem(one.path.name, error=error.problem)))
     order = {str(path): i for i, path in enumerate(files)}
@@ -152,7 +157,15 @@ def _car_for(one: _Looked, recordings: Sequence[_Looked], done: dict[str, AddedI
 
 
 def _bring(
-    store: Store, one: _Looked, car: str | None, settings: pipeline.Settings, *, link: bool, tell: Tell, stop: Stop
+    store: Store,
+    one: _Looked,
+    car: str | None,
+    settings: pipeline.Settings,
+    *,
+    title: str | None,
+    link: bool,
+    tell: Tell,
+    stop: Stop,
 ) -> AddedItem:
     from shutline.capture.originals import original_path, take_in
 
@@ -166,7 +179,7 @@ def _bring(
         should_stop=stop.asked,
     )
     linked = one.path.resolve() if link else None
-    car = _settle_car(store, car, original, drive=settings.drive)
+    car = _settle_car(store, car, original, title=title, drive=settings.drive)
     before = store.car_file(car)
     if original.kind is Kind.PICTURE:
         return _bring_picture(store, one, original, car, linked=linked)
@@ -189,21 +202,23 @@ def _bring(
     return _told(store, car, recording.id, new=new)
 
 
-def _settle_car(store: Store, car: str | None, original: Original, *, drive: Drive | None) -> str:
+def _settle_car(store: Store, car: str | None, original: Original, *, title: str | None, drive: Drive | None) -> str:
     """Give the name of the car to add to, making it where there is none."""
-    names = {summary.name for summary in store.cars()}
-    if car is not None:
-        name = car.strip().lower()
-        if name not in names:
-            store.create_car(name, title=car, drive=drive or Drive.RHD, author=author())
-        elif drive is not None and store.car_file(name).drive is not drive:
-            store.set_car_details(name, author=author(), drive=drive)
-        return name
-    same = store.cars_with(original.sha256)
-    if same:
-        return same[0]
-    title = re.sub(r"[\W_]+", " ", Path(original.name).stem).strip() or "car"
-    return store.create_car(title=title, drive=drive or Drive.RHD, author=author()).name
+    if car is None:
+        same = store.cars_with(original.sha256)
+        car = same[0] if same else None
+    if car is None:
+        shown = title or re.sub(r"[\W_]+", " ", Path(original.name).stem).strip() or "car"
+        return store.create_car(title=shown, drive=drive or Drive.RHD, author=author()).name
+    name = car.strip().lower()
+    present = next((summary for summary in store.cars() if summary.name == name), None)
+    if present is None:
+        return store.create_car(name, title=title or car, drive=drive or Drive.RHD, author=author()).name
+    if drive is not None and present.drive is not drive:
+        store.set_car_details(name, author=author(), drive=drive)
+    if title is not None and present.title != title:
+        store.set_car_details(name, author=author(), title=title)
+    return name
 
 
 def _bring_picture(store: Store, one: _Looked, original: Original, car: str, *, linked: Path | None) -> AddedItem:

@@ -12,6 +12,7 @@ from shutline.usecases.report import ReportMade, make_report
 from shutline.usecases.settings import open_store
 
 DEMO_CAR = "demo"
+DEMO_TITLE = "1969 Averley Curlew 1300 saloon"
 DEMO_FILM = "walk.mp4"
 
 
@@ -34,6 +35,6 @@ def demo(out: Path, *, tell: Tell = silent, stop: Stop | None = None) -> DemoMad
         As for `add`.
     """
     with open_store(out / "store") as store, as_file(files("shutline.usecases") / "demo_recording" / DEMO_FILM) as film:
-        added = add(store, [film], car=DEMO_CAR, tell=tell, stop=stop)
+        added = add(store, [film], car=DEMO_CAR, title=DEMO_TITLE, tell=tell, stop=stop)
         report = make_report(store, DEMO_CAR, out=out, tell=tell, stop=stop)
     return DemoMade(added, report)
