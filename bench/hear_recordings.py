@@ -1,6 +1,7 @@
 """Hear the spoken narrations, write what was heard as transcripts, and say how well and how quickly.
 
-Usage: python bench/hear_recordings.py OUT_DIR [--recordings DIR] [--narrations DIR] [--model DIR] [--threads N] [--no-terms]
+Usage: python bench/hear_recordings.py OUT_DIR [--recordings DIR] [--narrations DIR] [--model DIR] [--threads N]
+       [--no-terms]
 
 Looks for the recordings (NAME.ogg) in ../shared/recordings and for the narrations that were spoken (NAME.json) in
 ../shared/eval/dev. For each it writes OUT_DIR/NAME.json with segments and words, and prints the word error rate against
@@ -19,7 +20,6 @@ from pathlib import Path
 
 import av
 import numpy as np
-from word_errors import plain_words, word_errors
 
 from shutline.car.speech import Stretch
 from shutline.speech.accurate import accurate
@@ -27,6 +27,7 @@ from shutline.speech.bundled import bundled
 from shutline.speech.heard import SAMPLES_PER_S, Sound
 from shutline.speech.recognise import recognise
 from shutline.speech.terms import trade_terms
+from word_errors import plain_words, word_errors
 
 SHARED = Path(__file__).parents[1].parent / "shared"
 
@@ -112,9 +113,9 @@ def main() -> int:
             errors = word_errors(said, heard)
             wanted, got = (Counter(word for word in words if word in trade) for words in (said, heard))
             print(
-                f"  word errors {errors.rate:.1%} of {errors.said} (changed {errors.changed}, left out {errors.left_out}, "
-                f"put in {errors.put_in}); trade words {(wanted & got).total()} of {wanted.total()}, "
-                f"{(got - wanted).total()} heard that were not said"
+                f"  word errors {errors.rate:.1%} of {errors.said} (changed {errors.changed}, "
+                f"left out {errors.left_out}, put in {errors.put_in}); trade words "
+                f"{(wanted & got).total()} of {wanted.total()}, {(got - wanted).total()} heard that were not said"
             )
     peak = peak_mb()
     print(f"peak memory {peak:.0f} MB" if peak is not None else "peak memory: not told by this system")

@@ -12,6 +12,8 @@ from shutline.speech.heard import Heard, HeardWord, Sound
 from shutline.speech.settings import AccurateSettings, settings
 
 _WEIGHTS: Final = "model.bin"
+# Without the other two that library would look for them on the network.
+_NEEDED: Final = (_WEIGHTS, "config.json", "tokenizer.json")
 
 
 class AccurateRecogniser:
@@ -83,12 +85,13 @@ def accurate(folder: Path, *, threads: int = 2) -> AccurateRecogniser:
         The extra is not installed, or the folder holds no such model.
     """
     weights = folder / _WEIGHTS
-    if not weights.is_file():
+    missing = [name for name in _NEEDED if not (folder / name).is_file()]
+    if missing:
         raise UserError(
             Problem(
                 slug="speech-model-missing",
                 where=str(folder),
-                found=f"no {_WEIGHTS}",
+                found=f"no {', '.join(missing)}",
                 allowed="the folder of a speech model in CTranslate2 form is needed",
                 advice="Name such a folder, or leave the option out to use the recogniser in the package.",
             )

@@ -70,7 +70,7 @@ class BundledRecogniser:
         self._present = [output.name for output in self._decoder.get_outputs()][1:]
         self._boosts: dict[tuple[str, ...], Boost] = {}
         self._lock = threading.Lock()
-        self._id = f"{tuning.name}/{_digest((folder / 'SHA256SUMS').read_bytes())}/{_digest(repr(tuning).encode())}"
+        self._id = f"{tuning.name}/{_digest(_sums(folder))}/{_digest(repr(tuning).encode())}"
 
     @property
     def id(self) -> str:
@@ -214,6 +214,13 @@ class BundledRecogniser:
         return [HeardWord(part, sureness=sureness) for part in text.split()]
 
 
+def _sums(folder: Path) -> bytes:
+    try:
+        return (folder / "SHA256SUMS").read_bytes()
+    except OSError as error:
+        raise _damaged("SHA256SUMS", f"not readable ({error.strerror})") from error
+
+
 def _digest(content: bytes) -> str:
     return hashlib.sha256(content).hexdigest()[:12]
 
@@ -268,15 +275,19 @@ def _session(path: Path, *, threads: int) -> Any:
     try:
         return onnxruntime.InferenceSession(str(path), options, providers=["CPUExecutionProvider"])
     except Exception as error:
-        raise BrokenWorldError(
-            Problem(
-                slug="recogniser-files-damaged",
-                where=path.name,
-                found=f"not loadable ({str(error)[:200]})",
-                allowed="the recogniser needs all of its files as they were installed",
-                advice="Install the package again.",
-            )
-        ) from error
+        raise _damaged(path.name, f"not loadable ({str(error)[:200]})") from error
+
+
+def _damaged(name: str, found: str) -> BrokenWorldError:
+    return BrokenWorldError(
+        Problem(
+            slug="recogniser-files-damaged",
+            where=name,
+            found=found,
+            allowed="the recogniser needs all of its files as they were installed",
+            advice="Install the package again.",
+        )
+    )
 
 
 def bundled(*, threads: int = 1) -> BundledRecogniser:

@@ -10,10 +10,10 @@ from typing import Final
 from shutline.speech.cues import Complaints, Cue, seconds_of, spoken_text
 
 _STAMP: Final = r"\d+(?::\d+){1,2}(?:[.,]\d+)?"
-_TIMING: Final = re.compile(rf"\s*({_STAMP})\s*-->\s*({_STAMP})(?:\s.*)?")
-_SLOPPY: Final = re.compile(rf"\s*({_STAMP})\s*(?:-+>?|=+>|[\u2010-\u2015]+>?|\u2192)\s*({_STAMP})(?:\s.*)?")
+_TIMING: Final = re.compile(rf"\s*({_STAMP})\s*-->\s*({_STAMP})(?:\s+(.*))?")
+_SLOPPY: Final = re.compile(rf"\s*({_STAMP})\s*(?:-+>?|=+>|[\u2010-\u2015]+>?|\u2192)\s*({_STAMP})(?:\s+(.*))?")
 _MOMENT: Final = re.compile(r"\d+:\d")
-_SETTING: Final = re.compile(r"(?:vertical|line|position|size|align|region|X1|X2|Y1|Y2):\S+")
+_SETTING: Final = re.compile(r"[A-Za-z]\w*:\S+")
 _SKIPPED: Final = ("NOTE", "STYLE", "REGION")
 
 
@@ -117,15 +117,19 @@ def _timing(line: str) -> _Timing | None:
     match = _TIMING.fullmatch(line)
     if match is not None:
         start, end = seconds_of(match[1]), seconds_of(match[2])
-        return _Timing(start, end, clean=start is not None and end is not None)
+        return _Timing(start, end, clean=start is not None and end is not None, words=_beside(match[3] or ""))
     match = _SLOPPY.fullmatch(line)
     if match is not None:
-        return _Timing(seconds_of(match[1]), seconds_of(match[2]), clean=False)
+        return _Timing(seconds_of(match[1]), seconds_of(match[2]), clean=False, words=_beside(match[3] or ""))
     left, arrow, right = line.partition("-->")
     if not arrow or not (_MOMENT.search(left) or _MOMENT.match(right.strip())):
         return None
     moment, *rest = right.split() or [""]
     if not _MOMENT.match(moment):
         rest.insert(0, moment)
-    words = " ".join(word for word in rest if not _SETTING.fullmatch(word))
-    return _Timing(seconds_of(left), seconds_of(moment), clean=False, words=words)
+    return _Timing(seconds_of(left), seconds_of(moment), clean=False, words=_beside(" ".join(rest)))
+
+
+def _beside(text: str) -> str:
+    """Keep words that stand beside the times; what is left of them when the settings of a cue are taken out."""
+    return " ".join(word for word in text.split() if not _SETTING.fullmatch(word))

@@ -14,6 +14,7 @@ from shutline.car.speech import Stretch, StretchOrigin, Word, share_out
 from shutline.speech.settings import settings
 
 _TAG: Final = re.compile(r"</?[A-Za-z][^<>]*>|<\d[\d:.]*>|\{\\[^}]*\}")
+_BREAK: Final = re.compile(r"<br\s*/?>|\\N", re.IGNORECASE)
 _MARKS: Final = re.compile("[\u200b\u200e\u200f\u202a-\u202e\u2066-\u2069\ufeff\x00]")
 _STAMP: Final = re.compile(r"(?:(\d+):)?(\d+):(\d{1,2})(?:[.,](\d{1,9}))?")
 _MOST_OF_ONE_KIND: Final = 20
@@ -90,7 +91,7 @@ def seconds_of(stamp: str) -> float | None:
 
 def spoken_text(raw: str) -> str:
     """Take a cue's text down to what is said: tags off, entities decoded, white space folded."""
-    return " ".join(_MARKS.sub("", html.unescape(_TAG.sub(" " if "\n" in raw else "", raw))).split())
+    return " ".join(_MARKS.sub("", html.unescape(_TAG.sub("", _BREAK.sub(" ", raw)))).split())
 
 
 def settle(cues: Sequence[Cue], complaints: Complaints) -> tuple[Stretch, ...]:

@@ -8,10 +8,10 @@ from typing import Final
 from shutline.speech.cues import Complaints, Cue, seconds_of, spoken_text
 
 _STAMP: Final = r"\d+(?::\d{1,2}){1,2}(?:[.,]\d+)?"
-_RANGE: Final = rf"(?P<start>{_STAMP})(?:\s*(?:-->?|[\u2010-\u2015]|to)\s*(?P<end>{_STAMP}))?"
+_RANGE: Final = rf"(?P<start>{_STAMP})(?:\s*(?:-+>?|[\u2010-\u2015]|to)\s*(?P<end>{_STAMP}))?"
 _BARE: Final = re.compile(rf"\s*{_RANGE}(?![\d:.,]*\d)\s*(?:[-\u2010-\u2015:|]\s+)?")
 _BRACKETED: Final = re.compile(rf"\s*[\[(]\s*{_RANGE}\s*[\])]\s*(?:[-\u2010-\u2015:|]\s+)?")
-_INSIDE: Final = re.compile(rf"(?=\[\s*{_STAMP}(?:\s*(?:-->?|[\u2010-\u2015]|to)\s*{_STAMP})?\s*\])")
+_INSIDE: Final = re.compile(rf"(?=\[\s*{_STAMP}(?:\s*(?:-+>?|[\u2010-\u2015]|to)\s*{_STAMP})?\s*\])")
 
 
 def has_stamps(text: str) -> bool:

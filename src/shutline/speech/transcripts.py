@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import Final
 
 from shutline.car.errors import Problem
 from shutline.car.speech import Stretch
@@ -13,7 +15,9 @@ from shutline.speech.decoding import decode
 from shutline.speech.heard import Heard, HeardWord
 from shutline.speech.language import doubt_english
 from shutline.speech.segments import read_segments
-from shutline.speech.stamped import read_stamped
+from shutline.speech.stamped import has_stamps, read_stamped
+
+_CUE: Final = re.compile(r"^\s*\d[\d:.,]*\s*-->", re.MULTILINE)
 
 
 class Form(StrEnum):
@@ -83,7 +87,7 @@ def _form(text: str) -> Form:
         return Form.WEBVTT
     if start.startswith(("{", "[")) and not _is_stamp(start):
         return Form.JSON
-    return Form.SUBRIP if "-->" in text else Form.STAMPED
+    return Form.SUBRIP if _CUE.search(text) or ("-->" in text and not has_stamps(text)) else Form.STAMPED
 
 
 def _is_stamp(text: str) -> bool:
