@@ -91,7 +91,9 @@ def test_a_film_without_sound_says_that_nothing_could_be_read(store: Store, make
     assert "sound track" in Path(made.files[0].path).read_text(encoding="utf-8")
 
 
-def test_sound_without_speech_gives_no_finding_and_a_word_about_it(store: Store, make_film: Callable[..., Path]) -> None:
+def test_sound_without_speech_gives_no_finding_and_a_word_about_it(
+    store: Store, make_film: Callable[..., Path]
+) -> None:
     item = bring(store, make_film("clicks.mp4", frames=90))
 
     assert item.error is None
@@ -117,7 +119,8 @@ def test_another_language_is_said_to_be_none_of_ours(store: Store, tmp_path: Pat
 def test_times_that_run_backwards_overlap_or_are_missing_lose_no_word(store: Store, tmp_path: Path) -> None:
     path = tmp_path / "walk.vtt"
     path.write_text(
-        "WEBVTT\n\n00:30.000 --> 00:20.000\nRust on the nearside sill.\n\n00:05.000 --> 00:25.000\nNo dents in the bonnet.\n\n"
+        "WEBVTT\n\n00:30.000 --> 00:20.000\nRust on the nearside sill.\n\n"
+        "00:05.000 --> 00:25.000\nNo dents in the bonnet.\n\n"
         "00:?? --> nowhere\nThe roof is solid.\n",
         encoding="utf-8",
     )

@@ -28,6 +28,9 @@ SPEECH, REMARKS, STILLS = "words", "remarks", "stills"
 _HEARD_TOGETHER = 4
 """Pieces of speech kept in one go; as many are heard again after a power cut."""
 
+_LOOKED_AT_S = 3.0
+"""Length of the end of a remark in which its still is sought, seconds; before it the camera may be on its way."""
+
 
 @dataclass(frozen=True, slots=True)
 class Settings:
@@ -266,9 +269,11 @@ def _findings_of(car: CarFile, recording: str) -> list[KeptFinding]:
 
 
 def _spoken(kept: KeptFinding, recording: str) -> tuple[float, float]:
+    """Give the moment to look at: the end of the words, for people name the part, then point at what is wrong with it."""
     said = next(f for f in kept.finding.footings if f.source == recording and f.start_s is not None)
     start_s = said.start_s or 0.0
-    return start_s, max(start_s, said.end_s or start_s)
+    end_s = max(start_s, said.end_s or start_s)
+    return max(start_s, end_s - _LOOKED_AT_S), end_s
 
 
 def _key(*parts: str | bytes) -> str:
