@@ -114,7 +114,8 @@ def test_no_still_is_taken_where_the_camera_moved_too_fast(car: CarFile) -> None
 
 def test_stills_of_defects_show_the_defect(car: CarFile) -> None:
     shown = []
-    for name, defect in TRUTH["defects"].items():
+    drawn = {name: defect for name, defect in TRUTH["defects"].items() if isinstance(defect, dict)}
+    for name, defect in drawn.items():
         kept = best_of(car, defect)
         if kept is not None:
             at = kept.stills[0].at_s

@@ -269,7 +269,7 @@ def _findings_of(car: CarFile, recording: str) -> list[KeptFinding]:
 
 
 def _spoken(kept: KeptFinding, recording: str) -> tuple[float, float]:
-    """Give the moment to look at: the end of the words, for people name the part, then point at what is wrong with it."""
+    """Give the moment to look at: the end of the words, for people name the part and then point at its flaw."""
     said = next(f for f in kept.finding.footings if f.source == recording and f.start_s is not None)
     start_s = said.start_s or 0.0
     end_s = max(start_s, said.end_s or start_s)
