@@ -52,7 +52,7 @@ def main(arguments: list[str]) -> int:
     failed = [" ".join(check) for check in CHECKS if _call_tool(*check)]
     if failed:
         return _refuse(f"not clean: {', '.join(failed)}")
-    return 0 if command == "check" else _call("-m", "pytest", *rest)
+    return 0 if command == "check" else _call("-m", "pytest", *(rest or ("-n", "auto", "--dist", "worksteal")))
 
 
 def prepare(which: str) -> None:
