@@ -50,9 +50,9 @@ def main(arguments: list[str]) -> int:
     if command in {"demo", "shutline"}:
         return _call("-m", "shutline", *(["demo"] if command == "demo" else []), *rest)
     failed = [" ".join(check) for check in CHECKS if _call_tool(*check)]
-    if failed:
-        return _refuse(f"not clean: {', '.join(failed)}")
-    return 0 if command == "check" else _call("-m", "pytest", *(rest or ("-n", "auto", "--dist", "worksteal")))
+    if command == "test" and _call("-m", "pytest", *(rest or ("-n", "auto", "--dist", "worksteal"))):
+        failed.append("pytest")
+    return _refuse(f"not clean: {', '.join(failed)}") if failed else 0
 
 
 def prepare(which: str) -> None:
