@@ -50,7 +50,7 @@ def main(arguments: list[str]) -> int:
     if command in {"demo", "shutline"}:
         return _call("-m", "shutline", *(["demo"] if command == "demo" else []), *rest)
     failed = [" ".join(check) for check in CHECKS if _call_tool(*check)]
-    if command == "test" and _call("-m", "pytest", *(rest or ("-n", "auto", "--dist", "worksteal"))):
+    if command == "test" and _call("-m", "pytest", *(rest or ("-n", "auto", "--dist", "loadfile"))):
         failed.append("pytest")
     return _refuse(f"not clean: {', '.join(failed)}") if failed else 0
 
