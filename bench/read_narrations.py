@@ -56,6 +56,7 @@ def written(reading: Reading, segments: list[dict[str, Any]]) -> dict[str, Any]:
 
 
 def main() -> None:
+    """Read a folder of narrations into another."""
     parser = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
     parser.add_argument("gold", type=Path)
     parser.add_argument("out", type=Path)

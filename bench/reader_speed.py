@@ -16,13 +16,14 @@ from pathlib import Path
 from shutline.car.speech import Stretch, StretchOrigin, stretch_of
 
 INVENTED = (
-    "Round to the nearside. Front wing is straight, no rust along the bottom, one tiny chip by the indicator that would "
-    "touch in. Door shuts well, bit of a scratch under the handle. Sill is solid, had new ones in two thousand and nine. "
-    "Rear arch has a little scab on the lip, keep an eye on that. Tyres all good, one wheel kerbed. "
+    "Round to the nearside. Front wing is straight, no rust along the bottom, one tiny chip by the indicator that "
+    "would touch in. Door shuts well, bit of a scratch under the handle. Sill is solid, had new ones in two thousand "
+    "and nine. Rear arch has a little scab on the lip, keep an eye on that. Tyres all good, one wheel kerbed. "
 )
 
 
 def main() -> None:
+    """Print load time and words a second."""
     parser = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
     parser.add_argument("gold", type=Path, nargs="?")
     parser.add_argument("--rounds", type=int, default=5)

@@ -13,7 +13,7 @@ import argparse
 import json
 import re
 from collections import Counter
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -60,6 +60,7 @@ class Problems:
     right: list[list[bool]] = field(default_factory=list)
 
     def add(self, listed: Sequence[Sequence[str]], right: list[bool]) -> None:
+        """Add a problem that can be learnt from: one with right and wrong options."""
         if any(right) and not all(right):
             self.options.append(listed)
             self.right.append(right)
@@ -84,7 +85,7 @@ def stretches_of(entry: dict[str, Any], *, strip: bool = False) -> list[Stretch]
     for segment in entry["segments"]:
         text = segment["text"]
         if strip:
-            text = re.sub(r"[.,!?;:…–—]+", " ", text).lower()
+            text = re.sub(r"[.,!?;:…\u2013\u2014]+", " ", text).lower()
         out.append(stretch_of(text, segment["start"], segment["end"], origin=StretchOrigin.TRANSCRIPT))
     return out
 
@@ -196,7 +197,7 @@ class Cases:
 
 
 def _columns(lists: Sequence[Sequence[str]], least: int) -> tuple[list[str], np.ndarray, np.ndarray]:
-    """Number the features that occur at least `least` times; give names, columns and rows of the ones."""
+    """Give numbers to the features that occur at least `least` times: names, columns and rows of the ones."""
     counts: Counter[str] = Counter(f for features in lists for f in features)
     names = sorted(name for name, count in counts.items() if count >= least)
     index = {name: i for i, name in enumerate(names)}
@@ -343,18 +344,24 @@ def train(narrations: list[Narration]) -> Weights:
                     continue
                 chosen = fitting[0]
                 side.add(
-                    side_options(candidate, chosen.mention, chosen.part, sense, a.at, a.cues, a.walked),
+                    side_options(candidate, chosen.mention, chosen.part, at=a.at, cues=a.cues, walked=a.walked),
                     [value == (label["side"] or "") for value in SIDES],
                 )
                 position.add(
-                    position_options(candidate, chosen.mention, chosen.part, sense, a.at, a.cues, a.walked),
+                    position_options(candidate, chosen.mention, chosen.part, at=a.at, cues=a.cues, walked=a.walked),
                     [value == (label["position"] or "") for value in POSITIONS],
                 )
                 if label["condition"] in regions().defects and label["found"] != "no":
                     severity.features.append(severity_features(candidate, sense, a.at, a.cues))
                     severity.classes.append(SEVERITIES.index(label["severity"] or ""))
                     fixes = remedy_options(
-                        candidate, sense, chosen.part, a.at, a.cues, a.matches["remedies"], a.remedy_firsts, a.found
+                        candidate,
+                        sense,
+                        chosen.part,
+                        at=a.at,
+                        cues=a.cues,
+                        matches=a.matches["remedies"],
+                        firsts=a.remedy_firsts,
                     )
                     remedy.add([f for _, f, _ in fixes], [name == (label["remedy"] or "") for name, _, _ in fixes])
     weights.sorters["status"] = fit_sorter(status, len(STATUSES), PRIORS["status"])
@@ -426,7 +433,12 @@ def write(weights: Weights, points: list[tuple[float, float]], path: Path) -> No
     )
 
 
+def _sizes(tables: Mapping[str, Mapping[str, object]]) -> dict[str, int]:
+    return {name: len(table) for name, table in tables.items()}
+
+
 def main() -> None:
+    """Learn from a folder and write the weights."""
     parser = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
     parser.add_argument("gold", type=Path)
     parser.add_argument("--out", type=Path, default=Path("src/shutline/remarks/data/weights.json"))
@@ -437,8 +449,8 @@ def main() -> None:
     write(weights, calibrate(narrations), given.out)
     labels = sum(len(n.labels) for n in narrations)
     print(f"{len(paths)} narrations, {labels} labels, {sum(len(n.missed) for n in narrations)} without a phrase")
-    for name, table in [*weights.choosers.items(), *weights.sorters.items()]:
-        print(f"{name}: {len(table)} weights")
+    for name, size in {**_sizes(weights.choosers), **_sizes(weights.sorters)}.items():
+        print(f"{name}: {size} weights")
 
 
 if __name__ == "__main__":

@@ -20,6 +20,9 @@ OPPOSITES = {"works": "fault", "present": "missing", "original": "nonoriginal", 
 """What it means when a good condition is denied."""
 
 
+_ONE_SIDE = frozenset({"near", "off", "driver", "passenger"})
+
+
 @dataclass(slots=True)
 class Analysis:
     """The words of a recording with all that was found in them."""
@@ -38,8 +41,14 @@ def analyse(stretches: Sequence[Stretch], *, drive: Drive, lexicon: Lexicon) -> 
     """Run the stages that need no weights."""
     text = tokens(stretches)
     matches = find(text, lexicon)
-    named, places = mentions(text, matches["parts"], matches["places"], matches["conditions"], drive)
-    at = ground(text, named, places)
+    named, places = mentions(text, matches["parts"], matches["places"], drive)
+    sides = [
+        at
+        for match in matches["places"]
+        if any(row.senses[0] in _ONE_SIDE for row in match.rows)
+        for at in range(match.first, match.end)
+    ]
+    at = ground(text.folded(sides), named, places)
     found = candidates(matches, named)
     return Analysis(
         text,

@@ -107,7 +107,7 @@ class _Namer:
         self.out: list[str] = []
 
     def words(self, chance: float) -> None:
-        """The phrase itself, its neighbours, and how sure the part is."""
+        """Name the phrase itself, its neighbours, and how sure the part is."""
         stems, marks = self.text.stem, self.text.mark
         first, end, size = self.first, self.end, len(self.text.stem)
         part, sense, phrase, polarity = self.option.part, self.option.sense, self.phrase, self.polarity
@@ -144,7 +144,7 @@ class _Namer:
             self.out += ["rem:" + fix, f"remw:{w1}:{fix}", f"remph:{phrase}"]
 
     def relation(self) -> None:
-        """How the candidate stands to the part it is thought to be about."""
+        """Tell how the candidate stands to the part it is thought to be about."""
         at, first, end, polarity = self.at, self.first, self.end, self.polarity
         if self.option.mention < 0:
             self.out += ["rel-", f"rel-{polarity}"]
@@ -169,7 +169,7 @@ class _Namer:
                 self.out.append("rela:" + shape(norm, marks, end, mention.first))
 
     def opening(self) -> None:
-        """How the clause begins, and the nearest auxiliary and person before the candidate."""
+        """Tell how the clause begins, and the nearest auxiliary and person before the candidate."""
         norm, first, polarity = self.text.norm, self.first, self.polarity
         clause = self.cues.clause[first]
         small = grammar()
@@ -187,7 +187,7 @@ class _Namer:
         self.out += [f"op:{norm[self.cues.start[first]]}", f"oc:{norm[clause]}:{polarity}"]
 
     def before(self) -> None:
-        """The cues before the candidate in its sentence, nearest of each kind, and whether it is denied."""
+        """Name the cues before it in its sentence, nearest of each kind, and whether it is denied."""
         at, cues, first, polarity = self.at, self.cues, self.first, self.polarity
         begin = max(cues.start[first], first - _BEFORE_TOKENS)
         seen: set[str] = set()
@@ -231,7 +231,7 @@ class _Namer:
         ]
 
     def after(self) -> None:
-        """The cues after the candidate in its sentence, and how the next sentence begins."""
+        """Name the cues after it in its sentence, and how the next sentence begins."""
         at, cues, end, polarity = self.at, self.cues, self.end, self.polarity
         seen: set[str] = set()
         crossed = False
@@ -259,7 +259,7 @@ class _Namer:
             self.out.append("nw:" + self.text.norm[following])
 
     def neighbours(self) -> None:
-        """The candidates round this one: the same said again, and what else the clause says."""
+        """Name the candidates round this one: the same said again, and what else the clause says."""
         at, cues, found, number = self.at, self.cues, self.found, self.number
         first, end, sense, polarity = self.first, self.end, self.option.sense, self.polarity
         for back in range(1, min(3, number) + 1):

@@ -10,8 +10,9 @@ from shutline.remarks.grammar import grammar
 from shutline.remarks.ground import Ground, shape
 from shutline.remarks.mentions import Mention
 from shutline.remarks.regions import regions
+from shutline.remarks.weights import Chooser, score
 
-_BACK = 9
+_BACK = 7
 _BACK_TOKENS, _BACK_STOPS = 110, 6
 _AHEAD_TOKENS = 12
 _SHAPED = 5
@@ -20,12 +21,16 @@ _SHAPED = 5
 
 @dataclass(slots=True)
 class Option:
-    """A part and a sense that a candidate may be about; `mention` is -1 where no part word stands for it."""
+    """A part and a sense that a candidate may be about; `mention` is -1 where no part word stands for it.
+
+    Either `features` are listed, to learn from, or their weights are added up in `score`, to choose by.
+    """
 
     mention: int
     part: str
     sense: str
     features: list[str]
+    score: float = 0.0
 
 
 def _bucket(distance: int) -> str:
@@ -43,7 +48,8 @@ def _bucket(distance: int) -> str:
 class _Lister:
     """Gathers the options of one candidate."""
 
-    def __init__(self, candidate: Candidate, at: Ground) -> None:
+    def __init__(self, candidate: Candidate, at: Ground, weights: Chooser | None) -> None:
+        self.weights = weights
         self.candidate = candidate
         self.at = at
         self.table = regions()
@@ -79,14 +85,14 @@ class _Lister:
                 f"lead{lead}k{min(rank, 2)}",
                 f"h{mention.head:d}l{mention.label:d}{mention.kind}",
                 f"h{mention.head:d}s{min(stops, 2)}k{min(rank, 2)}",
-                f"w:{mention.row}:k{min(rank, 2)}",
+                f"w:{mention.name}:k{min(rank, 2)}",
             ]
             if gap <= _SHAPED:
                 base.append("b:" + shape(norm, marks, mention.end, first))
             elif not stops:
                 base.append("bf:" + norm[mention.end])
             if rank == 0:
-                nearest = mention.row if mention.kind == "noun" else "back"
+                nearest = mention.name
             else:
                 base += [f"over:{nearest}", f"over:{nearest}:{lead}", f"over:{nearest}:s{min(stops, 1)}"]
             if mention.head and not topic:
@@ -125,78 +131,98 @@ class _Lister:
 
     def unnamed(self) -> None:
         """Offer what is meant when nothing is named: by the words themselves, by the region, by the condition."""
-        senses = self.candidate.senses
+        senses, row = self.candidate.senses, self.row
         offered = {option.part for option in self.out}
         for part in self.candidate.implied:
             if part not in offered:
-                self.out += [
-                    Option(-1, part, sense, ["implied", "imp:" + self.row, *self._sensed(part, sense)])
-                    for sense in senses
-                ]
+                for sense in senses:
+                    self._offer(part, sense, ["implied", "imp:" + row])
         offered = {option.part for option in self.out}
         for part in self.table.unnamed_region.get(self.around, ()):
             if part not in offered:
                 offered.add(part)
-                self.out += [
-                    Option(
-                        -1,
-                        part,
-                        sense,
-                        ["ur", f"ur:{part}", f"ur:{part}:{self.row}", *self._sensed(part, sense), f"s{i}"],
-                    )
-                    for i, sense in enumerate(senses)
-                ]
+                for i, sense in enumerate(senses):
+                    self._offer(part, sense, ["ur", f"ur:{part}", f"ur:{part}:{row}", f"s{i}"])
         for i, sense in enumerate(senses):
             for part in self.table.unnamed_condition.get(sense, ()):
                 if part not in offered:
                     offered.add(part)
-                    features = ["uc", f"uc:{part}", f"uc:{part}:{self.row}", f"uc:{part}:{self.around}", f"s{i}"]
-                    self.out.append(Option(-1, part, sense, [*features, *self._sensed(part, sense)]))
+                    self._offer(
+                        part, sense, ["uc", f"uc:{part}", f"uc:{part}:{row}", f"uc:{part}:{self.around}", f"s{i}"]
+                    )
 
-    def _sensed(self, part: str, sense: str) -> tuple[str, str]:
-        return f"pc:{part}:{sense}", f"rs:{self.phrase}:{sense}"
+    def _offer(self, part: str, sense: str, features: list[str]) -> None:
+        features += [f"pc:{part}:{sense}", f"rs:{self.phrase}:{sense}"]
+        if self.weights is None:
+            self.out.append(Option(-1, part, sense, features))
+        else:
+            self.out.append(Option(-1, part, sense, [], score(self.weights, features)))
 
     def _add(self, index: int, mention: Mention, base: list[str], rank: int) -> None:
-        at, row, phrase = self.at, self.row, self.phrase
+        weights = self.weights
         senses = self.candidate.senses
+        so_far = 0.0 if weights is None else score(weights, base)
         for which, part in enumerate(mention.parts):
-            group = self.table.group[part]
-            region = self.table.region.get(part, "")
-            shared = [
-                *base,
-                f"p:{part}",
-                f"pr:{part}:{row}",
-                f"gr:{region}:{row}",
-                f"pp:{part}:{phrase}",
-                f"ag:{self.around}:{region}",
-                f"ag{self.around == region:d}k{min(rank, 3)}",
-            ]
-            if len(mention.parts) > 1:
-                shared += [
-                    f"m:{mention.row}:{part}",
-                    f"me:{part}:{at.end_at[index]}",
-                    f"mr:{part}:{at.region_at[index]}",
-                    f"mp:{part}:{mention.position}",
-                    f"m{which}",
-                ]
+            here = self._placed(index, mention, part, which, rank)
+            by_part = (
+                0.0 if weights is None else so_far + score(weights, here) + score(weights, self._part_features(part))
+            )
             for number, sense in enumerate(senses):
                 if (part, sense) in self.seen:
                     continue
                 self.seen.add((part, sense))
-                features = [*shared, f"pc:{part}:{sense}", f"gc:{group}:{sense}", f"rc:{region}:{sense}"]
-                if len(senses) > 1:
-                    features += [
-                        f"s{number}:{self.candidate.kind}",
-                        f"rs:{phrase}:{sense}",
-                        f"rws:{row}:{sense}",
-                        f"sg:{phrase}:{sense}:{group}",
-                    ]
-                self.out.append(Option(index, part, sense, features))
+                if weights is None:
+                    features = [*base, *here, *self._part_features(part), *self._sense_features(part, sense, number)]
+                    self.out.append(Option(index, part, sense, features))
+                else:
+                    total = by_part + score(weights, self._sense_features(part, sense, number))
+                    self.out.append(Option(index, part, sense, [], total))
+
+    def _placed(self, index: int, mention: Mention, part: str, which: int, rank: int) -> list[str]:
+        """Features of a part at a mention that hang on where it was said."""
+        at = self.at
+        region = self.table.region.get(part, "")
+        out = [f"ag:{self.around}:{region}", f"ag{self.around == region:d}k{min(rank, 3)}"]
+        if len(mention.parts) > 1:
+            out += [
+                f"m:{mention.name}:{part}",
+                f"me:{part}:{at.end_at[index]}",
+                f"mr:{part}:{at.region_at[index]}",
+                f"mp:{part}:{mention.position}",
+                f"m{which}",
+            ]
+        return out
+
+    def _part_features(self, part: str) -> list[str]:
+        """Features of a part and the words, wherever it was said."""
+        row = self.row
+        return [
+            f"p:{part}",
+            f"pr:{part}:{row}",
+            f"gr:{self.table.region.get(part, '')}:{row}",
+            f"pp:{part}:{self.phrase}",
+        ]
+
+    def _sense_features(self, part: str, sense: str, number: int) -> list[str]:
+        """Features of a part, a sense and the words."""
+        group, region = self.table.group[part], self.table.region.get(part, "")
+        out = [f"pc:{part}:{sense}", f"gc:{group}:{sense}", f"rc:{region}:{sense}"]
+        if len(self.candidate.senses) > 1:
+            out += [
+                f"s{number}:{self.candidate.kind}",
+                f"rs:{self.phrase}:{sense}",
+                f"rws:{self.row}:{sense}",
+                f"sg:{self.phrase}:{sense}:{group}",
+            ]
+        return out
 
 
-def options(candidate: Candidate, at: Ground) -> list[Option]:
-    """List the parts and senses a candidate may be about, each with its features."""
-    lister = _Lister(candidate, at)
+def options(candidate: Candidate, at: Ground, *, weights: Chooser | None = None) -> list[Option]:
+    """List the parts and senses a candidate may be about.
+
+    They carry features to learn from, or scores when `weights` are given.
+    """
+    lister = _Lister(candidate, at, weights)
     if candidate.kind == "bare":
         return [Option(lister.position, candidate.implied[0], "present", ["bare"])]
     lister.behind()

@@ -14,7 +14,8 @@ class Candidate:
     """A place in the words that may say something of a part.
 
     Tokens `first` up to and without `end`. `senses` are the conditions it may mean; `no` are the senses that the
-    phrase rules out by itself ('bone dry' says leak, and means none). `kind` is ``word``, ``bare`` (a part named, nothing said) or ``same``.
+    phrase rules out by itself ('bone dry' says leak, and means none). `kind` is ``word``, ``bare`` (a part named,
+    nothing said) or ``same``.
     """
 
     first: int
@@ -54,10 +55,11 @@ def candidates(matches: dict[str, list[Match]], named: list[Mention]) -> list[Ca
                 "word",
             )
         )
-    for match in matches["cues"]:
-        kind = match.rows[0].kind
-        if kind in ("same", "contrast"):
-            out.append(Candidate(match.first, match.end, (), frozenset(), "", (), (match.rows[0].id,), "same"))
+    out += [
+        Candidate(match.first, match.end, (), frozenset(), "", (), (match.rows[0].id,), "same")
+        for match in matches["cues"]
+        if match.rows[0].kind in ("same", "contrast")
+    ]
     for mention in named:
         if mention.kind == "noun" and mention.parts[0] in where.named_is_present:
             out.append(

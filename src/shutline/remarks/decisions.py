@@ -13,7 +13,6 @@ from shutline.remarks.placing import POSITIONS, SIDES, position_options, side_op
 from shutline.remarks.regions import regions
 from shutline.remarks.weights import Weights, chances, score, sort_scores
 
-
 _ONE_PRAISE = frozenset({"sound", "works"})
 _ONE_BREATH = 12
 """Tokens within which two words of praise are one."""
@@ -53,9 +52,9 @@ def outcome(sense: str, status: str, *, no: bool) -> tuple[str, str]:
 
 
 def choose_part(listed: list[Option], weights: Weights) -> tuple[int, list[float]]:
-    """Give the index of the likeliest option and the chances of all."""
+    """Give the index of the likeliest option, and for each option the chance of its part and sense."""
     table = weights.choosers["part"]
-    given = chances([score(table, option.features) for option in listed])
+    given = chances([score(table, option.features) + option.score for option in listed])
     best = max(range(len(given)), key=given.__getitem__)
     by_part: dict[tuple[str, str], float] = {}
     for option, chance in zip(listed, given, strict=True):
@@ -72,7 +71,7 @@ def decide(analysis: Analysis, weights: Weights, *, keen: float = 0.45) -> list[
     out: list[Decision] = []
     at, cues, found = analysis.at, analysis.cues, analysis.found
     for number, candidate in enumerate(found):
-        listed = options(candidate, at)
+        listed = options(candidate, at, weights=weights.choosers["part"])
         if not listed:
             continue
         best, given = choose_part(listed, weights)
@@ -95,13 +94,13 @@ def decide(analysis: Analysis, weights: Weights, *, keen: float = 0.45) -> list[
             condition, verdict = outcome(taken.sense, status, no=taken.sense in candidate.no)
             side = _pick(
                 SIDES,
-                side_options(candidate, taken.mention, taken.part, taken.sense, at, cues, analysis.walked),
+                side_options(candidate, taken.mention, taken.part, at=at, cues=cues, walked=analysis.walked),
                 weights,
                 "side",
             )
             end = _pick(
                 POSITIONS,
-                position_options(candidate, taken.mention, taken.part, taken.sense, at, cues, analysis.walked),
+                position_options(candidate, taken.mention, taken.part, at=at, cues=cues, walked=analysis.walked),
                 weights,
                 "position",
             )
@@ -118,11 +117,10 @@ def decide(analysis: Analysis, weights: Weights, *, keen: float = 0.45) -> list[
                     candidate,
                     taken.sense,
                     taken.part,
-                    at,
-                    cues,
-                    analysis.matches["remedies"],
-                    analysis.remedy_firsts,
-                    found,
+                    at=at,
+                    cues=cues,
+                    matches=analysis.matches["remedies"],
+                    firsts=analysis.remedy_firsts,
                 )
                 if len(fixes) > 1:
                     scores = [score(weights.choosers["remedy"], f) for _, f, _ in fixes]
@@ -163,4 +161,7 @@ def settled(decisions: list[Decision]) -> list[Decision]:
 def _pick(names: tuple[str, ...], listed: list[list[str]], weights: Weights, chooser: str) -> str:
     table = weights.choosers[chooser]
     scores = [score(table, features) for features in listed]
-    return names[max(range(len(scores)), key=scores.__getitem__)]
+    best = max(range(len(scores)), key=scores.__getitem__)
+    if names is SIDES and scores[SIDES.index("near")] == scores[SIDES.index("off")] == scores[best]:
+        return ""
+    return names[best]

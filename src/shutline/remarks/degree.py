@@ -63,11 +63,11 @@ def remedy_options(
     candidate: Candidate,
     sense: str,
     part: str,
+    *,
     at: Ground,
     cues: Cues,
     matches: list[Match],
     firsts: list[int],
-    found: list[Candidate],
 ) -> list[tuple[str, list[str], int]]:
     """List what the words near a defect may ask for, nothing first: remedy, features, index of the match or -1."""
     text = at.text

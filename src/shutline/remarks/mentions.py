@@ -1,4 +1,4 @@
-"""Name the things that are spoken of: part words with the side and end said with them, and 'the other one' after them."""
+"""Name the things spoken of: part words with the side and end said with them, and 'the other one' after."""
 
 from __future__ import annotations
 
@@ -32,6 +32,11 @@ class Mention:
     head: bool
     label: bool
 
+    @property
+    def name(self) -> str:
+        """The row, or ``back`` for what refers back, whichever side it says."""
+        return "back" if self.kind == "back" else self.row
+
 
 def _side(value: str, drive: Drive) -> str:
     if value == "driver":
@@ -64,8 +69,97 @@ class _Place:
                     self.position = value
 
 
+class _Gatherer:
+    """Goes through the part words and the places of one text."""
+
+    def __init__(self, text: Text, said: list[_Place]) -> None:
+        self.norm, self.stem, self.marks = text.norm, text.stem, text.mark
+        self.size = len(text.norm)
+        self.said = said
+        self.by_end = {place.match.end: place for place in said if place.row != NO_SIDE}
+        self.by_first = {place.match.first: place for place in said}
+        self.taken: set[int] = set()
+        self.small = grammar()
+
+    def noun(self, match: Match) -> Mention:
+        """Make a mention of a part word, with the side and end said right before, in and after it."""
+        found = []
+        at = match.first - 1
+        while at >= 0 and not self.marks[at + 1]:
+            place = self.by_end.get(at + 1)
+            if place is not None:
+                found.append(place)
+                at = place.match.first - 1
+            elif self.norm[at] in self.small.determiners:
+                at -= 1
+            else:
+                break
+        inside = self.by_first.get(match.first)
+        if inside is not None and inside.match.end <= match.end:
+            found.append(inside)
+        behind = self._behind(match.end)
+        if behind is not None:
+            found.append(behind)
+        self.taken.update(place.match.first for place in found)
+        last = match.end - 1
+        return Mention(
+            first=match.first,
+            end=match.end,
+            parts=tuple(dict.fromkeys(part for row in match.rows for part in row.senses)),
+            side=next((place.side for place in found if place.side), ""),
+            position=next((place.position for place in found if place.position), ""),
+            kind="noun",
+            row=match.rows[0].id,
+            lead=self.norm[at] if at >= 0 and not self.marks[at + 1] else "",
+            plural=self.norm[last] != self.stem[last] and self.norm[last][-1] == "s",
+            head=at < 0 or self.marks[at + 1] >= FULL_STOP,
+            label=match.end < self.size and self.marks[match.end] > 0,
+        )
+
+    def _behind(self, after: int) -> _Place | None:
+        """Find a place said after a part word with nothing but small words between: 'wing on the nearside'."""
+        for _ in range(3):
+            if after >= self.size or self.marks[after]:
+                return None
+            place = self.by_first.get(after)
+            if place is not None:
+                return place if place.row != NO_SIDE else None
+            if self.norm[after] not in self.small.links:
+                return None
+            after += 1
+        return None
+
+    def back(self, place: _Place) -> Mention | None:
+        """Make a mention of a side or end that stands alone: 'the other one'; None for one that only tells where."""
+        first, end = place.match.first, place.match.end
+        before = self.norm[first - 1] if first and not self.marks[first] else ""
+        one = end < self.size and self.norm[end] in ("one", "ones", "side") and not self.marks[end]
+        alone = before == "the" or one or self.norm[first] in ("fronts", "rears", "backs")
+        if not place.side and not (place.position and alone):
+            return None
+        if before == "the":
+            before = self.norm[first - 2] if first > 1 and not self.marks[first - 1] else ""
+        return Mention(
+            first=first,
+            end=end,
+            parts=(),
+            side=place.side,
+            position=place.position,
+            kind="back",
+            row=place.row,
+            lead=before,
+            plural=False,
+            head=self.marks[first] >= FULL_STOP,
+            label=end < self.size and self.marks[end] > 0,
+        )
+
+
+NO_SIDE = "places.no_side"
+"""The row of phrases that look like a side and are none: 'left the factory'."""
+
+
 def mentions(
-    text: Text, parts: list[Match], places: list[Match], conditions: list[Match], drive: Drive
+    text: Text, parts: list[Match], places: list[Match], drive: Drive
 ) -> tuple[list[Mention], list[tuple[int, str, str, str]]]:
     """Put part words and places together.
 
@@ -76,95 +170,20 @@ def mentions(
     list of tuple
         Every place said, as token, side, position, area.
     """
-    norm, marks = text.norm, text.mark
-    size = len(norm)
-    small = grammar()
     said = [_Place(match, drive) for match in places]
-    by_end = {place.match.end: place for place in said}
-    by_first = {place.match.first: place for place in said}
-    taken: set[int] = set()
-    out: list[Mention] = []
-    for match in parts:
-        side = position = ""
-        at = match.first - 1
-        while at >= 0 and not marks[at + 1]:
-            place = by_end.get(at + 1)
-            if place is not None and place.row != "places.no_side":
-                side = side or place.side
-                position = position or place.position
-                taken.add(place.match.first)
-                at = place.match.first - 1
-            elif norm[at] in small.determiners:
-                at -= 1
-            else:
-                break
-        lead = norm[at] if at >= 0 and not marks[at + 1] else ""
-        head = marks[at + 1] >= FULL_STOP or (at < 0)
-        inside = by_first.get(match.first)
-        if inside is not None and inside.match.end <= match.end:
-            side = side or inside.side
-            position = position or inside.position
-            taken.add(match.first)
-        after = match.end
-        steps = 0
-        while after < size and not marks[after] and steps < 3:
-            place = by_first.get(after)
-            if place is not None:
-                if place.row != "places.no_side":
-                    side = side or place.side
-                    position = position or place.position
-                    taken.add(after)
-                break
-            if norm[after] not in small.links:
-                break
-            after += 1
-            steps += 1
-        out.append(
-            Mention(
-                match.first,
-                match.end,
-                match.rows[0].senses
-                if len(match.rows) == 1
-                else tuple(dict.fromkeys(s for r in match.rows for s in r.senses)),
-                side,
-                position,
-                "noun",
-                match.rows[0].id,
-                lead,
-                norm[match.end - 1] != text.stem[match.end - 1] and norm[match.end - 1][-1] == "s",
-                head,
-                match.end < size and marks[match.end] > 0,
-            )
-        )
-    covered = {at for match in parts for at in range(match.first, match.end)}
+    gatherer = _Gatherer(text, said)
+    out = [gatherer.noun(match) for match in parts]
+    covered = {at for match in parts for at in range(match.first, match.end)} | gatherer.taken
     for place in said:
-        first, end = place.match.first, place.match.end
-        if first in taken or first in covered or place.row == "places.no_side":
-            continue
-        before = norm[first - 1] if first and not marks[first] else ""
-        one = end < size and norm[end] in ("one", "ones", "side") and not marks[end]
-        if place.side or (place.position and (before == "the" or one or norm[first] in ("fronts", "rears", "backs"))):
-            out.append(
-                Mention(
-                    first,
-                    end,
-                    (),
-                    place.side,
-                    place.position,
-                    "back",
-                    place.row,
-                    before if before != "the" else (norm[first - 2] if first > 1 and not marks[first - 1] else ""),
-                    False,
-                    marks[first] >= FULL_STOP,
-                    end < size and marks[end] > 0,
-                )
-            )
+        if place.match.first not in covered and place.row != NO_SIDE:
+            mention = gatherer.back(place)
+            if mention is not None:
+                out.append(mention)
     out.sort(key=lambda m: (m.first, m.end))
-    last: tuple[str, ...] = ()
+    last: tuple[str, ...] = ("car",)
     for mention in out:
         if mention.kind == "noun":
             last = mention.parts
         else:
             mention.parts = last
-    out = [mention for mention in out if mention.parts]
-    return out, [(p.match.first, p.side, p.position, p.area) for p in said if p.row != "places.no_side"]
+    return out, [(p.match.first, p.side, p.position, p.area) for p in said if p.row != NO_SIDE]

@@ -1,4 +1,4 @@
-"""Numbers as people say them: 'forty-one thousand two hundred and six', '41,206', 'nineteen sixty-six', 'two point eight'."""
+"""Numbers as people say them: 'forty-one thousand two hundred and six', '41,206', 'two point eight'."""
 
 from __future__ import annotations
 
@@ -9,24 +9,60 @@ from shutline.remarks.tokens import COMMA, Text
 _UNITS = {
     word: value
     for value, word in enumerate(
-        (
-            "zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen sixteen "
-            "seventeen eighteen nineteen"
-        ).split()
+        [
+            "zero",
+            "one",
+            "two",
+            "three",
+            "four",
+            "five",
+            "six",
+            "seven",
+            "eight",
+            "nine",
+            "ten",
+            "eleven",
+            "twelve",
+            "thirteen",
+            "fourteen",
+            "fifteen",
+            "sixteen",
+            "seventeen",
+            "eighteen",
+            "nineteen",
+        ]
     )
 }
 _TENS = {
-    word: value * 10 for value, word in enumerate("twenty thirty forty fifty sixty seventy eighty ninety".split(), 2)
+    word: value * 10
+    for value, word in enumerate(["twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"], 2)
 }
 _TENS["fourty"] = 40
 _SCALES = {"hundred": 100, "thousand": 1000, "thou": 1000, "grand": 1000, "million": 1_000_000}
 _ORDINALS = {
     word: value
     for value, word in enumerate(
-        (
-            "first second third fourth fifth sixth seventh eighth ninth tenth eleventh twelfth thirteenth fourteenth "
-            "fifteenth sixteenth seventeenth eighteenth nineteenth"
-        ).split(),
+        [
+            "first",
+            "second",
+            "third",
+            "fourth",
+            "fifth",
+            "sixth",
+            "seventh",
+            "eighth",
+            "ninth",
+            "tenth",
+            "eleventh",
+            "twelfth",
+            "thirteenth",
+            "fourteenth",
+            "fifteenth",
+            "sixteenth",
+            "seventeenth",
+            "eighteenth",
+            "nineteenth",
+        ],
         1,
     )
 }
@@ -38,8 +74,8 @@ _ZERO = frozenset({"oh", "o", "nought", "naught"})
 class Number:
     """A number in the tokens, from `first` up to and without `end`.
 
-    `manner` tells how it was said: ``figures``, ``cardinal``, ``paired`` ('nineteen sixty-six', 'fifteen ninety-eight'),
-    ``point``, ``ordinal``.
+    `manner` tells how it was said: ``figures``, ``cardinal``, ``paired`` ('nineteen sixty-six'), ``point``,
+    ``ordinal``.
     """
 
     first: int
@@ -122,12 +158,12 @@ def numbers(text: Text) -> list[Number]:
     at = 0
     while at < size:
         word = norm[at]
-        if word[0].isdigit():
+        if word[0].isdecimal():
             value: float = float(word) if "." in word else int(word[:15])
             end = at + 1
             if end < size and not marks[end] and norm[end] in ("k", "thousand", "thou") and value < 1000:
                 value, end = value * 1000, end + 1
-            elif end < size and not marks[end] and len(norm[end]) == 3 and norm[end].isdigit() and 0 < value < 1000:
+            elif end < size and not marks[end] and len(norm[end]) == 3 and norm[end].isdecimal() and 0 < value < 1000:
                 value, end = value * 1000 + int(norm[end]), end + 1
             elif end < size and not marks[end] and norm[end] in ("st", "nd", "rd", "th") and value < 32:
                 out.append(Number(at, end + 1, value, "ordinal"))
@@ -152,9 +188,9 @@ def numbers(text: Text) -> list[Number]:
             end + 1 < size
             and norm[end] == "point"
             and not marks[end]
-            and (norm[end + 1] in _UNITS or norm[end + 1] in _ZERO or norm[end + 1].isdigit())
+            and (norm[end + 1] in _UNITS or norm[end + 1] in _ZERO or norm[end + 1].isdecimal())
         ):
-            tail = int(norm[end + 1]) if norm[end + 1].isdigit() else _UNITS.get(norm[end + 1], 0)
+            tail = int(norm[end + 1]) if norm[end + 1].isdecimal() else _UNITS.get(norm[end + 1], 0)
             out.append(Number(at, end + 2, value + tail / 10, "point"))
             at = end + 2
             continue
@@ -177,7 +213,7 @@ def _pair(norm: list[str], marks: list[int], at: int) -> tuple[int, int] | None:
     """Read the second half of 'nineteen sixty-six' or 'nineteen oh four'."""
     if norm[at] in _ZERO and at + 1 < len(norm) and 0 < _UNITS.get(norm[at + 1], 0) < 10 and not marks[at + 1]:
         return _UNITS[norm[at + 1]], at + 2
-    if norm[at].isdigit() or not _starts(norm[at]):
+    if norm[at].isdecimal() or not _starts(norm[at]):
         return None
     value, end = _group(norm, marks, at)
     return (value, end) if 10 <= value < 100 else None

@@ -97,6 +97,10 @@ def stance(named: list[Mention], at: Ground) -> Stance:
     return out
 
 
+def _one_or_both(side: str) -> str:
+    return "one" if side in _OPPOSITE else side
+
+
 def _age(count: int) -> str:
     return (
         "0"
@@ -113,7 +117,7 @@ def _age(count: int) -> str:
     )
 
 
-def _nearby(candidate: Candidate, at: Ground, cues: Cues, field: int) -> tuple[str, str]:
+def _nearby(candidate: Candidate, at: Ground, cues: Cues, *, position: bool) -> tuple[str, str]:
     """Give the side or end said in the candidate's clause and in its sentence, nearest first."""
     clause = (cues.clause[candidate.first], cues.clause_end[candidate.end - 1])
     sentence = (cues.start[candidate.first], cues.stop[candidate.end - 1])
@@ -122,7 +126,7 @@ def _nearby(candidate: Candidate, at: Ground, cues: Cues, field: int) -> tuple[s
     index = bisect_left(at.places, (sentence[0], "", "", ""))
     while index < len(at.places) and at.places[index][0] < sentence[1]:
         place = at.places[index]
-        value = place[field]
+        value = place[2] if position else place[1]
         if value:
             distance = abs(place[0] - candidate.first)
             if distance < best_sentence and distance < 20:
@@ -134,12 +138,12 @@ def _nearby(candidate: Candidate, at: Ground, cues: Cues, field: int) -> tuple[s
 
 
 def side_options(
-    candidate: Candidate, mention: int, part: str, sense: str, at: Ground, cues: Cues, walked: Stance
+    candidate: Candidate, mention: int, part: str, *, at: Ground, cues: Cues, walked: Stance
 ) -> list[list[str]]:
     """Features of each of `SIDES`."""
     table = regions()
     region = table.region.get(part, "")
-    clause, sentence = _nearby(candidate, at, cues, 1)
+    clause, sentence = _nearby(candidate, at, cues, position=False)
     index = mention if mention >= 0 else min(len(at.named) - 1, bisect_left(at.firsts, candidate.first) - 1)
     if index < 0:
         own = walk = said = before = ""
@@ -177,7 +181,7 @@ def side_options(
                 f"0:{part}",
                 f"0:{what}",
                 f"0:{has}:{sided:d}",
-                f"0o{bool(own):d}{raw}:{part}",
+                f"0o{bool(own):d}{raw if raw not in _OPPOSITE else 'said'}:{part}",
                 f"0p{plural:d}:{part}",
                 f"0w{_age(away)}:{region}",
                 f"0c{bool(clause):d}:{part}",
@@ -221,12 +225,12 @@ def side_options(
 
 
 def position_options(
-    candidate: Candidate, mention: int, part: str, sense: str, at: Ground, cues: Cues, walked: Stance
+    candidate: Candidate, mention: int, part: str, *, at: Ground, cues: Cues, walked: Stance
 ) -> list[list[str]]:
     """Features of each of `POSITIONS`."""
     table = regions()
     region = table.region.get(part, "")
-    clause, sentence = _nearby(candidate, at, cues, 2)
+    clause, sentence = _nearby(candidate, at, cues, position=True)
     index = mention if mention >= 0 else min(len(at.named) - 1, bisect_left(at.firsts, candidate.first) - 1)
     if index < 0:
         own = end = strong = before = side = ""
@@ -254,7 +258,7 @@ def position_options(
                     f"0o{own}:{part}",
                     f"0p{plural:d}:{part}",
                     f"0o{bool(own):d}:{ended:d}",
-                    f"0s{side}:{part}",
+                    f"0s{_one_or_both(side)}:{part}",
                 ]
             )
             continue

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 from functools import cache
 from importlib.resources import files
 from tomllib import loads
@@ -14,19 +14,23 @@ from shutline.car.speech import Stretch
 NO_MARK, COMMA, ELLIPSIS, FULL_STOP, QUESTION = range(5)
 """The strongest mark that stands before a token."""
 
-_PIECE = re.compile(r"[^\W\d_]+(?:'[^\W\d_]+)*|'[^\W\d_]+|\d[\d,]*(?:\.\d+)?|\.\.+|[.!?…,;:–—]")
+_PIECE = re.compile(r"[^\W\d_]+(?:'[^\W\d_]+)*|'[^\W\d_]+|\d[\d,]*(?:\.\d+)?|\.\.+|[.!?…,;:\u2013\u2014]")
 _MARKS = {
     ",": COMMA,
     ";": COMMA,
     ":": COMMA,
-    "–": COMMA,
-    "—": COMMA,
+    "\u2013": COMMA,
+    "\u2014": COMMA,
     "…": ELLIPSIS,
     ".": FULL_STOP,
     "!": FULL_STOP,
     "?": QUESTION,
 }
 _ENDINGS = ("'s", "'ll", "'d", "'ve", "'re", "'m")
+
+
+SIDE_WORD = "<side>"
+"""What stands for near, off, driver's and passenger's where only the sense counts."""
 
 
 @dataclass(slots=True)
@@ -46,6 +50,13 @@ class Text:
     stretch: list[int]
     starts: list[float]
     ends: list[float]
+
+    def folded(self, tokens: Iterable[int]) -> Text:
+        """Give the same text with some tokens made alike, so that what is learnt cannot tell near from off."""
+        norm, stemmed = list(self.norm), list(self.stem)
+        for at in tokens:
+            norm[at] = stemmed[at] = SIDE_WORD
+        return replace(self, norm=norm, stem=stemmed)
 
     def quote(self, first: int, last: int) -> str:
         """Give the written words of tokens `first` to `last`, both included, verbatim."""
@@ -131,7 +142,7 @@ def _pieces(word: str) -> _Pieces:
             mark = max(mark, ELLIPSIS if len(piece) > 1 else _MARKS[piece[0]])
             continue
         for token in _split(piece):
-            plain = token.replace(",", "") if token[0].isdigit() else token
+            plain = token.replace(",", "") if token[0].isdecimal() else token
             if not plain or plain in fillers:
                 continue
             out.append((plain, stem(plain), mark))
@@ -173,11 +184,10 @@ def tokens(stretches: Sequence[Stretch]) -> Text:
             for token, stemmed, before in cut:
                 norm.append(token)
                 stems.append(stemmed)
-                marks.append(mark if mark > before else before)
+                marks.append(max(mark, before))
                 owners.append(index)
                 mark = NO_MARK
-            if after > mark:
-                mark = after
+            mark = max(mark, after)
             index += 1
     _drop_padding(text)
     return text
