@@ -66,7 +66,7 @@ def main() -> None:
     given = parser.parse_args()
     score = scorer(given.gold)
     paths = sorted(p for p in given.gold.glob("*.json") if "." not in p.stem)
-    narrations = [train_reader.load(path) for path in paths]
+    narrations = train_reader.load_all(paths)
     entries = [json.loads(path.read_text(encoding="utf-8")) for path in paths]
     totals: dict[str, Counter[str]] = {"seen": Counter(), "held out": Counter()}
     mistakes: Counter[str] = Counter()
@@ -90,7 +90,7 @@ def main() -> None:
                 cell[2] += o["sureness"]
 
     for fold in range(given.folds):
-        learnt = [n for i, n in enumerate(narrations) if i % given.folds != fold]
+        learnt = [n for n in narrations if n.speaker % given.folds != fold]
         weights = train_reader.train(learnt)
         weights = Weights(weights.choosers, weights.sorters, tuple(train_reader.calibrate(learnt)))
         for index in range(len(paths)):

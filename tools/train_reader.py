@@ -77,6 +77,7 @@ class Narration:
     near: set[int]
     missed: list[Label]
     echoes: set[int]
+    speaker: int = 0
 
 
 def stretches_of(entry: dict[str, Any], *, strip: bool = False) -> list[Stretch]:
@@ -211,6 +212,17 @@ def _columns(lists: Sequence[Sequence[str]], least: int) -> tuple[list[str], np.
     return names, np.array(columns), np.array(rows)
 
 
+def load_all(paths: Sequence[Path]) -> list[Narration]:
+    """Read each narration twice, as written and without capitals and marks, for a recogniser writes none."""
+    out = []
+    for speaker, path in enumerate(paths):
+        for strip in (False, True):
+            narration = load(path, strip=strip)
+            narration.speaker = speaker
+            out.append(narration)
+    return out
+
+
 def fit(problems: Problems, prior: float, *, rounds: int = 60) -> dict[str, float]:
     """Fit one chooser: maximise the chance of the right options under a Gaussian prior."""
     flat = [o for listed in problems.options for o in listed]
@@ -304,7 +316,7 @@ def train(narrations: list[Narration]) -> Weights:
     status, severity = Cases(), Cases()
     listings: list[list[list[Option]]] = []
     owners: list[int] = []
-    for which, narration in enumerate(narrations):
+    for narration in narrations:
         at = narration.analysis.at
         listed_all = [options(candidate, at) for candidate in narration.analysis.found]
         listings.append(listed_all)
@@ -314,7 +326,7 @@ def train(narrations: list[Narration]) -> Weights:
             right = [(o.part, o.sense) in goals for o in listed]
             part.add([o.features for o in listed], right)
             part.add([_general(o.features, openings=NAMING) for o in listed], right)
-            owners.extend([which] * (len(part.options) - len(owners)))
+            owners.extend([narration.speaker] * (len(part.options) - len(owners)))
     weights = Weights({"part": fit(part, PRIORS["part"])}, {}, ())
     crossed = []
     for fold in range(FOLDS):
@@ -323,13 +335,13 @@ def train(narrations: list[Narration]) -> Weights:
             if owner % FOLDS != fold:
                 others.add(listed_features, right)
         crossed.append(Weights({"part": fit(others, PRIORS["part"], rounds=40)}, {}, ()))
-    for which, (narration, listed_all) in enumerate(zip(narrations, listings, strict=True)):
+    for narration, listed_all in zip(narrations, listings, strict=True):
         a = narration.analysis
         for number, candidate in enumerate(a.found):
             listed = listed_all[number]
             if not listed:
                 continue
-            best, given = choose_part(listed, crossed[which % FOLDS])
+            best, given = choose_part(listed, crossed[narration.speaker % FOLDS])
             option = listed[best]
             wanted = narration.fits.get(number, [])
             goal = wanted[0][2] if wanted else "none"
@@ -376,8 +388,8 @@ def calibrate(narrations: list[Narration]) -> list[tuple[float, float]]:
     """Learn how often a chance holds on narrations that the weights have not seen: points of a rising line."""
     seen: list[tuple[float, bool]] = []
     for fold in range(FOLDS):
-        weights = train([n for i, n in enumerate(narrations) if i % FOLDS != fold])
-        for narration in (n for i, n in enumerate(narrations) if i % FOLDS == fold):
+        weights = train([n for n in narrations if n.speaker % FOLDS != fold])
+        for narration in (n for n in narrations if n.speaker % FOLDS == fold):
             seen.extend(judged(narration, decide(narration.analysis, weights, keen=0.0)))
     seen.sort()
     blocks: list[list[float]] = []
@@ -444,11 +456,11 @@ def main() -> None:
     parser.add_argument("--out", type=Path, default=Path("src/shutline/remarks/data/weights.json"))
     given = parser.parse_args()
     paths = sorted(p for p in given.gold.glob("*.json") if "." not in p.stem)
-    narrations = [load(path) for path in paths]
+    narrations = load_all(paths)
     weights = train(narrations)
     write(weights, calibrate(narrations), given.out)
-    labels = sum(len(n.labels) for n in narrations)
-    print(f"{len(paths)} narrations, {labels} labels, {sum(len(n.missed) for n in narrations)} without a phrase")
+    labels = sum(len(n.labels) for n in narrations) // 2
+    print(f"{len(paths)} narrations, {labels} labels, {sum(len(n.missed) for n in narrations) // 2} without a phrase")
     for name, size in {**_sizes(weights.choosers), **_sizes(weights.sorters)}.items():
         print(f"{name}: {size} weights")
 
