@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from dataclasses import dataclass
+from typing import Any
 
 from shutline.remarks.candidates import Candidate
 from shutline.remarks.grammar import grammar
 from shutline.remarks.ground import Ground, shape
 from shutline.remarks.mentions import Mention
 from shutline.remarks.regions import regions
-from shutline.remarks.weights import Chooser, score
+from shutline.remarks.weights import Features, Sums, score
 
 _BACK = 7
 _BACK_TOKENS, _BACK_STOPS = 110, 6
@@ -45,11 +46,92 @@ def _bucket(distance: int) -> str:
     return "25" if distance <= 25 else "99"
 
 
+def behind_features(
+    rank: int,
+    stops: int,
+    commas: int,
+    distance: str,
+    lead: str,
+    head: bool,
+    label: bool,
+    kind: str,
+    name: str,
+    between: str,
+    nearest: str,
+    topic: bool,
+) -> list[str]:
+    """Features of a part named before: how far back, over what, and how it was named."""
+    near, few = min(rank, 2), min(stops, 2)
+    out = [
+        f"k{rank}",
+        f"k{rank}s{few}",
+        "d" + distance,
+        f"x{stops}{commas}",
+        "lead" + lead,
+        f"lead{lead}k{near}",
+        f"h{head:d}l{label:d}{kind}",
+        f"h{head:d}s{few}k{near}",
+        f"w:{name}:k{near}",
+    ]
+    if between:
+        out.append(between)
+    if rank:
+        out += [f"over:{nearest}", f"over:{nearest}:{lead}", f"over:{nearest}:s{min(stops, 1)}"]
+    if topic:
+        back = min(rank, 3)
+        out += [f"topic{back}", f"topic{back}s{few}"]
+    return out
+
+
+def ahead_features(rank: int, commas: int, distance: str, lead: str, word: str, row: str, between: str) -> list[str]:
+    """Features of a part named after, in the same sentence."""
+    out = [
+        f"a{rank}",
+        "ad" + distance,
+        f"ax{commas}",
+        "alead" + lead,
+        f"alead{lead}{min(commas, 1)}",
+        "ah" + word,
+        f"arow{row}{min(commas, 1)}",
+    ]
+    if between:
+        out.append(between)
+    return out
+
+
+def placed_features(
+    around: str, rank: int, part: str, mention: tuple[str, str, int] | None, end: str, said: str
+) -> list[str]:
+    """Features of a part that hang on where it was said; `mention` is its name, end and place among several parts."""
+    region = regions().region.get(part, "")
+    out = [f"ag:{around}:{region}", f"ag{around == region:d}k{rank}"]
+    if mention is not None:
+        name, position, which = mention
+        out += [f"m:{name}:{part}", f"me:{part}:{end}", f"mr:{part}:{said}", f"mp:{part}:{position}", f"m{which}"]
+    return out
+
+
+def part_features(part: str, row: str, phrase: str) -> list[str]:
+    """Features of a part and the words, wherever it was said."""
+    region = regions().region.get(part, "")
+    return [f"p:{part}", f"pr:{part}:{row}", f"gr:{region}:{row}", f"pp:{part}:{phrase}"]
+
+
+def sense_features(part: str, sense: str, number: int, several: str, row: str, phrase: str) -> list[str]:
+    """Features of a part, a sense and the words; `several` is the kind of words that have more than one sense."""
+    table = regions()
+    group, region = table.group[part], table.region.get(part, "")
+    out = [f"pc:{part}:{sense}", f"gc:{group}:{sense}", f"rc:{region}:{sense}"]
+    if several:
+        out += [f"s{number}:{several}", f"rs:{phrase}:{sense}", f"rws:{row}:{sense}", f"sg:{phrase}:{sense}:{group}"]
+    return out
+
+
 class _Lister:
     """Gathers the options of one candidate."""
 
-    def __init__(self, candidate: Candidate, at: Ground, weights: Chooser | None) -> None:
-        self.weights = weights
+    def __init__(self, candidate: Candidate, at: Ground, sums: Sums | None) -> None:
+        self.sums = sums
         self.candidate = candidate
         self.at = at
         self.table = regions()
@@ -57,6 +139,7 @@ class _Lister:
         self.position = bisect_left(at.firsts, candidate.first)
         self.row = candidate.rows[0]
         self.phrase = " ".join(at.text.stem[candidate.first : candidate.end])
+        self.several = candidate.kind if len(candidate.senses) > 1 else ""
         self.around = at.region_at[self.position] if self.position < len(at.region_at) else at.last_region
         self.out: list[Option] = []
         self.seen: set[tuple[str, str]] = set()
@@ -75,30 +158,30 @@ class _Lister:
             commas = at.commas[first + 1] - at.commas[until]
             if stops > _BACK_STOPS or gap > _BACK_TOKENS:
                 break
-            lead = mention.lead if mention.lead in self.leads else ""
-            base = [
-                f"k{min(rank, 4)}",
-                f"k{min(rank, 4)}s{min(stops, 2)}",
-                "d" + _bucket(gap),
-                f"x{min(stops, 3)}{min(commas, 2)}",
-                "lead" + lead,
-                f"lead{lead}k{min(rank, 2)}",
-                f"h{mention.head:d}l{mention.label:d}{mention.kind}",
-                f"h{mention.head:d}s{min(stops, 2)}k{min(rank, 2)}",
-                f"w:{mention.name}:k{min(rank, 2)}",
-            ]
+            between = ""
             if gap <= _SHAPED:
-                base.append("b:" + shape(norm, marks, mention.end, first))
+                between = "b:" + shape(norm, marks, mention.end, first)
             elif not stops:
-                base.append("bf:" + norm[mention.end])
+                between = "bf:" + norm[mention.end]
             if rank == 0:
                 nearest = mention.name
-            else:
-                base += [f"over:{nearest}", f"over:{nearest}:{lead}", f"over:{nearest}:s{min(stops, 1)}"]
-            if mention.head and not topic:
-                topic = True
-                base += [f"topic{min(rank, 3)}", f"topic{min(rank, 3)}s{min(stops, 2)}"]
-            self._add(index, mention, base, rank)
+            first_head = mention.head and not topic
+            topic = topic or mention.head
+            key = (
+                min(rank, 4),
+                min(stops, 3),
+                min(commas, 2),
+                _bucket(gap),
+                mention.lead if mention.lead in self.leads else "",
+                mention.head,
+                mention.label,
+                mention.kind,
+                mention.name,
+                between,
+                nearest if rank else "",
+                first_head,
+            )
+            self._add(index, mention, behind_features, key, rank)
 
     def ahead(self) -> None:
         """Offer the next two parts of the same sentence."""
@@ -112,22 +195,18 @@ class _Lister:
             until = min(max(mention.first, end) + 1, len(norm))
             if at.stops[until] - at.stops[min(end, until)]:
                 break
-            commas = min(at.commas[until] - at.commas[min(end, until)], 2)
             gap = max(0, mention.first - end)
-            lead = mention.lead if mention.lead in self.leads else ("-" if gap == 0 else "?")
-            head = "" if end >= len(norm) else norm[end]
-            base = [
-                f"a{index - self.position}",
-                "ad" + _bucket(gap),
-                f"ax{commas}",
-                "alead" + lead,
-                f"alead{lead}{min(commas, 1)}",
-                "ah" + head if head in self.leads else "ah?",
-                f"arow{self.row}{min(commas, 1)}",
-            ]
-            if 0 < gap <= _SHAPED:
-                base.append("ab:" + shape(norm, at.text.mark, end, mention.first))
-            self._add(index, mention, base, 9)
+            word = "" if end >= len(norm) else norm[end]
+            key = (
+                index - self.position,
+                min(at.commas[until] - at.commas[min(end, until)], 2),
+                _bucket(gap),
+                mention.lead if mention.lead in self.leads else ("-" if gap == 0 else "?"),
+                word if word in self.leads else "?",
+                self.row,
+                "ab:" + shape(norm, at.text.mark, end, mention.first) if 0 < gap <= _SHAPED else "",
+            )
+            self._add(index, mention, ahead_features, key, 9)
 
     def unnamed(self) -> None:
         """Offer what is meant when nothing is named: by the words themselves, by the region, by the condition."""
@@ -153,76 +232,46 @@ class _Lister:
 
     def _offer(self, part: str, sense: str, features: list[str]) -> None:
         features += [f"pc:{part}:{sense}", f"rs:{self.phrase}:{sense}"]
-        if self.weights is None:
+        if self.sums is None:
             self.out.append(Option(-1, part, sense, features))
         else:
-            self.out.append(Option(-1, part, sense, [], score(self.weights, features)))
+            self.out.append(Option(-1, part, sense, [], score(self.sums.chooser, features)))
 
-    def _add(self, index: int, mention: Mention, base: list[str], rank: int) -> None:
-        weights = self.weights
-        senses = self.candidate.senses
-        so_far = 0.0 if weights is None else score(weights, base)
+    def _add(self, index: int, mention: Mention, base: Features, key: tuple[Any, ...], rank: int) -> None:
+        at, sums = self.at, self.sums
+        so_far = 0.0 if sums is None else sums.of(base, key)
+        several_parts = len(mention.parts) > 1
         for which, part in enumerate(mention.parts):
-            here = self._placed(index, mention, part, which, rank)
+            named = (mention.name, mention.position, which) if several_parts else None
+            end, said = (at.end_at[index], at.region_at[index]) if several_parts else ("", "")
+            place_key = (self.around, min(rank, 3), part, named, end, said)
+            part_key = (part, self.row, self.phrase)
             by_part = (
-                0.0 if weights is None else so_far + score(weights, here) + score(weights, self._part_features(part))
+                0.0 if sums is None else so_far + sums.of(placed_features, place_key) + sums.of(part_features, part_key)
             )
-            for number, sense in enumerate(senses):
+            for number, sense in enumerate(self.candidate.senses):
                 if (part, sense) in self.seen:
                     continue
                 self.seen.add((part, sense))
-                if weights is None:
-                    features = [*base, *here, *self._part_features(part), *self._sense_features(part, sense, number)]
+                sense_key = (part, sense, number if self.several else 0, self.several, self.row, self.phrase)
+                if sums is None:
+                    features = [
+                        *base(*key),
+                        *placed_features(*place_key),
+                        *part_features(*part_key),
+                        *sense_features(*sense_key),
+                    ]
                     self.out.append(Option(index, part, sense, features))
                 else:
-                    total = by_part + score(weights, self._sense_features(part, sense, number))
-                    self.out.append(Option(index, part, sense, [], total))
-
-    def _placed(self, index: int, mention: Mention, part: str, which: int, rank: int) -> list[str]:
-        """Features of a part at a mention that hang on where it was said."""
-        at = self.at
-        region = self.table.region.get(part, "")
-        out = [f"ag:{self.around}:{region}", f"ag{self.around == region:d}k{min(rank, 3)}"]
-        if len(mention.parts) > 1:
-            out += [
-                f"m:{mention.name}:{part}",
-                f"me:{part}:{at.end_at[index]}",
-                f"mr:{part}:{at.region_at[index]}",
-                f"mp:{part}:{mention.position}",
-                f"m{which}",
-            ]
-        return out
-
-    def _part_features(self, part: str) -> list[str]:
-        """Features of a part and the words, wherever it was said."""
-        row = self.row
-        return [
-            f"p:{part}",
-            f"pr:{part}:{row}",
-            f"gr:{self.table.region.get(part, '')}:{row}",
-            f"pp:{part}:{self.phrase}",
-        ]
-
-    def _sense_features(self, part: str, sense: str, number: int) -> list[str]:
-        """Features of a part, a sense and the words."""
-        group, region = self.table.group[part], self.table.region.get(part, "")
-        out = [f"pc:{part}:{sense}", f"gc:{group}:{sense}", f"rc:{region}:{sense}"]
-        if len(self.candidate.senses) > 1:
-            out += [
-                f"s{number}:{self.candidate.kind}",
-                f"rs:{self.phrase}:{sense}",
-                f"rws:{self.row}:{sense}",
-                f"sg:{self.phrase}:{sense}:{group}",
-            ]
-        return out
+                    self.out.append(Option(index, part, sense, [], by_part + sums.of(sense_features, sense_key)))
 
 
-def options(candidate: Candidate, at: Ground, *, weights: Chooser | None = None) -> list[Option]:
+def options(candidate: Candidate, at: Ground, *, sums: Sums | None = None) -> list[Option]:
     """List the parts and senses a candidate may be about.
 
-    They carry features to learn from, or scores when `weights` are given.
+    They carry features to learn from, or scores when `sums` are given.
     """
-    lister = _Lister(candidate, at, weights)
+    lister = _Lister(candidate, at, sums)
     if candidate.kind == "bare":
         return [Option(lister.position, candidate.implied[0], "present", ["bare"])]
     lister.behind()

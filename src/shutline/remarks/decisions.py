@@ -71,7 +71,7 @@ def decide(analysis: Analysis, weights: Weights, *, keen: float = 0.45) -> list[
     out: list[Decision] = []
     at, cues, found = analysis.at, analysis.cues, analysis.found
     for number, candidate in enumerate(found):
-        listed = options(candidate, at, weights=weights.choosers["part"])
+        listed = options(candidate, at, sums=weights.sums["part"])
         if not listed:
             continue
         best, given = choose_part(listed, weights)

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
 from functools import cache
 from importlib.resources import files
 from math import exp
+from typing import Any
 
 Chooser = dict[str, float]
 """A weight for each feature name; a name that is not there weighs nothing."""
@@ -17,6 +18,32 @@ Sorter = dict[str, tuple[float, ...]]
 
 CHOOSERS = ("part", "side", "position", "remedy")
 SORTERS = ("status", "severity")
+
+
+Features = Callable[..., list[str]]
+"""Gives the names of the features that some circumstances have."""
+
+_MOST_KEPT = 200_000
+
+
+class Sums:
+    """The weights of one chooser, added up once for the same circumstances: they recur from remark to remark."""
+
+    def __init__(self, chooser: Chooser) -> None:
+        self.chooser = chooser
+        self._kept: dict[Features, dict[tuple[Any, ...], float]] = {}
+
+    def of(self, features: Features, key: tuple[Any, ...]) -> float:
+        """Give the sum of the weights of ``features(*key)``."""
+        kept = self._kept.get(features)
+        if kept is None:
+            kept = self._kept[features] = {}
+        total = kept.get(key)
+        if total is None:
+            if len(kept) >= _MOST_KEPT:
+                kept.clear()
+            total = kept[key] = score(self.chooser, features(*key))
+        return total
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,6 +56,11 @@ class Weights:
     choosers: dict[str, Chooser]
     sorters: dict[str, Sorter]
     points: tuple[tuple[float, float], ...]
+    sums: dict[str, Sums] = field(init=False, compare=False, repr=False)
+
+    def __post_init__(self) -> None:
+        """Make the sums ready."""
+        object.__setattr__(self, "sums", {name: Sums(chooser) for name, chooser in self.choosers.items()})
 
     def sureness(self, chance: float) -> float:
         """Give how often a chance held on narrations that the weights had not seen, in [0, 1]."""
