@@ -1,5 +1,8 @@
 """Which part a candidate is about, and in which sense: the options, each with named features."""
 
+# The tuple that names a circumstance is what a function of features is called with.
+# ruff: noqa: FBT001, PLR0917
+
 from __future__ import annotations
 
 from bisect import bisect_left
