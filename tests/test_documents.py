@@ -51,12 +51,17 @@ def test_decisions_are_numbered_without_gaps() -> None:
 
 
 def test_shipped_text_names_no_machine_and_no_registry() -> None:
-    files = subprocess.run(
-        ["git", "ls-files"], cwd=ROOT, check=True, capture_output=True, text=True
-    ).stdout.split()  # fmt: skip
+    # Not asked of git, which a bare machine does not have; what is made by a run is left out.
+    made = {".venv", ".git", "out", "build", "dist", "node_modules"}
+    files = [
+        path
+        for path in ROOT.rglob("*")
+        if path.is_file() and not any(part in made or part.endswith("_cache") for part in path.relative_to(ROOT).parts)
+    ]
     odd = re.compile("|".join(("/work" + "/", "/root" + "/", "pypi" + r"\.org", "registry\\.npm" + "js")))
-    texts = [ROOT / f for f in files if f.endswith((".py", ".md", ".toml", ".txt", ".csv", ".html", ".yml"))]
-    assert [str(p) for p in texts if p.is_file() and odd.search(p.read_text(encoding="utf-8"))] == []
+    texts = [path for path in files if path.suffix in {".py", ".md", ".toml", ".txt", ".csv", ".html", ".yml"}]
+    assert len(texts) > 100
+    assert [str(path) for path in texts if odd.search(path.read_text(encoding="utf-8"))] == []
 
 
 def test_the_two_commands_of_the_readme_are_those_of_run_py() -> None:

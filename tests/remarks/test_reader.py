@@ -194,3 +194,11 @@ SAYINGS = st.lists(
 @given(st.one_of(st.text(max_size=200), SAYINGS.map(" ".join)))
 def test_no_text_makes_it_raise(said: str) -> None:
     read([_stretch(said)])
+
+
+def test_a_four_door_saloon_is_nobody_standing_at_a_door() -> None:
+    said = "This is the four-door saloon. Starting at the front, the grille is all there."
+    visits = read([stretch_of(said, 0, 10, origin=StretchOrigin.TRANSCRIPT)]).visits
+
+    assert "door" not in [visit.part for visit in visits]
+    assert "grille" in [visit.part for visit in visits]

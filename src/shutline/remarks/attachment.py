@@ -135,6 +135,8 @@ class _Lister:
 
     def __init__(self, candidate: Candidate, at: Ground, sums: Sums | None) -> None:
         self.sums = sums
+        if sums is not None:
+            self.kept = (sums.kept(placed_features), sums.kept(part_features), sums.kept(sense_features))
         self.candidate = candidate
         self.at = at
         self.table = regions()
@@ -241,32 +243,67 @@ class _Lister:
             self.out.append(Option(-1, part, sense, [], score(self.sums.chooser, features)))
 
     def _add(self, index: int, mention: Mention, base: Features, key: tuple[Any, ...], rank: int) -> None:
-        at, sums = self.at, self.sums
-        so_far = 0.0 if sums is None else sums.of(base, key)
-        several_parts = len(mention.parts) > 1
-        for which, part in enumerate(mention.parts):
-            named = (mention.name, mention.position, which) if several_parts else None
-            end, said = (at.end_at[index], at.region_at[index]) if several_parts else ("", "")
-            place_key = (self.around, min(rank, 3), part, named, end, said)
-            part_key = (part, self.row, self.phrase)
-            by_part = (
-                0.0 if sums is None else so_far + sums.of(placed_features, place_key) + sums.of(part_features, part_key)
-            )
+        if self.sums is None:
+            self._list(index, mention, base(*key), rank)
+        else:
+            self._weigh(index, mention, base, key, rank)
+
+    def _list(self, index: int, mention: Mention, base: list[str], rank: int) -> None:
+        for part, placed in self._placed(index, mention, rank):
             for number, sense in enumerate(self.candidate.senses):
-                if (part, sense) in self.seen:
-                    continue
-                self.seen.add((part, sense))
-                sense_key = (part, sense, number if self.several else 0, self.several, self.row, self.phrase)
-                if sums is None:
+                if (part, sense) not in self.seen:
+                    self.seen.add((part, sense))
                     features = [
-                        *base(*key),
-                        *placed_features(*place_key),
-                        *part_features(*part_key),
-                        *sense_features(*sense_key),
+                        *base,
+                        *placed_features(*placed),
+                        *part_features(part, self.row, self.phrase),
+                        *sense_features(*self._sensed(part, sense, number)),
                     ]
                     self.out.append(Option(index, part, sense, features))
-                else:
-                    self.out.append(Option(index, part, sense, [], by_part + sums.of(sense_features, sense_key)))
+
+    def _weigh(self, index: int, mention: Mention, base: Features, key: tuple[Any, ...], rank: int) -> None:
+        sums, seen, out = self.sums, self.seen, self.out
+        if sums is None:
+            raise TypeError("options are weighed by sums")
+        so_far = sums.kept(base).get(key)
+        if so_far is None:
+            so_far = sums.of(base, key)
+        placed_kept, part_kept, sense_kept = self.kept
+        for part, placed in self._placed(index, mention, rank):
+            by_place = placed_kept.get(placed)
+            if by_place is None:
+                by_place = sums.of(placed_features, placed)
+            part_key = (part, self.row, self.phrase)
+            by_part = part_kept.get(part_key)
+            if by_part is None:
+                by_part = sums.of(part_features, part_key)
+            for number, sense in enumerate(self.candidate.senses):
+                if (part, sense) in seen:
+                    continue
+                seen.add((part, sense))
+                sense_key = self._sensed(part, sense, number)
+                by_sense = sense_kept.get(sense_key)
+                if by_sense is None:
+                    by_sense = sums.of(sense_features, sense_key)
+                out.append(Option(index, part, sense, [], so_far + by_place + by_part + by_sense))
+
+    def _placed(self, index: int, mention: Mention, rank: int) -> list[tuple[str, tuple[Any, ...]]]:
+        """Give each part of a mention with what `placed_features` is called with."""
+        near = min(3, rank)
+        if len(mention.parts) == 1:
+            part = mention.parts[0]
+            return [(part, (self.around, near, part, None, "", ""))]
+        end, said = self.at.end_at[index], self.at.region_at[index]
+        return [
+            (part, (self.around, near, part, (mention.name, mention.position, which), end, said))
+            for which, part in enumerate(mention.parts)
+        ]
+
+    def _sensed(self, part: str, sense: str, number: int) -> tuple[str, str, int, str, str, str]:
+        """Give what `sense_features` is called with; words of one sense need not be told apart."""
+        if self.several:
+            return (part, sense, number, self.several, self.row, self.phrase)
+        return (part, sense, 0, "", "", "")
 
 
 def options(candidate: Candidate, at: Ground, *, sums: Sums | None = None) -> list[Option]:

@@ -54,7 +54,9 @@ def outcome(sense: str, status: str, *, no: bool) -> tuple[str, str]:
 def choose_part(listed: list[Option], weights: Weights) -> tuple[int, list[float]]:
     """Give the index of the likeliest option, and for each option the chance of its part and sense."""
     table = weights.choosers["part"]
-    given = chances([score(table, option.features) + option.score for option in listed])
+    given = chances(
+        [option.score + score(table, option.features) if option.features else option.score for option in listed]
+    )
     best = max(range(len(given)), key=given.__getitem__)
     by_part: dict[tuple[str, str], float] = {}
     for option, chance in zip(listed, given, strict=True):

@@ -93,7 +93,11 @@ def _group(norm: list[str], marks: list[int], at: int) -> tuple[int, int]:
     while at < size:
         word = norm[at]
         mark = marks[at]
-        if at > begin and mark and not (mark == COMMA and norm[at - 1] in ("thousand", "million") and _starts(word)):
+        if (
+            at > begin
+            and mark
+            and not (mark == COMMA and norm[at - 1] in ("thousand", "million") and is_number_word(word))
+        ):
             break
         if word in _UNITS:
             value = _UNITS[word]
@@ -129,7 +133,7 @@ def _group(norm: list[str], marks: list[int], at: int) -> tuple[int, int]:
             and at > begin
             and norm[at - 1] in ("hundred", "thousand")
             and at + 1 < size
-            and _starts(norm[at + 1])
+            and is_number_word(norm[at + 1])
             and not marks[at + 1]
         ):
             pass
@@ -139,7 +143,8 @@ def _group(norm: list[str], marks: list[int], at: int) -> tuple[int, int]:
     return total + current, at
 
 
-def _starts(word: str) -> bool:
+def is_number_word(word: str) -> bool:
+    """Tell whether a word is a number by itself: a unit or a ten."""
     return word in _UNITS or word in _TENS
 
 
@@ -177,7 +182,7 @@ def numbers(text: Text) -> list[Number]:
             out.append(ordinal)
             at = ordinal.end
             continue
-        if not _starts(word) and not (word == "a" and at + 1 < size and norm[at + 1] in ("hundred", "thousand")):
+        if not is_number_word(word) and not (word == "a" and at + 1 < size and norm[at + 1] in ("hundred", "thousand")):
             at += 1
             continue
         value, end = _group(norm, marks, at)
@@ -213,7 +218,7 @@ def _pair(norm: list[str], marks: list[int], at: int) -> tuple[int, int] | None:
     """Read the second half of 'nineteen sixty-six' or 'nineteen oh four'."""
     if norm[at] in _ZERO and at + 1 < len(norm) and 0 < _UNITS.get(norm[at + 1], 0) < 10 and not marks[at + 1]:
         return _UNITS[norm[at + 1]], at + 2
-    if norm[at].isdecimal() or not _starts(norm[at]):
+    if norm[at].isdecimal() or not is_number_word(norm[at]):
         return None
     value, end = _group(norm, marks, at)
     return (value, end) if 10 <= value < 100 else None

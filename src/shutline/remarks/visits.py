@@ -5,6 +5,8 @@ from __future__ import annotations
 from shutline.car.findings import Position, Side
 from shutline.car.places import Visit
 from shutline.remarks.analysis import Analysis
+from shutline.remarks.mentions import Mention
+from shutline.remarks.numbers import is_number_word
 from shutline.remarks.regions import regions
 
 
@@ -14,6 +16,8 @@ def visits(analysis: Analysis) -> tuple[Visit, ...]:
     text, walked = analysis.text, analysis.walked
     out: list[Visit] = []
     for index, mention in enumerate(analysis.named):
+        if _names_a_kind(text.norm, mention):
+            continue
         part = mention.parts[0]
         side = walked.own[index] or (walked.walk[index] if part in table.sided and not mention.plural else "")
         end = mention.position or (
@@ -31,3 +35,9 @@ def visits(analysis: Analysis) -> tuple[Visit, ...]:
         last = out[-1]
         out[-1] = Visit(last.start_s, max(last.start_s, text.ends[-1]), last.part, last.side, last.position)
     return tuple(out)
+
+
+def _names_a_kind(norm: list[str], mention: Mention) -> bool:
+    """Tell a kind of car from a part of it: 'a four-door saloon' is nobody standing at a door; 'four doors' may be."""
+    before = norm[mention.first - 1] if mention.first else ""
+    return not mention.plural and before not in ("", "one") and (before.isdecimal() or is_number_word(before))

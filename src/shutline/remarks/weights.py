@@ -33,16 +33,16 @@ class Sums:
         self.chooser = chooser
         self._kept: dict[Features, dict[tuple[Any, ...], float]] = {}
 
+    def kept(self, features: Features) -> dict[tuple[Any, ...], float]:
+        """Give what is kept for one function: look there first, and call `of` for what is missing."""
+        return self._kept.setdefault(features, {})
+
     def of(self, features: Features, key: tuple[Any, ...]) -> float:
-        """Give the sum of the weights of ``features(*key)``."""
-        kept = self._kept.get(features)
-        if kept is None:
-            kept = self._kept[features] = {}
-        total = kept.get(key)
-        if total is None:
-            if len(kept) >= _MOST_KEPT:
-                kept.clear()
-            total = kept[key] = score(self.chooser, features(*key))
+        """Give the sum of the weights of ``features(*key)``, and keep it."""
+        kept = self.kept(features)
+        if len(kept) >= _MOST_KEPT:
+            kept.clear()
+        total = kept[key] = score(self.chooser, features(*key))
         return total
 
 
@@ -94,7 +94,7 @@ def sort_scores(weights: Sorter, features: Sequence[str], classes: int) -> list[
     hits = [hit for hit in map(get, features) if hit is not None]
     if not hits:
         return [0.0] * classes
-    return [sum(column) for column in zip(*hits, strict=True)]
+    return list(map(sum, zip(*hits, strict=True)))
 
 
 def chances(scores: Sequence[float]) -> list[float]:
