@@ -24,6 +24,7 @@ from shutline.car.findings import (
 )
 from shutline.car.places import Visit
 from shutline.car.recordings import Kind, Original, Probe, Still
+from shutline.car.speech import StretchOrigin, stretch_of
 
 MADE_AT = "2026-11-25T10:00:00+00:00"
 
@@ -110,6 +111,8 @@ def sample() -> Sample:
         "r1",
         Original("ab" * 32, "/home/PLANTED-HOME/walk round.mp4", 61_234_567, Kind.FILM),
         Probe(Kind.FILM, "mp4", 120.0),
+        stretches=(stretch_of("Round the front first.", 1, 4, origin=StretchOrigin.HEARD),),
+        complete=True,
     )
     car = CarFile(
         "merlin",

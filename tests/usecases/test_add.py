@@ -169,10 +169,11 @@ def test_a_decision_of_a_person_outlives_a_second_reading(
 
 @pytest.mark.parametrize("name", ["../../escape", "a/b", "", "con aux\0", "x" * 200])
 def test_a_car_name_that_could_be_a_path_is_refused(store: Store, walk: Path, name: str) -> None:
-    (item,) = add(store, [walk], car=name).items
+    with pytest.raises(UserError) as refused:
+        add(store, [walk], car=name)
 
-    assert item.error is not None
-    assert item.error.slug == "car-name"
+    assert refused.value.problem.slug == "car-name"
+    assert not [path for path in store.originals.rglob("*") if path.is_file()]
     assert store.cars() == ()
 
 
@@ -239,3 +240,44 @@ def test_a_title_is_shown_in_place_of_the_name_and_can_be_changed(store: Store, 
 
     add(store, [walk], car="blue", title="The blue one")
     assert store.car_file("blue").title == "The blue one"
+
+
+def test_a_name_with_spaces_becomes_one_with_hyphens_and_the_title(store: Store, walk: Path) -> None:
+    (item,) = add(store, [walk], car="Larkfield Tourer 1971").items
+
+    assert item.car == "larkfield-tourer-1971"
+    assert store.car_file(item.car).title == "Larkfield Tourer 1971"
+
+
+def test_the_same_file_in_two_cars_is_kept_and_said(store: Store, walk: Path) -> None:
+    add(store, [walk], car="blue")
+
+    (item,) = add(store, [walk], car="green").items
+
+    assert [problem.slug for problem in item.problems] == ["in-another-car"]
+    assert "'blue'" in item.problems[0].found
+
+
+def test_words_taken_from_a_file_are_said_to_be(store: Store, walk: Path, tmp_path: Path) -> None:
+    (item,) = add(store, [silent_sound(tmp_path / "walk.wav", 12)], car="blue", transcript=walk).items
+
+    (said,) = [problem for problem in item.problems if problem.slug == "words-from-a-file"]
+    assert "walk.vtt" in said.found
+
+
+def test_a_transcript_takes_no_other_transcript_in_its_place(store: Store, walk: Path, tmp_path: Path) -> None:
+    other = tmp_path / "other.vtt"
+    other.write_text(WORDS.replace("nearside", "offside"), encoding="utf-8")
+
+    with pytest.raises(UserError, match="transcript itself"):
+        add(store, [walk], transcript=other)
+
+
+def test_problems_of_a_transcript_name_the_file_and_not_where_it_is_kept(store: Store, tmp_path: Path) -> None:
+    path = tmp_path / "back.vtt"
+    path.write_text("WEBVTT\n\n00:30.000 --> 00:20.000\nRust on the nearside sill.\n", encoding="utf-8")
+
+    (item,) = add(store, [path]).items
+
+    assert item.problems
+    assert all(problem.where.startswith("back.vtt") for problem in item.problems)

@@ -183,6 +183,36 @@ def report(
         _show_report(made)
 
 
+Ids = Annotated[list[str], typer.Argument(metavar="ID...", help="Ids of findings or facts, or the start of them.")]
+
+
+@app.command(epilog="Example: shutline confirm blue-saloon 569acb 7959c4")
+def confirm(*, car: CarName, ids: Ids, by: Author = None, store: StoreFolder = None, as_json: AsJson = False) -> None:
+    """Let findings and facts stand: somebody has looked, and it is so."""
+    from shutline.usecases.review import confirm as run_confirm
+
+    with _opened(store) as opened:
+        _show_decided(run_confirm(opened, car, ids, author=by), as_json=as_json)
+
+
+@app.command(epilog="Example: shutline strike blue-saloon 569acb")
+def strike(*, car: CarName, ids: Ids, by: Author = None, store: StoreFolder = None, as_json: AsJson = False) -> None:
+    """Reject findings and facts: they are kept, and go out nowhere."""
+    from shutline.usecases.review import strike as run_strike
+
+    with _opened(store) as opened:
+        _show_decided(run_strike(opened, car, ids, author=by), as_json=as_json)
+
+
+@app.command(epilog="Example: shutline undo blue-saloon 569acb")
+def undo(*, car: CarName, ids: Ids, by: Author = None, store: StoreFolder = None, as_json: AsJson = False) -> None:
+    """Take back the last decision about findings and facts."""
+    from shutline.usecases.review import undo as run_undo
+
+    with _opened(store) as opened:
+        _show_decided(run_undo(opened, car, ids, author=by), as_json=as_json)
+
+
 @app.command(epilog="Example: shutline read walk.vtt --json")
 def read(
     *,
@@ -287,6 +317,19 @@ def _show_added(added: Any) -> None:
     for item in added.items:
         for problem in (*item.problems, *([item.error] if item.error else [])):
             output.show_problem(problem)
+
+
+def _show_decided(decided: Any, *, as_json: bool) -> None:
+    from shutline.cli.words import fact_line, finding_lines
+
+    if as_json:
+        output.show_json(decided)
+        return
+    for kept in decided.findings:
+        for line in finding_lines(kept.finding, why=False, id_=kept.id):
+            output.print_line(line)
+    for kept in decided.facts:
+        output.print_line(f"{fact_line(kept.fact)}  {kept.id}")
 
 
 def _show_report(made: Any) -> None:

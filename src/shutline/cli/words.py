@@ -64,7 +64,8 @@ def fact_line(fact: Fact) -> str:
 
 def reading_lines(reading: ReadTranscript, *, why: bool) -> Iterator[str]:
     """Give what was read from a transcript as lines."""
-    yield f"{len(reading.findings)} findings, {len(reading.facts)} facts; the wheel is taken to be {reading.drive}."
+    counts = f"{_count(len(reading.findings), 'finding')}, {_count(len(reading.facts), 'fact')}"
+    yield f"{counts}; the wheel is taken to be {reading.drive}."
     yield from _facts(reading.facts)
     if reading.findings:
         yield "Findings, as they were said"
@@ -79,7 +80,11 @@ def car_file_lines(shown: Shown, *, why: bool, struck: bool) -> Iterator[str]:
     for recording in car.recordings:
         state = "" if recording.complete else "; not finished: give `shutline add` again to go on"
         yield f"  {printable(recording.original.name)}  {clock(recording.probe.length_s)}{state}"
-    yield from _facts(tuple(kept.fact for kept in car.facts if struck or kept.fact.state is not State.STRUCK))
+    facts = [kept for kept in car.facts if struck or kept.fact.state is not State.STRUCK]
+    if facts:
+        yield "Facts"
+    for known in facts:
+        yield f"{fact_line(known.fact)}  {known.id}"
     order = {part: i for i, part in enumerate(vocabulary().parts)}
     kept = sorted(
         (k for k in car.findings if struck or k.finding.state is not State.STRUCK),
@@ -110,7 +115,8 @@ def added_lines(added: Added) -> Iterator[str]:
         length = f", {clock(item.length_s)} long" if item.length_s else ""
         yield f"{printable(item.name)} → {item.car}: {item.kind}{length}{before}"
         if item.recording:
-            yield f"  {item.words} words, {item.findings} findings, {item.facts} facts, {item.stills} stills"
+            counts = ((item.words, "word"), (item.findings, "finding"), (item.facts, "fact"), (item.stills, "still"))
+            yield "  " + ", ".join(_count(number, name) for number, name in counts)
 
 
 def report_lines(made: ReportMade) -> Iterator[str]:
@@ -118,6 +124,15 @@ def report_lines(made: ReportMade) -> Iterator[str]:
     yield f"{made.findings} findings, {made.unconfirmed} of them only heard and not confirmed. Written:"
     for file in made.files:
         yield f"  {file.path}  ({file.what}, {size(file.byte_size)})"
+    if {"json", "captions"} & {file.what for file in made.files}:
+        yield wrapped(
+            "The JSON and the captions hold every word that was said, names and addresses too, and the JSON what was "
+            "struck: they are for the firm. Look through them before they go to a stranger."
+        )
+
+
+def _count(number: int, name: str) -> str:
+    return f"{number} {name}" if number == 1 else f"{number} {name}s"
 
 
 def _facts(facts: tuple[Fact, ...]) -> Iterator[str]:

@@ -67,7 +67,7 @@ class Cars(Base):
         UserError
             The name cannot be one (slug ``car-name``) or is taken (slug ``car-name-taken``).
         """
-        wanted = None if name is None else _checked(name)
+        wanted = None if name is None else checked_name(name)
         _check_doors(doors)
         with self._db.write() as connection:
             taken = set(connection.execute(select(tables.car.c.name)).scalars())
@@ -225,7 +225,8 @@ def summary_of(row: RowMapping) -> CarSummary:
     return CarSummary(name, title, Drive(drive), *others)
 
 
-def _checked(name: str) -> str:
+def checked_name(name: str) -> str:
+    """Give a name as it is kept: small letters; raises UserError (slug ``car-name``) for what cannot be one."""
     small = name.strip().lower()
     if len(small) > _LONGEST or not _NAME.fullmatch(small):
         raise errors.refused(

@@ -84,7 +84,8 @@ def add(
     files : sequence of Path
         Films, sounds, timed transcripts, pictures.
     car : str, optional
-        The car they are of; made if there is none of that name. Left out, each recording makes a car named after its
+        The car they are of; made if there is none of that name. White space becomes a hyphen, and the words as they
+        were given the title. Left out, each recording makes a car named after its
         file, and pictures go to the car of the one recording among `files`.
     title : str, optional
         How the car is shown; left out, it stays, and a new car is shown by its name.
@@ -109,17 +110,29 @@ def add(
     StoppedError
         `stop` was set; what is done is kept, and the same call goes on.
     UserError
-        `transcript` with more than one recording, or pictures with no car to go to.
+        A name that cannot be one, `transcript` with more than one recording, or pictures with no car to go to.
     BrokenWorldError
         The disk or the store failed.
     """
+    from shutline.store.cars import checked_name
+
     stop = stop or Stop()
+    if car is not None:
+        title = title or (car.strip() if " " in car.strip() else None)
+        car = checked_name("-".join(car.split()))
     looked = [_look(path) for path in files]
     recordings = [one for one in looked if isinstance(one, _Looked) and one.probe.kind is not Kind.PICTURE]
     if transcript is not None and len(recordings) != 1:
         raise _one_recording("--transcript", f"{len(recordings)} recordings that can be read")
+    if transcript is not None and recordings[0].probe.kind is Kind.TRANSCRIPT:
+        raise _one_recording("--transcript", "a recording that is a transcript itself")
     kept_transcript = None if transcript is None else _keep_transcript(store, transcript)
-    settings = pipeline.Settings(drive=drive, transcript=kept_transcript, speech_model=speech_model)
+    settings = pipeline.Settings(
+        drive=drive,
+        transcript=kept_transcript,
+        transcript_name=transcript.name if transcript else "",
+        speech_model=speech_model,
+    )
     items: list[tuple[str, AddedItem]] = []
     for one in sorted(looked, key=lambda one: isinstance(one, _Looked) and one.probe.kind is Kind.PICTURE):
         if isinstance(one, AddedItem):
@@ -186,7 +199,8 @@ def _bring(
     new = all(kept.original.sha256 != original.sha256 for kept in before.recordings)
     recording = store.add_recording(car, original, linked_path=linked)
     store.set_probe(recording.id, one.probe, private=one.private)
-    store.put_problems(one.problems, car=car, recording=recording.id, stage="probe")
+    elsewhere = tuple(_in_another_car(name, other) for other in store.cars_with(original.sha256) if other != car)
+    store.put_problems((*one.problems, *elsewhere), car=car, recording=recording.id, stage="probe")
     kept_at = store.linked_path(original.sha256)
     pipeline.go(
         pipeline.Run(
@@ -210,7 +224,7 @@ def _settle_car(store: Store, car: str | None, original: Original, *, title: str
     if car is None:
         shown = title or re.sub(r"[\W_]+", " ", Path(original.name).stem).strip() or "car"
         return store.create_car(title=shown, drive=drive or Drive.RHD, author=author()).name
-    name = car.strip().lower()
+    name = car
     present = next((summary for summary in store.cars() if summary.name == name), None)
     if present is None:
         return store.create_car(name, title=title or car, drive=drive or Drive.RHD, author=author()).name
@@ -263,6 +277,16 @@ def _keep_transcript(store: Store, transcript: Path) -> Path:
     check_transcript(transcript)
     kept = store.add_original(take_in(transcript, store.originals, kind=Kind.TRANSCRIPT))
     return original_path(store.originals, kept.sha256)
+
+
+def _in_another_car(name: str, car: str) -> Problem:
+    return Problem(
+        slug="in-another-car",
+        where=name,
+        found=f"the same file is in the car file of {car!r} too",
+        allowed="it was added to both; a recording is of one car as a rule",
+        advice="Make sure that --car names the right one.",
+    )
 
 
 def _one_recording(where: str, found: str) -> ShutlineError:

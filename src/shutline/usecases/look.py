@@ -26,6 +26,11 @@ def list_cars(store: Store) -> tuple[CarSummary, ...]:
     return store.cars()
 
 
+def find_car(store: Store, name: str) -> CarFile:
+    """Give the car file of a name, or of a beginning of one that no other has; white space counts as a hyphen."""
+    return store.car_file(store.find_car("-".join(name.split())).name)
+
+
 def show_car(store: Store, name: str) -> Shown:
     """Give one car file.
 
@@ -43,5 +48,5 @@ def show_car(store: Store, name: str) -> Shown:
     UserError
         Several do.
     """
-    car = store.car_file(store.find_car(name).name)
+    car = find_car(store, name)
     return Shown(car, silences(car), unknown_facts(car))

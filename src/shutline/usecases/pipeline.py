@@ -37,11 +37,12 @@ class Settings:
     """What a person may choose for a run.
 
     `drive` None means: as said, else right-hand drive. `transcript` is a file whose words are taken in place of the
-    sound's; `speech_model` the folder of a more accurate recogniser.
+    sound's, and `transcript_name` what it was called; `speech_model` the folder of a more accurate recogniser.
     """
 
     drive: Drive | None = None
     transcript: Path | None = None
+    transcript_name: str = ""
     speech_model: Path | None = None
 
 
@@ -107,11 +108,27 @@ def _words(run: Run) -> Keep:
     if run.settings.transcript is not None or run.recording.probe.kind is Kind.TRANSCRIPT:
         from shutline.speech.transcripts import parse_transcript
 
-        path = run.settings.transcript or run.path
-        parsed = parse_transcript(path.read_bytes(), name=path.name)
-        return _keep_words(run, parsed.stretches, parsed.problems)
+        if run.settings.transcript is None:
+            parsed = parse_transcript(run.path.read_bytes(), name=run.recording.original.name)
+            return _keep_words(run, parsed.stretches, parsed.problems)
+        parsed = parse_transcript(run.settings.transcript.read_bytes(), name=run.settings.transcript_name)
+        return _keep_words(run, parsed.stretches, (_words_from_a_file(run), *parsed.problems))
     stretches, problems = _hear(run)
     return _keep_words(run, stretches, problems)
+
+
+def _words_from_a_file(run: Run) -> Problem:
+    return Problem(
+        slug="words-from-a-file",
+        where=run.recording.original.name,
+        found=f"its words were taken from {run.settings.transcript_name!r} (SHA-256 {_speech_source(run)[:16]}…)",
+        allowed="the sound was not listened to",
+        advice="Add the recording again without --transcript to have it listened to.",
+    )
+
+
+def _speech_source(run: Run) -> str:
+    return run.settings.transcript.name if run.settings.transcript else run.recording.original.sha256
 
 
 def _hear(run: Run) -> tuple[tuple[Stretch, ...], tuple[Problem, ...]]:

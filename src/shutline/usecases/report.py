@@ -15,6 +15,7 @@ from shutline.car.carfile import CarFile, KeptFinding, Recording
 from shutline.car.errors import BrokenWorldError, Problem, UserError
 from shutline.car.findings import State
 from shutline.car.places import Visit
+from shutline.usecases.look import find_car
 from shutline.usecases.progress import Step, Stop, Tell, silent
 from shutline.usecases.read import read_words
 
@@ -85,11 +86,11 @@ def make_report(
     """
     stop = stop or Stop()
     wanted = _wanted(only)
-    car = store.car_file(store.find_car(name).name)
+    car = find_car(store, name)
     folder = out or Path("out") / car.name
     moment = (made_at or datetime.now(UTC)).astimezone(UTC).replace(microsecond=0)
     files: list[WrittenFile] = []
-    problems: list[Problem] = []
+    problems: list[Problem] = [_unfinished(recording) for recording in car.recordings if not recording.complete]
     walks = {recording.id: _walk(recording, car) for recording in car.recordings}
     model: ReportModel | None = None
     for what in wanted:
@@ -103,6 +104,16 @@ def make_report(
     going_out = car.going_out()
     heard = sum(kept.finding.state is State.HEARD for kept in going_out)
     return ReportMade(car.name, str(folder), tuple(files), len(going_out), heard, tuple(problems))
+
+
+def _unfinished(recording: Recording) -> Problem:
+    return Problem(
+        slug="not-finished",
+        where=recording.original.name,
+        found="it has not been read to its end",
+        allowed="the report says so and holds what there is",
+        advice="Give `shutline add` with it again, then the report again.",
+    )
 
 
 def _wanted(only: Iterable[str] | None) -> tuple[str, ...]:

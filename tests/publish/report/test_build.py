@@ -199,3 +199,21 @@ def test_moments_days_sizes_and_ranges_are_written_as_people_do() -> None:
     ]
     assert size(1_500_000_000) == "1.5 GB"
     assert ranges([3, 1, 2, 7, 9, 10]) == "1\N{EN DASH}3, 7, 9, 10"
+
+
+def test_a_recording_not_read_to_its_end_is_said_before_anything_else(sample: Sample) -> None:
+    (recording,) = sample.car.recordings
+    car = replace(sample.car, recordings=(replace(recording, complete=False),))
+
+    model = build(replace(sample, car=car))
+
+    assert "has not been read to its end" in model.summary[1].text
+
+
+def test_a_recording_without_words_is_said_before_anything_else(sample: Sample) -> None:
+    (recording,) = sample.car.recordings
+    car = replace(sample.car, recordings=(replace(recording, stretches=()),))
+
+    model = build(replace(sample, car=car))
+
+    assert "no words could be made out" in model.summary[1].text

@@ -32,7 +32,7 @@ def summary(
     severe : frozenset of int
         Numbers of the findings that are bad enough to be named first.
     """
-    sentences = [Sentence(_drawn_from(car_file))]
+    sentences = [Sentence(_drawn_from(car_file)), *_cut_short(car_file)]
     if not entries:
         sentences.append(Sentence(phrase("summary.nothing")))
     else:
@@ -59,6 +59,17 @@ def _drawn_from(car_file: CarFile) -> str:
     else:
         what = total if known else phrase("summary.total_plain")
     return choose("summary.drawn_from", len(probes), what=what)
+
+
+def _cut_short(car_file: CarFile) -> list[Sentence]:
+    """Say which recordings were not read to their end, and which hold no words, before anything else is said."""
+    unfinished = sum(not recording.complete for recording in car_file.recordings)
+    wordless = sum(recording.complete and not recording.stretches for recording in car_file.recordings)
+    return [
+        Sentence(choose(f"summary.{name}", count))
+        for name, count in (("unfinished", unfinished), ("wordless", wordless))
+        if count
+    ]
 
 
 def _counts(entries: Sequence[Entry]) -> list[Sentence]:

@@ -1,0 +1,116 @@
+"""What a person decides about what was heard: confirm, strike, take back. Nothing is deleted."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from shutline.car.carfile import KeptFact, KeptFinding
+from shutline.car.errors import NotFoundError, Problem
+from shutline.usecases.look import find_car
+from shutline.usecases.settings import author as present_author
+
+if TYPE_CHECKING:
+    from shutline.store import Store
+
+Kept = KeptFinding | KeptFact
+
+
+@dataclass(frozen=True, slots=True)
+class Decided:
+    """What stands now of the findings and facts that were decided about."""
+
+    car: str
+    findings: tuple[KeptFinding, ...] = ()
+    facts: tuple[KeptFact, ...] = ()
+
+
+def confirm(store: Store, car: str, ids: Sequence[str], *, author: str | None = None) -> Decided:
+    """Let findings and facts stand.
+
+    Parameters
+    ----------
+    store : Store
+        Where they are kept.
+    car : str
+        The car's name, or a beginning of it that no other has.
+    ids : sequence of str
+        Their ids, or beginnings of them that no other of this car has.
+    author : str, optional
+        Who says so; the name the user is logged in with when left out.
+
+    Raises
+    ------
+    NotFoundError
+        No car, or nothing of this car, begins so, or several do; then nothing was done.
+    StaleError
+        Somebody changed one of them meanwhile.
+    """
+    who = author or present_author()
+    return _decide(
+        store,
+        car,
+        ids,
+        finding=lambda kept: store.change_finding(kept.id, action="confirm", author=who, expected_version=kept.version),
+        fact=lambda kept: store.change_fact(kept.id, action="confirm", author=who, expected_version=kept.version),
+    )
+
+
+def strike(store: Store, car: str, ids: Sequence[str], *, author: str | None = None) -> Decided:
+    """Reject findings and facts: they are kept, and go out nowhere. As `confirm` otherwise."""
+    who = author or present_author()
+    return _decide(
+        store,
+        car,
+        ids,
+        finding=lambda kept: store.change_finding(kept.id, action="strike", author=who, expected_version=kept.version),
+        fact=lambda kept: store.change_fact(kept.id, action="strike", author=who, expected_version=kept.version),
+    )
+
+
+def undo(store: Store, car: str, ids: Sequence[str], *, author: str | None = None) -> Decided:
+    """Take back the last decision about each, by a new one; raises UserError where there is none. As `confirm`."""
+    who = author or present_author()
+    return _decide(
+        store,
+        car,
+        ids,
+        finding=lambda kept: store.undo_finding(kept.id, author=who, expected_version=kept.version),
+        fact=lambda kept: store.undo_fact(kept.id, author=who, expected_version=kept.version),
+    )
+
+
+def _decide(
+    store: Store,
+    car: str,
+    ids: Sequence[str],
+    *,
+    finding: Callable[[KeptFinding], KeptFinding],
+    fact: Callable[[KeptFact], KeptFact],
+) -> Decided:
+    file = find_car(store, car)
+    everything: tuple[Kept, ...] = (*file.findings, *file.facts)
+    meant = [_one(everything, text, file.name) for text in dict.fromkeys(ids)]
+    with store.together():
+        done = [finding(kept) if isinstance(kept, KeptFinding) else fact(kept) for kept in meant]
+    return Decided(
+        file.name,
+        tuple(kept for kept in done if isinstance(kept, KeptFinding)),
+        tuple(kept for kept in done if isinstance(kept, KeptFact)),
+    )
+
+
+def _one(everything: Sequence[Kept], text: str, car: str) -> Kept:
+    begins = [kept for kept in everything if text and kept.id.startswith(text.lower())]
+    if len(begins) == 1:
+        return begins[0]
+    raise NotFoundError(
+        Problem(
+            slug="statement-unknown",
+            where=f"{car}, {text!r}",
+            found="no finding or fact begins so" if not begins else f"{len(begins)} findings and facts begin so",
+            allowed="an id, or a beginning of one that no other of this car has; nothing was done",
+            advice=f"See the ids with `shutline show {car}`.",
+        )
+    )
