@@ -50,13 +50,12 @@ def test_a_run_killed_while_listening_goes_on_and_hears_the_same(tmp_path: Path,
     command = [sys.executable, "-m", "shutline", "add", str(READING), "--car", "blue", "--store", str(folder)]
     run = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True)
     deadline = time.monotonic() + 120
-    while pieces(folder) < 2 and time.monotonic() < deadline and run.poll() is None:
+    while not pieces(folder) and time.monotonic() < deadline and run.poll() is None:
         time.sleep(0.05)
     assert run.poll() is None, f"it ended before it could be killed: {run.stderr.read() if run.stderr else ''}"
     run.kill()
     run.communicate()
-    heard_before = pieces(folder)
-    assert heard_before >= 2
+    assert pieces(folder) >= 1
     with Store.open(folder) as opened:
         assert not opened.car_file("blue").recordings[0].complete
         assert not opened.car_file("blue").recordings[0].stretches

@@ -25,9 +25,6 @@ if TYPE_CHECKING:
     from shutline.store import Store
 
 SPEECH, REMARKS, STILLS = "words", "remarks", "stills"
-_HEARD_TOGETHER = 4
-"""Pieces of speech kept in one go; as many are heard again after a power cut."""
-
 _LOOKED_AT_S = 3.0
 """Length of the end of a remark in which its still is sought, seconds; before it the camera may be on its way."""
 
@@ -140,16 +137,9 @@ def _hear(run: Run) -> tuple[tuple[Stretch, ...], tuple[Problem, ...]]:
     heard_with = _key(recogniser.id, *_terms())
     length_s = run.recording.probe.length_s or 0.0
     share = run.share(SPEECH)
-    waiting: list[Segment] = []
-
-    def keep_waiting() -> None:
-        run.store.put_segments(sha256, heard_with, waiting)
-        waiting.clear()
 
     def on_segment(segment: Segment) -> None:
-        waiting.append(segment)
-        if len(waiting) >= _HEARD_TOGETHER:
-            keep_waiting()
+        run.store.put_segment(sha256, heard_with, segment)
         share(segment.stretch.end_s / length_s if length_s else 0.0)
 
     blocks = sound_blocks(run.path)
@@ -158,18 +148,15 @@ def _hear(run: Run) -> tuple[tuple[Stretch, ...], tuple[Problem, ...]]:
         for block in blocks:
             yield block.samples
 
-    try:
-        stretches, problems = recognise(
-            samples(),
-            recogniser=recogniser,
-            terms=_terms(),
-            resume=run.store.segments(sha256, heard_with),
-            on_segment=on_segment,
-            should_stop=run.stop.asked,
-            where=run.recording.original.name,
-        )
-    finally:
-        keep_waiting()
+    stretches, problems = recognise(
+        samples(),
+        recogniser=recogniser,
+        terms=_terms(),
+        resume=run.store.segments(sha256, heard_with),
+        on_segment=on_segment,
+        should_stop=run.stop.asked,
+        where=run.recording.original.name,
+    )
     run.stop.heed(run.recording.original.name)
     # Said once: the look inside told of a missing track, and where there is no sound there is no speech.
     told = {problem.slug for problem in blocks.problems}
