@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
-from shutline.car.errors import NotFoundError, UserError
+from shutline.car.errors import BadInputError, NotFoundError, Problem, UserError
 from shutline.car.findings import Drive, Side, State
 from shutline.car.recordings import Kind
 from shutline.store import Store
@@ -281,3 +281,43 @@ def test_problems_of_a_transcript_name_the_file_and_not_where_it_is_kept(store: 
 
     assert item.problems
     assert all(problem.where.startswith("back.vtt") for problem in item.problems)
+
+
+def test_a_second_recording_that_says_nothing_of_the_wheel_leaves_it_where_it_is(store: Store, tmp_path: Path) -> None:
+    first, second = tmp_path / "first.txt", tmp_path / "second.txt"
+    first.write_text("0:00 The bonnet is straight.\n", encoding="utf-8")
+    second.write_text("0:00 The driver's door has a dent in it.\n", encoding="utf-8")
+
+    add(store, [first], car="left", drive=Drive.LHD)
+    add(store, [second], car="left")
+
+    car = store.car_file("left")
+    assert car.drive is Drive.LHD
+    assert [kept.finding.side for kept in car.findings if kept.finding.condition == "dent"] == [Side.NEAR]
+
+
+def test_words_that_are_gone_take_their_findings_with_them(store: Store, walk: Path, tmp_path: Path) -> None:
+    sound = silent_sound(tmp_path / "walk.wav", 12)
+    add(store, [sound], car="blue", transcript=walk)
+    assert store.car_file("blue").findings
+
+    add(store, [sound], car="blue")
+
+    assert store.car_file("blue").findings == ()
+    assert store.car_file("blue", withdrawn=True).findings
+
+
+def test_a_picture_beside_a_recording_that_fails_makes_no_car(
+    store: Store, walk: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    picture = tmp_path / "plate.png"
+    Image.new("RGB", (40, 30), "grey").save(picture)
+
+    def refuse(*_: object, **__: object) -> None:
+        raise BadInputError(Problem("not-a-recording", "walk.vtt", "odd", "a recording", "Look at it."))
+
+    monkeypatch.setattr("shutline.usecases.add._settle_car", refuse)
+    items = add(store, [walk, picture]).items
+
+    assert [item.error.slug for item in items if item.error] == ["not-a-recording", "which-recording"]
+    assert store.cars() == ()

@@ -85,8 +85,8 @@ def add(
         Films, sounds, timed transcripts, pictures.
     car : str, optional
         The car they are of; made if there is none of that name. White space becomes a hyphen, and the words as they
-        were given the title. Left out, each recording makes a car named after its
-        file, and pictures go to the car of the one recording among `files`.
+        were given the title. Left out, each recording makes a car named after its file, and pictures go to the car of
+        the one recording among `files`.
     title : str, optional
         How the car is shown; left out, it stays, and a new car is shown by its name.
     drive : Drive, optional
@@ -160,13 +160,15 @@ def _look(path: Path) -> _Looked | AddedItem:
 
 
 def _car_for(one: _Looked, recordings: Sequence[_Looked], done: dict[str, AddedItem]) -> str | None:
-    """Find the car of a picture given together with a recording; None makes a new car."""
+    """Find the car of a picture given together with a recording; a recording has none yet, and makes one."""
     if one.probe.kind is not Kind.PICTURE:
         return None
     if len(recordings) != 1:
         raise _one_recording(one.path.name, f"a picture among {len(recordings)} recordings that can be read")
     beside = done.get(str(recordings[0].path))
-    return beside.car if beside and beside.car else None
+    if beside is None or not beside.car:
+        raise _one_recording(one.path.name, f"a picture beside {recordings[0].path.name}, which could not be added")
+    return beside.car
 
 
 def _bring(

@@ -9,6 +9,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -173,10 +174,15 @@ def _keep_words(run: Run, stretches: Sequence[Stretch], problems: Sequence[Probl
 
 
 def _recogniser(run: Run) -> Recogniser:
+    return _loaded(run.settings.speech_model)
+
+
+@cache
+def _loaded(speech_model: Path | None) -> Recogniser:
     from shutline.speech.accurate import accurate
     from shutline.speech.bundled import bundled
 
-    return bundled() if run.settings.speech_model is None else accurate(run.settings.speech_model)
+    return bundled() if speech_model is None else accurate(speech_model)
 
 
 def _terms() -> tuple[str, ...]:
@@ -197,14 +203,16 @@ def _remarks_key(run: Run) -> str:
 
 def _remarks(run: Run) -> Keep:
     recording = run.store.recording(run.recording.id)
-    if not recording.stretches:  # why there are no words was told with them
-        return lambda: None
-    reading, drive = read_words(recording.stretches, drive=run.settings.drive, recording=recording.id)
+    # Where no word says otherwise the wheel stays where it was taken to be.
+    usual = run.store.car_file(run.car).drive
+    reading, drive = read_words(recording.stretches, drive=run.settings.drive, usual=usual, recording=recording.id)
+    # Why there are no words was told with them.
+    problems = reading.problems if recording.stretches else ()
 
     def keep() -> None:
         run.store.put_findings(recording.id, reading.findings)
         run.store.put_facts(recording.id, reading.facts)
-        run.store.put_problems(reading.problems, car=run.car, recording=recording.id, stage=REMARKS)
+        run.store.put_problems(problems, car=run.car, recording=recording.id, stage=REMARKS)
         _settle_details(run, drive, reading.facts)
 
     return keep

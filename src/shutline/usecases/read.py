@@ -74,18 +74,21 @@ def check_transcript(path: Path) -> None:
         )
 
 
-def read_words(stretches: Sequence[Stretch], *, drive: Drive | None, recording: str = "") -> tuple[Reading, Drive]:
-    """Read stretches, taking the drive from the words themselves where nobody gave it.
+def read_words(
+    stretches: Sequence[Stretch], *, drive: Drive | None, usual: Drive = Drive.RHD, recording: str = ""
+) -> tuple[Reading, Drive]:
+    """Read stretches, taking the drive from the words themselves where nobody gave it, else `usual`.
 
-    'Driver's side' changes sides with the wheel: where the words say that the wheel is on the left, they are read a
-    second time with that known.
+    'Driver's side' changes sides with the wheel: where the words say that it is not on the usual side, they are read
+    a second time with that known.
     """
     from shutline import remarks
 
-    reading = remarks.read(stretches, drive=drive or Drive.RHD, recording=recording)
+    reading = remarks.read(stretches, drive=drive or usual, recording=recording)
     if drive is not None:
         return reading, drive
     said = {str(fact.value) for fact in reading.facts if fact.name == "drive"}
-    if said == {Drive.LHD.value}:
-        return remarks.read(stretches, drive=Drive.LHD, recording=recording), Drive.LHD
-    return reading, Drive.RHD
+    if len(said) == 1 and said != {usual.value}:
+        other = Drive(said.pop())
+        return remarks.read(stretches, drive=other, recording=recording), other
+    return reading, usual

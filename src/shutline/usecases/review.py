@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from shutline.car.carfile import KeptFact, KeptFinding
 from shutline.car.errors import NotFoundError, Problem
@@ -47,58 +47,44 @@ def confirm(store: Store, car: str, ids: Sequence[str], *, author: str | None = 
     StaleError
         Somebody changed one of them meanwhile.
     """
-    who = author or present_author()
-    return _decide(
-        store,
-        car,
-        ids,
-        finding=lambda kept: store.change_finding(kept.id, action="confirm", author=who, expected_version=kept.version),
-        fact=lambda kept: store.change_fact(kept.id, action="confirm", author=who, expected_version=kept.version),
-    )
+    return _decide(store, car, ids, "confirm", author=author)
 
 
 def strike(store: Store, car: str, ids: Sequence[str], *, author: str | None = None) -> Decided:
     """Reject findings and facts: they are kept, and go out nowhere. As `confirm` otherwise."""
-    who = author or present_author()
-    return _decide(
-        store,
-        car,
-        ids,
-        finding=lambda kept: store.change_finding(kept.id, action="strike", author=who, expected_version=kept.version),
-        fact=lambda kept: store.change_fact(kept.id, action="strike", author=who, expected_version=kept.version),
-    )
+    return _decide(store, car, ids, "strike", author=author)
 
 
 def undo(store: Store, car: str, ids: Sequence[str], *, author: str | None = None) -> Decided:
     """Take back the last decision about each, by a new one; raises UserError where there is none. As `confirm`."""
-    who = author or present_author()
-    return _decide(
-        store,
-        car,
-        ids,
-        finding=lambda kept: store.undo_finding(kept.id, author=who, expected_version=kept.version),
-        fact=lambda kept: store.undo_fact(kept.id, author=who, expected_version=kept.version),
-    )
+    return _decide(store, car, ids, "undo", author=author)
 
 
 def _decide(
-    store: Store,
-    car: str,
-    ids: Sequence[str],
-    *,
-    finding: Callable[[KeptFinding], KeptFinding],
-    fact: Callable[[KeptFact], KeptFact],
+    store: Store, car: str, ids: Sequence[str], decision: Literal["confirm", "strike", "undo"], *, author: str | None
 ) -> Decided:
     file = find_car(store, car)
     everything: tuple[Kept, ...] = (*file.findings, *file.facts)
     meant = [_one(everything, text, file.name) for text in dict.fromkeys(ids)]
+    who = author or present_author()
+    findings: list[KeptFinding] = []
+    facts: list[KeptFact] = []
     with store.together():
-        done = [finding(kept) if isinstance(kept, KeptFinding) else fact(kept) for kept in meant]
-    return Decided(
-        file.name,
-        tuple(kept for kept in done if isinstance(kept, KeptFinding)),
-        tuple(kept for kept in done if isinstance(kept, KeptFact)),
-    )
+        for kept in meant:
+            of, version = kept.id, kept.version
+            if isinstance(kept, KeptFinding):
+                findings.append(
+                    store.undo_finding(of, author=who, expected_version=version)
+                    if decision == "undo"
+                    else store.change_finding(of, action=decision, author=who, expected_version=version)
+                )
+            else:
+                facts.append(
+                    store.undo_fact(of, author=who, expected_version=version)
+                    if decision == "undo"
+                    else store.change_fact(of, action=decision, author=who, expected_version=version)
+                )
+    return Decided(file.name, tuple(findings), tuple(facts))
 
 
 def _one(everything: Sequence[Kept], text: str, car: str) -> Kept:
