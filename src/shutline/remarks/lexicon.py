@@ -39,6 +39,8 @@ CUE_KINDS = frozenset(
         "severe",
     }
 )
+REACHES = frozenset({"after", "before", "both", "near"})
+"""Which way a cue reaches: the words after it, those before it, both, or a few words either way."""
 PLACE_KINDS = frozenset({"side", "this", "other", "position", "area", "none"})
 END = ""
 """The key in a trie node under which the rows that end there stand."""
@@ -183,6 +185,7 @@ def _row(file: str, cell: dict[str, str], where: str) -> Row:
         senses = _known(where, (cell["remedy"],), REMEDIES, "remedy")
     elif file == "cues":
         senses = _known(where, (kind,), CUE_KINDS, "kind")
+        _known(where, (cell["reach"],), REACHES, "reach")
     else:
         _known(where, (kind,), PLACE_KINDS, "kind")
         senses = (cell["value"],)
