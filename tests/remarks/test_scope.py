@@ -14,7 +14,7 @@ from shutline.remarks.lexicon import CUE_KINDS, read_rows, shipped_lexicon, with
 from shutline.remarks.phrases import find
 from shutline.remarks.scope import Ending, Reach, Scope, Standing, scopes
 from shutline.remarks.scope_walk import settings
-from shutline.remarks.tokens import Text, tokens
+from shutline.remarks.tokens import FULL_STOP, Text, tokens
 
 
 def _text(said: str) -> Text:
@@ -75,10 +75,24 @@ def _standing(said: str, word: str, *, loosely: bool = True) -> Standing:
         ("no the door is dented", "", "dented"),
         ("Drain plug ain't, there's corrosion.", "", "corrosion"),
         ("No no rust on those.", "rust", ""),
+        ("This one doesn't rattle.", "rattle", ""),
+        ("Mine hasn't, rattles though.", "", "rattles"),
+        ("I've not found any rust.", "rust", ""),
+        ("There's not a hole in it.", "hole", ""),
+        ("Not loose, missing.", "loose", "missing"),
+        ("Not loose, missing or bent.", "loose missing bent", ""),
+        ("No bars bent.", "bent", ""),
+        ("No dents bar one chip.", "dents", "chip"),
+        ("Neither rear mounting is cracked.", "cracked", ""),
         # Said after the thing.
         ("Rust, none at all.", "rust", ""),
         ("The door is dented and rust none at all.", "rust", "dented"),
         ("Rust and dents none at all.", "rust dents", ""),
+        ("Dents, none.", "dents", ""),
+        ("Dents, none of the rust.", "rust", "dents"),
+        ("Smoke? Not a puff.", "smoke", ""),
+        ("Is there rust? There isn't, there's mud.", "rust", "mud"),
+        ("Smoke. Not a dent.", "dent", "smoke"),
         # What only looks like a denial.
         ("Not only rust.", "", "rust"),
         ("No longer rusty.", "", "rusty"),
@@ -126,6 +140,19 @@ def test_other_cues_stop_where_another_statement_begins(said: str, word: str, ki
     assert kind not in _standing(said, word).kinds
 
 
+def test_a_part_after_a_denied_condition_begins_something_else() -> None:
+    for said, word, denied in [
+        ("no dents gutter sealant cracked", "cracked", False),
+        ("no dents in the gutter sealant cracked", "cracked", True),
+        ("no door dents", "dents", True),
+    ]:
+        text = _text(said)
+        found = find(text, shipped_lexicon())
+        reach = Reach(scopes(text, found["cues"], parts=found["parts"], conditions=found["conditions"]))
+        at = text.norm.index(word)
+        assert reach.over(at, at + 1).denied is denied, said
+
+
 def test_what_a_denial_leaves_out_is_excepted() -> None:
     said = "no dents or scratches apart from one little chip"
     assert _standing(said, "chip").excepted
@@ -139,7 +166,7 @@ def test_a_list_in_bare_commas_is_loose() -> None:
     assert _standing("No rust, dents or holes.", "dents", loosely=False).denied
 
 
-def test_a_cue_inside_the_words_does_not_reach_them() -> None:
+def test_a_cue_that_begins_among_the_words_does_not_reach_them() -> None:
     text = _text("the no rust door")
     reach = Reach(scopes(text, find(text, shipped_lexicon())["cues"]))
     assert not reach.over(1, 3).denied
@@ -210,8 +237,8 @@ def test_reach_lies_within_the_text_and_round_its_cue(said: str) -> None:
     found = scopes(text, find(text, shipped_lexicon())["cues"])
     for scope in found:
         assert 0 <= scope.back <= scope.first < scope.end <= scope.loose <= scope.ahead <= size
-        assert not any(mark >= 3 for mark in text.mark[scope.end : scope.ahead])
-        assert not any(mark >= 3 for mark in text.mark[scope.back + 1 : scope.first + 1])
+        assert not any(mark >= FULL_STOP for mark in text.mark[scope.end : scope.ahead])
+        assert FULL_STOP not in text.mark[scope.back + 1 : scope.first + 1]
     reach = Reach(found)
     for at in range(size):
         standing = reach.over(at, at + 1)

@@ -60,7 +60,8 @@ class Reach:
         self._back: dict[int, list[Scope]] = {}
         self._broken_off: set[int] = set()
         for scope in found:
-            for at in range(scope.end, scope.ahead):
+            # The last words of a cue may be the first of what it reaches: 'not a', 'a hole'.
+            for at in range(scope.first + 1 if scope.ahead > scope.end else scope.end, scope.ahead):
                 self._ahead.setdefault(at, []).append(scope)
             for at in range(scope.back, scope.first):
                 self._back.setdefault(at, []).append(scope)
@@ -70,8 +71,9 @@ class Reach:
     def over(self, first: int, end: int, *, loosely: bool = True) -> Standing:
         """Tell what the cues make of the tokens `first` up to and without `end`.
 
-        A cue before them counts where it reaches the first of them, a cue after them where it reaches the last; a cue
-        with a word among them is part of what they say. `loosely` counts a reach that only bare commas carry.
+        A cue that begins before them counts where it reaches the first of them, a cue after them where it reaches the
+        last; a cue that begins among them is part of what they say. `loosely` counts a reach that only bare commas
+        carry.
 
         Examples
         --------
@@ -94,7 +96,9 @@ class Reach:
         return Standing(by, kinds, denied, excepted)
 
 
-def scopes(text: Text, cues: Sequence[Match]) -> list[Scope]:
+def scopes(
+    text: Text, cues: Sequence[Match], *, parts: Sequence[Match] = (), conditions: Sequence[Match] = ()
+) -> list[Scope]:
     """Give for each cue and each of its rows the tokens it reaches.
 
     Parameters
@@ -103,6 +107,9 @@ def scopes(text: Text, cues: Sequence[Match]) -> list[Scope]:
         The tokens.
     cues : sequence of Match
         ``find(text, lexicon)["cues"]``, in the order of the words.
+    parts, conditions : sequence of Match
+        Those of the same text, where they are known. A part that follows a denied condition with nothing between
+        begins something else: 'no dents gutter cracked'. Without them such a denial ends at its limit.
 
     Returns
     -------
@@ -127,9 +134,11 @@ def scopes(text: Text, cues: Sequence[Match]) -> list[Scope]:
     """
     if not cues:
         return []
-    walk = Walk(text, cues)
+    walk = Walk(text, cues, parts, conditions)
     out: list[Scope] = []
     for cue in cues:
+        if walk.names_thing(cue):
+            continue
         seen: set[tuple[str, str]] = set()
         for row in cue.rows:
             kind, reach = row.kind, row.reach
@@ -140,11 +149,12 @@ def scopes(text: Text, cues: Sequence[Match]) -> list[Scope]:
             ahead, loose, why_ahead = cue.end, cue.end, Ending.NOWHERE
             if reach != "after":
                 back, why_back = walk.back(cue, kind)
+            elif kind == "deny":
+                back, why_back = walk.taken_back(cue)
             if reach != "before":
                 ahead, loose, why_ahead = Onward(walk, cue, kind).run()
             out.append(Scope(kind, row.id, cue.first, cue.end, back, ahead, loose, why_back, why_ahead))
-            # 'no no rust on those': the second 'no' denies, though both were taken for a correction.
-            if kind == "correction" and walk.denies_too(cue):
+            if (kind != "deny" or reach == "before") and walk.denies_too(cue, kind):
                 ahead, loose, why_ahead = Onward(walk, cue, "deny").run()
                 out.append(Scope("deny", row.id, cue.first, cue.end, cue.first, ahead, loose, why_back, why_ahead))
     return out

@@ -10,7 +10,7 @@ from importlib.resources import files
 from tomllib import loads
 
 from shutline.remarks.phrases import Match
-from shutline.remarks.tokens import FULL_STOP, Text
+from shutline.remarks.tokens import FULL_STOP, QUESTION, Text
 
 
 class Ending(StrEnum):
@@ -47,6 +47,9 @@ class Words:
     answers: frozenset[str]
     only_of: frozenset[str]
     negative_subjects: frozenset[str]
+    halves: frozenset[str]
+    anything: frozenset[str]
+    also_things: frozenset[str]
     subordinators: frozenset[str]
     verbal: frozenset[str]
     people: frozenset[str]
@@ -81,6 +84,10 @@ _THING = 5
 """Words that the name of one thing may have, where no small word stands between."""
 _CLAUSE = 4
 """Tokens after a word of subordination within which its verb must come."""
+_ANSWER = 3
+"""Tokens of an answer that may stand before its denial: 'it is not'."""
+_QUESTION = 14
+"""Tokens of a question that its answer is about."""
 _SUBJECT = 6
 """Tokens within which the verb of a new subject must come."""
 
@@ -88,12 +95,14 @@ _SUBJECT = 6
 class Walk:
     """Walks from the cues of one text."""
 
-    def __init__(self, text: Text, cues: Sequence[Match]) -> None:
+    def __init__(self, text: Text, cues: Sequence[Match], parts: Sequence[Match], conditions: Sequence[Match]) -> None:
         self.norm, self.marks = text.norm, text.mark
         self.size = len(text.norm)
         self.kinds, self.words = settings()
         self.starts = {cue.first: cue for cue in cues}
         self.ends = {cue.end: cue for cue in cues}
+        self.parts = {part.first for part in parts}
+        self.conditions = {match.first for match in conditions}
 
     def verb_follows(self, at: int, within: int) -> bool:
         """Tell whether a verb that carries a statement comes before the thing that starts at `at` is over."""
@@ -170,13 +179,20 @@ class Walk:
         cue = self.starts.get(at)
         return cue is not None and any(row.kind in ("stop", "correction", "deny", "rest", "except") for row in cue.rows)
 
+    def names_thing(self, cue: Match) -> bool:
+        """Tell whether a cue is the name of a thing here: 'two bars bent'."""
+        words, norm, first = self.words, self.norm, cue.first
+        if norm[first] not in words.also_things or cue.end - first > 1 or first == 0 or self.marks[first]:
+            return False
+        return norm[first - 1] in words.fresh or norm[first - 1] in words.governors
+
     def ender(self, at: int, ended_by: frozenset[str]) -> bool:
         """Tell whether a cue that ends the reach starts at a token."""
         cue = self.starts.get(at)
         if cue is None:
             return False
         kinds = {row.kind for row in cue.rows} & ended_by
-        if not kinds:
+        if not kinds or self.names_thing(cue):
             return False
         if kinds == {"stop"} and cue.end - cue.first == 1 and self.norm[at] in self.words.loose_stops:
             after = cue.end
@@ -198,18 +214,30 @@ class Walk:
             return bool(self.marks[at]) or (norm[at] in words.subjects and self.verb_at(at + 1))
         return False
 
-    def denies_too(self, cue: Match) -> bool:
-        """Tell whether a correction that ends in 'no' denies what follows."""
-        return self.norm[cue.end - 1] in self.words.answers and not self.answers(cue)
+    def denies_too(self, cue: Match, kind: str) -> bool:
+        """Tell whether a cue of another kind denies what follows: 'no no rust', 'this one does not leak'.
+
+        So does a denial that mostly stands after its thing, where the thing follows: 'not found any'.
+        """
+        words, norm = self.words, self.norm
+        if kind == "deny":
+            return cue.end < self.size and norm[cue.end] in words.anything and not self.marks[cue.end]
+        if kind not in ("correction", "contrast"):
+            return False
+        denies = norm[cue.end - 1] in words.answers or norm[cue.end - 1] in words.verbal
+        return (denies or norm[cue.first] in words.only_of) and not self.answers(cue)
+
+    def bare_after(self, at: int) -> bool:
+        """Tell whether a word follows another one that does not take it in."""
+        words, before = self.words, self.norm[at - 1]
+        return not (before in words.governors or before in words.fresh or before in words.coordinators)
 
     def names_more(self, at: int) -> bool:
         """Tell whether a word of degree brings in something else: 'no dents bit of a scratch'."""
         cue = self.starts.get(at)
         if cue is None or not any(row.reach == "near" for row in cue.rows):
             return False
-        words, before = self.words, self.norm[at - 1]
-        kept = before in words.governors or before in words.fresh or before in words.coordinators
-        return not kept and at not in self.ends
+        return self.bare_after(at) and at not in self.ends
 
     def back(self, cue: Match, kind: str) -> tuple[int, Ending]:
         """Walk back from a cue to the start of its clause, or of the list that is its subject."""
@@ -234,6 +262,21 @@ class Walk:
             at -= 1
         return at, Ending.SENTENCE
 
+    def taken_back(self, cue: Match) -> tuple[int, Ending]:
+        """Walk back from a denial that is said after what it denies: 'Dents, none.', 'Rust? Not a spot.'."""
+        start = cue.first
+        while start > 0 and self.marks[start] < FULL_STOP and cue.first - start < _ANSWER:
+            start -= 1
+        if start > 0 and self.marks[start] == QUESTION:
+            first = start - 1
+            while first > 0 and self.marks[first] < FULL_STOP and start - first < _QUESTION:
+                first -= 1
+            return first, Ending.SENTENCE
+        alone = cue.end - cue.first == 1 and self.norm[cue.first] in self.words.only_of
+        if alone and (cue.end >= self.size or self.marks[cue.end]):
+            return self.back(cue, "deny")
+        return cue.first, Ending.NOWHERE
+
 
 class Onward:
     """One walk on from a cue."""
@@ -247,12 +290,13 @@ class Onward:
         self.limit = cue.end + self.rule.ahead
         self.clauses = self.rule.clauses
         self.loose = self.commas = self.bare = 0
+        self.named = False
         # A verb that comes up to here is no new one: 'none of the leaves is cracked', 'I do not think it is'.
         first = self.norm[self.begin] if self.begin < walk.size else ""
         self.owned = 0
         if first in self.words.subordinators:
             self.owned = self.begin + _CLAUSE
-        elif first == "of" and self.last in self.words.negative_subjects:
+        elif self.last in self.words.halves or (first == "of" and self.last in self.words.negative_subjects):
             self.owned = self.begin + _SUBJECT
 
     def run(self) -> tuple[int, int, Ending]:
@@ -261,6 +305,7 @@ class Onward:
         if self.kind == "deny" and self.walk.answers(self.cue):
             return at, at, Ending.ANSWER
         words, norm, marks, starts = self.words, self.norm, self.marks, self.walk.starts
+        parts, conditions = self.walk.parts, self.walk.conditions
         longest = _THING if self.rule.things else self.walk.size
         while at < self.walk.size:
             word = norm[at]
@@ -271,8 +316,11 @@ class Onward:
                     return at, self.loose or at, why
                 kept = not marks[at] and word not in words.governors and word not in words.coordinators
                 self.bare = self.bare + 1 if kept else 0
+            elif self.named and at in parts and self.rule.things and self.walk.bare_after(at):
+                return at, self.loose or at, Ending.THING
             else:
                 self.bare += 1
+            self.named = self.named or at in conditions
             at += 1
         return at, self.loose or at, Ending.SENTENCE
 
@@ -294,10 +342,12 @@ class Onward:
         return self.another(at) if at > self.begin else None
 
     def carries(self, at: int) -> bool:
-        """Tell whether the reach goes on over the comma before a token."""
+        """Tell whether the reach goes on over the comma before a token: 'no dents, chips', but 'not loose, gone'."""
         if self.rule.comma == "over":
             return True
         going = self.walk.listed(at, closing=not self.commas) if self.rule.comma == "list" else ""
+        if going == "loose" and self.last in self.words.verbal:
+            return False
         if going == "loose" and not self.loose:
             self.loose = at
         self.commas += 1
