@@ -56,14 +56,26 @@ def _or_none(value: str, allowed: tuple[str, ...], what: str) -> str | None:
     return value
 
 
-def _place(text: str, words: str, since: int) -> int:
-    at = text.find(words, since)
+def _place(text: str, words: str, *since: int) -> int:
+    """Find words from the last place given, else from the ones before it."""
+    at = next((at for start in reversed(since) if (at := text.find(words, start)) >= 0), -1)
     if at < 0:
         raise ValueError(f"the words {words!r} do not stand in the text above, letter for letter")
     return at
 
 
-def _label(line: str, text: str, since: int, known: Vocabulary) -> dict[str, Any]:
+def _nearest(text: str, words: str, first: int, end: int, since: int) -> int:
+    """Find words inside a quote if they stand there, else the nearest to it."""
+    inside = text.find(words, first, end)
+    if inside >= 0:
+        return inside
+    places = [m.start() for m in re.finditer(re.escape(words), text[since:])]
+    if not places:
+        return _place(text, words, since)
+    return since + min(places, key=lambda place: abs(since + place - first))
+
+
+def _label(line: str, text: str, since: tuple[int, int], known: Vocabulary) -> dict[str, Any]:
     cells = [_squeeze(cell) for cell in line.split("|")]
     fields = cells[0].split()
     if len(cells) != 4 or len(fields) != 7:
@@ -80,9 +92,9 @@ def _label(line: str, text: str, since: int, known: Vocabulary) -> dict[str, Any
     if severity != "-" and (found == "no" or not known.is_defect(condition)):
         raise ValueError("only a defect that may be there has a severity")
     quote, say, of = cells[1:]
-    at = _place(text, quote, since)
+    at = _place(text, quote, *since)
     end = at + len(quote)
-    said = [] if say == "-" else [(_place(text, piece, since), piece) for piece in _pieces(say)]
+    said = [] if say == "-" else [(_nearest(text, piece, at, end, since[0]), piece) for piece in _pieces(say)]
     named = []
     if of != "-":
         for piece in _pieces(of):
@@ -108,11 +120,11 @@ def _pieces(words: str) -> list[str]:
     return [_squeeze(piece) for piece in words.split("...") if piece.strip()]
 
 
-def _fact(line: str, text: str, since: int) -> dict[str, Any]:
+def _fact(line: str, text: str, since: tuple[int, int]) -> dict[str, Any]:
     head, _, quote = line.partition("|")
     _, name, *rest = head.split()
     quote = _squeeze(quote)
-    at = _place(text, quote, since)
+    at = _place(text, quote, *since)
     out: dict[str, Any] = {"name": name, "at": at, "end": at + len(quote), "quote": quote}
     value = " ".join(rest)
     if name == "odometer":
@@ -150,9 +162,9 @@ def load(path: Path) -> Narration:
             elif line.startswith(">"):
                 body = line[1:].strip()
                 if body.startswith("fact "):
-                    out.facts.append(_fact(body, out.text, before))
+                    out.facts.append(_fact(body, out.text, (before, since)))
                 else:
-                    out.labels.append(_label(body, out.text, before, known))
+                    out.labels.append(_label(body, out.text, (before, since), known))
             else:
                 before, since = since, len(out.text)
                 out.text = f"{out.text} {line}" if out.text else line
