@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from shutline.car.errors import Problem
 from shutline.car.findings import Drive, Fact, Finding, State
 from shutline.car.recordings import Original, Probe, Still
+from shutline.car.second import SecondReading
 from shutline.car.speech import Stretch
 
 
@@ -81,7 +82,8 @@ class CarFile:
     """Everything kept of one car.
 
     `name` is how a person calls for it (letters, digits, hyphens); `title` how it is shown. `body` and `doors` choose
-    the Plan; None until known. `changes` are those of the car's own details, oldest first.
+    the Plan; None until known. `changes` are those of the car's own details, oldest first. `second_readings` are data
+    to compare with: no finding stands on them.
     """
 
     name: str
@@ -97,6 +99,7 @@ class CarFile:
     problems: tuple[Problem, ...] = ()
     version: int = 1
     changes: tuple[Change, ...] = ()
+    second_readings: tuple[SecondReading, ...] = ()
 
     def going_out(self) -> tuple[KeptFinding, ...]:
         """Give the findings that may be shown to a stranger: all that nobody has struck and that were not withdrawn."""

@@ -14,13 +14,15 @@ if TYPE_CHECKING:
     from shutline.store.decisions import Action, Drawn
     from shutline.store.errors import StaleError
     from shutline.store.place import Store
+    from shutline.store.second import KeptSecond
     from shutline.store.stages import Stage
 
-__all__ = ["PROGRAM", "Action", "Drawn", "Stage", "StaleError", "Store"]
+__all__ = ["PROGRAM", "Action", "Drawn", "KeptSecond", "Stage", "StaleError", "Store"]
 
 _WHERE = {
     "Action": "decisions",
     "Drawn": "decisions",
+    "KeptSecond": "second",
     "PROGRAM": "base",
     "Stage": "stages",
     "StaleError": "errors",

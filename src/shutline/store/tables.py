@@ -25,7 +25,7 @@ from sqlalchemy import (
 )
 
 # The newest migration; a store that stands at another revision is upgraded, or refused when it is newer.
-REVISION = "0002"
+REVISION = "0003"
 
 # PostgreSQL keeps no NUL in text, and neither engine a lone surrogate (odd file names); both are written as this
 # private-use character and four hexadecimal digits, and so is the character itself.
@@ -372,4 +372,38 @@ problem = Table(
     _no("past"),
     _text("created_at"),
     Index("ix_problem_car_id", "car_id"),
+)
+
+# What a second reader answered to a piece of words, by a hash of all that was asked, so that it is not asked again.
+second_answer = Table(
+    "second_answer",
+    metadata,
+    _id(),
+    _text("key", unique=True),
+    _words("service"),
+    _words("model"),
+    _json("answer"),
+    _text("created_at"),
+    Index("ix_second_answer_service", "service"),
+)
+
+# A second reading laid beside the findings of a recording; one that a later one replaced is past. `words` is the hash
+# of the words it is of, `proposals` and `spans` are what the views were made from.
+second_reading = Table(
+    "second_reading",
+    metadata,
+    _id(),
+    _to("recording"),
+    _words("service"),
+    _words("model"),
+    _text("words"),
+    Column("pieces", Integer, nullable=False),
+    Column("answered", Integer, nullable=False),
+    _json("proposals"),
+    _json("spans"),
+    _json("set_aside"),
+    _json("views"),
+    _no("past"),
+    _text("asked_at"),
+    Index("ix_second_reading_recording_id", "recording_id"),
 )
