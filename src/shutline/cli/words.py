@@ -7,21 +7,29 @@ from itertools import groupby
 from typing import TYPE_CHECKING
 
 from shutline.car.findings import Fact, Finding, Found, State
+from shutline.car.second import SecondReading, SecondView, Verdict
 from shutline.car.vocabulary import vocabulary
 from shutline.cli.output import clock, printable, size, wrapped
 from shutline.publish.naming import place_name
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from shutline.car.carfile import CarFile
     from shutline.usecases.add import Added
     from shutline.usecases.look import Shown
     from shutline.usecases.read import ReadTranscript
     from shutline.usecases.report import ReportMade
+    from shutline.usecases.second import SecondAsked
 
 _SILENT_SHOWN = 20
 """Silent places named on a terminal, the weightiest."""
 
+_QUESTIONS_SHOWN = 30
+"""Questions of a second reading shown on a terminal."""
 
-def statement(finding: Finding) -> str:
+
+def statement(finding: Finding | SecondView) -> str:
     """Say what a finding says: 'rust, slight, said to want treating', 'no dent', 'perhaps filler'."""
     condition = vocabulary().conditions[finding.condition]
     words = condition.label
@@ -90,10 +98,14 @@ def car_file_lines(shown: Shown, *, why: bool, struck: bool) -> Iterator[str]:
         (k for k in car.findings if struck or k.finding.state is not State.STRUCK),
         key=lambda k: (order[k.finding.part], k.finding.start_s or 0.0),
     )
+    beside = _beside(car)
     for part, rows in groupby(kept, key=lambda k: k.finding.part):
         yield vocabulary().parts[part].label.capitalize()
         for row in rows:
             yield from finding_lines(row.finding, why=why, id_=row.id)
+            for view in beside.get(row.id, ()):
+                yield from _beside_lines(view, row.finding, why=why)
+    yield from _questions(car)
     silent = list(dict.fromkeys(place_name(one.part, one.side, one.position) for one in shown.silent_parts))
     if silent:
         yield "Not looked at, or not said where (which is not to say good)"
@@ -104,6 +116,71 @@ def car_file_lines(shown: Shown, *, why: bool, struck: bool) -> Iterator[str]:
         yield wrapped(", ".join(one.name.replace("_", " ") for one in shown.silent_facts), indent="  ")
     for problem in car.problems:
         yield wrapped(f"note: {printable(problem.sentence())}")
+
+
+def _beside(car: CarFile) -> dict[str, list[SecondView]]:
+    """Give what second readings have beside each finding, by its id."""
+    beside: dict[str, list[SecondView]] = {}
+    for reading in car.second_readings:
+        for view in reading.views:
+            if view.finding is not None:
+                beside.setdefault(view.finding, []).append(view)
+    return beside
+
+
+def _beside_lines(view: SecondView, finding: Finding, *, why: bool) -> Iterator[str]:
+    """Say how a second reading takes a finding: where otherwise, unless a person has decided; the rest with why."""
+    indent = " " * 11
+    if view.verdict is Verdict.OTHERWISE and finding.state is State.HEARD:
+        yield f"{indent}a second reading takes it otherwise: {_second_statement(view)}  {view.id}"
+        yield wrapped(f"«{printable(view.quote)}»", indent=" " * 13)
+    elif view.verdict is Verdict.AGREES and why:
+        before, after = view.sureness_before, view.sureness_after
+        weighed = "" if before is None or after is None else f": sureness {before:.2f}, with it {after:.2f}"
+        yield f"{indent}a second reading agrees{weighed}"
+    elif view.verdict is Verdict.SILENT and why:
+        yield f"{indent}a second reading does not have it"
+
+
+def _questions(car: CarFile) -> Iterator[str]:
+    """Give what only second readings have: questions, none of them a finding."""
+    asked = [view for reading in car.second_readings for view in reading.views if view.verdict is Verdict.ASKS]
+    for reading in car.second_readings:
+        yield wrapped(_second_summary(reading))
+    if asked:
+        yield "Asked by a second reading; no findings (confirm what is so, strike what is not)"
+    for view in asked[:_QUESTIONS_SHOWN]:
+        yield f"  {clock(view.start_s):>7}  {_second_statement(view)}?  {view.id}"
+        yield wrapped(f"«{printable(view.quote)}»", indent=" " * 11)
+    if len(asked) > _QUESTIONS_SHOWN:
+        yield f"  and {len(asked) - _QUESTIONS_SHOWN} more (--json names all)"
+
+
+def _second_statement(view: SecondView) -> str:
+    return f"{place_name(view.part, view.side, view.position)}: {statement(view)}"
+
+
+def _second_summary(reading: SecondReading) -> str:
+    """Say in a sentence what came of a second reading."""
+    count = {verdict: sum(view.verdict is verdict for view in reading.views) for verdict in Verdict}
+    part = "" if reading.answered == reading.pieces else f", {reading.answered} of {reading.pieces} pieces answered"
+    aside = sum(one.count for one in reading.set_aside)
+    return (
+        f"Second reading by {printable(reading.model)} at {printable(reading.service)}{part}: "
+        f"agrees with {count[Verdict.AGREES]}, takes {count[Verdict.OTHERWISE]} otherwise, "
+        f"asks {count[Verdict.ASKS]}, does not have {count[Verdict.SILENT]}; {aside} set aside"
+    )
+
+
+def second_lines(asked: SecondAsked) -> Iterator[str]:
+    """Say what came of asking a second reader."""
+    known = asked.sending.known
+    yield f"{_count(asked.sent, 'piece')} asked" + (f", {known} answered before" if known else "")
+    readings: Sequence[SecondReading] = asked.readings
+    for reading in readings:
+        yield wrapped(_second_summary(reading))
+    if any(view.verdict in {Verdict.OTHERWISE, Verdict.ASKS} for reading in readings for view in reading.views):
+        yield f"What a person has to decide: shutline show {asked.sending.car}"
 
 
 def added_lines(added: Added) -> Iterator[str]:

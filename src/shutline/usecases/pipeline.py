@@ -19,6 +19,7 @@ from shutline.car.recordings import Kind, Still
 from shutline.car.speech import Segment, Stretch
 from shutline.usecases.progress import Step, Stop, Tell
 from shutline.usecases.read import read_words
+from shutline.usecases.second import lay_beside
 
 if TYPE_CHECKING:
     from shutline.car.carfile import CarFile, KeptFinding, Recording
@@ -214,6 +215,7 @@ def _remarks(run: Run) -> Keep:
         run.store.put_facts(recording.id, reading.facts)
         run.store.put_problems(problems, car=run.car, recording=recording.id, stage=REMARKS)
         _settle_details(run, drive, reading.facts)
+        lay_beside(run.store, run.car, recording.id)
 
     return keep
 

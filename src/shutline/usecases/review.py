@@ -1,4 +1,8 @@
-"""What a person decides about what was heard: confirm, strike, take back. Nothing is deleted."""
+"""What a person decides about what was heard: confirm, strike, take back. Nothing is deleted.
+
+What a second reading asks, or takes otherwise, is decided in the same way: confirmed, it is a finding that the person
+entered; struck, one that they entered and rejected, and it is not asked again.
+"""
 
 from __future__ import annotations
 
@@ -8,13 +12,15 @@ from typing import TYPE_CHECKING, Literal
 
 from shutline.car.carfile import KeptFact, KeptFinding
 from shutline.car.errors import NotFoundError, Problem
+from shutline.car.second import SecondView
 from shutline.usecases.look import find_car
+from shutline.usecases.second import adopt, lay_beside, to_decide
 from shutline.usecases.settings import author as present_author
 
 if TYPE_CHECKING:
     from shutline.store import Store
 
-Kept = KeptFinding | KeptFact
+Kept = KeptFinding | KeptFact | SecondView
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,13 +70,17 @@ def _decide(
     store: Store, car: str, ids: Sequence[str], decision: Literal["confirm", "strike", "undo"], *, author: str | None
 ) -> Decided:
     file = find_car(store, car)
-    everything: tuple[Kept, ...] = (*file.findings, *file.facts)
+    everything: tuple[Kept, ...] = (*file.findings, *file.facts, *(() if decision == "undo" else to_decide(file)))
     meant = [_one(everything, text, file.name) for text in dict.fromkeys(ids)]
     who = author or present_author()
     findings: list[KeptFinding] = []
     facts: list[KeptFact] = []
     with store.together():
-        for kept in meant:
+        for one in meant:
+            kept = adopt(store, file, one, author=who) if isinstance(one, SecondView) else one
+            if isinstance(kept, KeptFinding) and kept is not one and decision == "confirm":
+                findings.append(kept)
+                continue
             of, version = kept.id, kept.version
             if isinstance(kept, KeptFinding):
                 findings.append(
@@ -84,6 +94,8 @@ def _decide(
                     if decision == "undo"
                     else store.change_fact(of, action=decision, author=who, expected_version=version)
                 )
+        for recording in {reading.recording for reading in file.second_readings}:
+            lay_beside(store, file.name, recording)
     return Decided(file.name, tuple(findings), tuple(facts))
 
 

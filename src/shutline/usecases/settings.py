@@ -3,8 +3,13 @@
 from __future__ import annotations
 
 import getpass
+import os
+import tomllib
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
+
+from shutline.car.errors import Problem, UserError
 
 if TYPE_CHECKING:
     from shutline.store import Store
@@ -14,6 +19,23 @@ NOBODY = "unnamed"
 
 LOCK_TIMEOUT_S = 10.0
 """How long a run waits for another one that is writing, seconds."""
+
+SETTINGS_VARIABLE = "SHUTLINE_SETTINGS"
+"""Environment variable that names another file of settings."""
+
+
+@dataclass(frozen=True, slots=True)
+class SecondReaderSettings:
+    """The service for second readings; off while `address` is None.
+
+    `key_variable` names the environment variable that the key is read from, None where the service wants none;
+    `plain_http` allows http to another machine.
+    """
+
+    address: str | None = None
+    model: str = ""
+    key_variable: str | None = None
+    plain_http: bool = False
 
 
 def default_folder() -> Path:
@@ -44,3 +66,66 @@ def author() -> str:
         return getpass.getuser()
     except (OSError, KeyError, ImportError):
         return NOBODY
+
+
+def settings_file() -> Path:
+    """Give where the user's settings lie: what the environment names, else the user's folder for such things."""
+    import platformdirs
+
+    named = os.environ.get(SETTINGS_VARIABLE)
+    return Path(named) if named else Path(platformdirs.user_config_dir("shutline", appauthor=False)) / "settings.toml"
+
+
+def second_reader_settings(file: Path | None = None) -> SecondReaderSettings:
+    """Read the table ``[second_reader]`` of the user's settings; all off where there is no file or no such table.
+
+    Parameters
+    ----------
+    file : Path, optional
+        The settings; see `settings_file` when left out.
+
+    Raises
+    ------
+    UserError
+        The file cannot be read as TOML (slug ``settings-not-toml``), or holds an entry that there is not, or one of
+        another kind (``settings-refused``).
+    """
+    file = file or settings_file()
+    try:
+        raw = tomllib.loads(file.read_text(encoding="utf-8"))
+    except FileNotFoundError:
+        return SecondReaderSettings()
+    except (OSError, ValueError) as error:
+        # What stands in the file is not repeated: somebody may have put a key there.
+        place = f", line {line}" if (line := getattr(error, "lineno", None)) else ""
+        raise UserError(
+            Problem(
+                slug="settings-not-toml",
+                where=f"{file}{place}",
+                found="it cannot be read as TOML",
+                allowed='entries such as model = "name" under [second_reader], in UTF-8',
+                advice="Mend the file, or move it away.",
+            )
+        ) from None
+    table = raw.pop("second_reader", {})
+    if raw or not isinstance(table, dict):
+        raise _settings_refused(file, ", ".join(raw) or "second_reader", "the table [second_reader]")
+    kinds = {"address": str, "model": str, "key_variable": str, "plain_http": bool}
+    for name, value in table.items():
+        if name not in kinds or type(value) is not kinds[name]:
+            raise _settings_refused(
+                file, f"second_reader.{name}", "address, model, key_variable (texts) and plain_http (true or false)"
+            )
+    return SecondReaderSettings(**table)
+
+
+def _settings_refused(file: Path, entry: str, allowed: str) -> UserError:
+    return UserError(
+        Problem(
+            slug="settings-refused",
+            where=str(file),
+            found=f"an entry that there is not, or of another kind: {entry}",
+            allowed=allowed,
+            advice="Mend that entry (docs/second_reader.md).",
+        )
+    )

@@ -15,7 +15,7 @@ from shutline.car.places import Visit
 from shutline.car.recordings import Original
 from shutline.publish.naming import capitalised
 from shutline.publish.plain import one_line
-from shutline.publish.report.entries import recording_numbers, sections
+from shutline.publish.report.entries import otherwise_of, recording_numbers, sections
 from shutline.publish.report.facts import facts
 from shutline.publish.report.figure import figure
 from shutline.publish.report.gaps import gaps
@@ -61,7 +61,7 @@ def build_report(
     made_words = day(instant(made_at).date().isoformat())
     recordings = recording_numbers(car_file)
     album = Album(stills or {})
-    parted = sections(car_file.going_out(), album=album, recordings=recordings)
+    parted = sections(car_file.going_out(), album=album, recordings=recordings, otherwise=otherwise_of(car_file))
     entries = tuple(entry for section in parted for place in section.places for entry in place.entries)
     silent, passing, unknown = gaps(car_file)
     worded, fact_problems = facts(car_file, recordings)

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 
 from shutline.car.carfile import CarFile, KeptFinding
 from shutline.car.findings import Finding, Footing, FootingKind, Found, Position, Side, State
+from shutline.car.second import SecondView, Verdict
 from shutline.car.vocabulary import vocabulary
 from shutline.publish.naming import capitalised, place_name, walk_order, with_article, zone_of
 from shutline.publish.plain import one_line
@@ -15,7 +16,13 @@ from shutline.publish.report.times import moment
 from shutline.publish.wording import condition_words, phrase
 
 
-def sections(kept: Sequence[KeptFinding], *, album: Album, recordings: Mapping[str, int]) -> tuple[Section, ...]:
+def sections(
+    kept: Sequence[KeptFinding],
+    *,
+    album: Album,
+    recordings: Mapping[str, int],
+    otherwise: Mapping[str, Sequence[SecondView]] | None = None,
+) -> tuple[Section, ...]:
     """Put findings in walking order, number them and word them.
 
     Parameters
@@ -26,13 +33,15 @@ def sections(kept: Sequence[KeptFinding], *, album: Album, recordings: Mapping[s
         The stills at hand.
     recordings : mapping
         From the id of a recording to its number, where there is more than one.
+    otherwise : mapping, optional
+        From the id of a finding to how second readings take it.
     """
     found: list[Section] = []
     places: list[PlaceGroup] = []
     entries: list[Entry] = []
     ordered = sorted(kept, key=_order)
     for number, one in enumerate(ordered, 1):
-        entries.append(_entry(number, one, album, recordings))
+        entries.append(_entry(number, one, album, recordings, (otherwise or {}).get(one.id, ())))
         following = ordered[number].finding if number < len(ordered) else None
         if following is None or _place(following) != _place(one.finding):
             places.append(PlaceGroup(capitalised(place_name(*_place(one.finding))), tuple(entries)))
@@ -84,7 +93,9 @@ def _order(kept: KeptFinding) -> tuple[object, ...]:
     return (*walk_order(finding.part, finding.side, finding.position), start is None, start or 0.0, kept.id)
 
 
-def _entry(number: int, kept: KeptFinding, album: Album, recordings: Mapping[str, int]) -> Entry:
+def _entry(
+    number: int, kept: KeptFinding, album: Album, recordings: Mapping[str, int], otherwise: Sequence[SecondView]
+) -> Entry:
     finding = kept.finding
     short, at_place = condition_words()[finding.condition, finding.found]
     name = place_name(finding.part, finding.side, finding.position)
@@ -105,6 +116,8 @@ def _entry(number: int, kept: KeptFinding, album: Album, recordings: Mapping[str
     state = phrase(f"state.{finding.state.value}{'_unsure' if finding.found is Found.UNSURE else ''}")
     if is_doubtful(finding.sureness, finding.state):
         state = f"{state}. {phrase('state.doubtful')}"
+    if finding.state is State.HEARD and otherwise:
+        state = f"{state.rstrip('.')}. {_otherwise(otherwise[0])}"
     pictures, note = album.beside(number, kept, f"{name}: {words.lower()}")
     return Entry(
         number=number,
@@ -120,6 +133,22 @@ def _entry(number: int, kept: KeptFinding, album: Album, recordings: Mapping[str
         pictures=pictures,
         note=note,
     )
+
+
+def otherwise_of(car_file: CarFile) -> dict[str, list[SecondView]]:
+    """Give, by the id of the finding, what second readings take otherwise."""
+    found: dict[str, list[SecondView]] = {}
+    for reading in car_file.second_readings:
+        for view in reading.views:
+            if view.verdict is Verdict.OTHERWISE and view.finding is not None:
+                found.setdefault(view.finding, []).append(view)
+    return found
+
+
+def _otherwise(view: SecondView) -> str:
+    words = condition_words()[view.condition, view.found][0]
+    name = place_name(view.part, view.side, view.position)
+    return phrase("state.otherwise", place=name, words=words.lower(), quote=one_line(view.quote))
 
 
 def recording_numbers(car_file: CarFile) -> dict[str, int]:
