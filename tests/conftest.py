@@ -1,6 +1,6 @@
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from fractions import Fraction
 from pathlib import Path
 
@@ -116,3 +116,11 @@ def bar(number: int) -> np.ndarray:
 def clicks(track: int, t: np.ndarray) -> np.ndarray:
     """A short tone at each full second but the first."""
     return 0.8 * np.sin(2 * np.pi * 1000 * t) * ((t % 1.0 < 0.02) & (t >= 0.5))
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _no_words_of_ones_own(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    """Keep the words that whoever runs the tests may have laid over the lexicon out of them."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("SHUTLINE_WORDS", str(tmp_path_factory.mktemp("words")))
+        yield

@@ -307,6 +307,20 @@ def read(
         output.show_problem(problem)
 
 
+@app.command(epilog="Example: shutline words")
+def words(*, as_json: AsJson = False) -> None:
+    """Check the words of your own that remarks are read with, and say where they lie."""
+    from shutline.cli.words import own_words_lines
+    from shutline.usecases.own_words import own_words
+
+    own = own_words()
+    if as_json:
+        output.show_json({"folder": str(own.folder), "edition": own.edition, "rows": own.rows})
+        return
+    for line in own_words_lines(own):
+        output.print_line(line)
+
+
 def run(arguments: list[str] | None = None) -> int:
     """Run one command and turn whatever ends it into an exit code; errors are caught here and nowhere else."""
     words = (sys.argv[1:] if arguments is None else arguments) or ["--help"]

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from shutline.car.carfile import CarFile
     from shutline.usecases.add import Added
     from shutline.usecases.look import Shown
+    from shutline.usecases.own_words import OwnWords
     from shutline.usecases.read import ReadTranscript
     from shutline.usecases.report import ReportMade
     from shutline.usecases.second import SecondAsked
@@ -206,6 +207,18 @@ def report_lines(made: ReportMade) -> Iterator[str]:
             "The JSON and the captions hold every word that was said, names and addresses too, and the JSON what was "
             "struck: they are for the firm. Look through them before they go to a stranger."
         )
+
+
+def own_words_lines(own: OwnWords) -> Iterator[str]:
+    """Say where the user's words lie and what each row adds."""
+    if not own.rows:
+        yield f"No words of your own; they would lie in {printable(str(own.folder))} (docs/own_words.md)."
+        return
+    where = printable(str(own.folder))
+    yield f"{_count(len(own.rows), 'row')} in {where}, each fits its example and not its counter-example:"
+    for row in own.rows:
+        means = ", ".join(sense for sense in row.senses if sense) or row.kind
+        yield wrapped(f"  {printable(row.id)}: {printable(' | '.join(row.phrases))} → {means}")
 
 
 def _count(number: int, name: str) -> str:

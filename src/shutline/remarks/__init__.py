@@ -5,7 +5,18 @@ reasons. May not read or write anything but the data that comes with it, and kno
 """
 
 from shutline.remarks.edition import edition
-from shutline.remarks.lexicon import Lexicon, read_rows, shipped_lexicon, with_layer
+from shutline.remarks.lexicon import Lexicon, Row, read_rows, shipped_lexicon, with_layer
+from shutline.remarks.phrases import row_fits
 from shutline.remarks.reader import Reading, read
 
-__all__ = ["Lexicon", "Reading", "edition", "read", "read_rows", "shipped_lexicon", "with_layer"]
+__all__ = [
+    "Lexicon",
+    "Reading",
+    "Row",
+    "edition",
+    "read",
+    "read_rows",
+    "row_fits",
+    "shipped_lexicon",
+    "with_layer",
+]

@@ -51,7 +51,7 @@ class Row:
     """One row of the lexicon: a set of phrases that say the same thing.
 
     `file` is one of parts, conditions, cues, remedies, places; `senses` the parts, conditions or values it may mean,
-    likeliest first; the rest as the file has it.
+    likeliest first; `line` the line of the file it ends on; the rest as the file has it.
     """
 
     file: str
@@ -66,6 +66,7 @@ class Row:
     severity: str = ""
     implied: tuple[str, ...] = ()
     reach: str = ""
+    line: int = field(default=0, compare=False)
 
 
 @dataclass(slots=True)
@@ -154,7 +155,7 @@ def read_rows(file: str, lines: Iterable[str], *, name: str) -> list[Row]:
         if cell["id"] in seen:
             raise _refuse(where, f"the id {cell['id']} a second time", "each id once")
         seen.add(cell["id"])
-        rows.append(_row(file, cell, where))
+        rows.append(_row(file, cell, where, reader.line_num))
     return rows
 
 
@@ -167,7 +168,7 @@ def _known(where: str, found: Iterable[str], allowed: Iterable[str], what: str) 
     return given
 
 
-def _row(file: str, cell: dict[str, str], where: str) -> Row:
+def _row(file: str, cell: dict[str, str], where: str, line: int) -> Row:
     words = vocabulary()
     kind = cell.get("kind", "")
     found = cell.get("found") or "yes"
@@ -205,6 +206,7 @@ def _row(file: str, cell: dict[str, str], where: str) -> Row:
         severity=severity,
         implied=implied,
         reach=cell.get("reach", ""),
+        line=line,
     )
 
 

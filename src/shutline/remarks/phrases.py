@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from shutline.remarks.lexicon import END, Lexicon, Row
-from shutline.remarks.tokens import Text
+from shutline.car.speech import StretchOrigin, stretch_of
+from shutline.remarks.lexicon import END, Lexicon, Row, build
+from shutline.remarks.tokens import Text, tokens
 
 
 @dataclass(slots=True)
@@ -69,3 +70,9 @@ def _longest(text: Text, exact: frozenset[str], first: int, nodes: list[_Node]) 
         nodes = [node[step] for node in nodes for step in steps if step in node]
         end += 1
     return best
+
+
+def row_fits(row: Row, said: str) -> bool:
+    """Tell whether a phrase of one row stands in some words."""
+    text = tokens([stretch_of(said, 0.0, 1.0, origin=StretchOrigin.TRANSCRIPT)])
+    return bool(find(text, build([row]))[row.file])

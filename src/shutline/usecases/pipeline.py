@@ -17,6 +17,7 @@ from shutline.car.errors import Problem
 from shutline.car.findings import Drive, Fact
 from shutline.car.recordings import Kind, Still
 from shutline.car.speech import Segment, Stretch
+from shutline.usecases.own_words import own_words
 from shutline.usecases.progress import Step, Stop, Tell
 from shutline.usecases.read import read_words
 from shutline.usecases.second import lay_beside
@@ -199,7 +200,7 @@ def _remarks_key(run: Run) -> str:
     from shutline import remarks
 
     drive = run.settings.drive.value if run.settings.drive else "as said"
-    return _key("remarks", remarks.edition(), drive, _speech_key(run))
+    return _key("remarks", remarks.edition(), own_words().edition, drive, _speech_key(run))
 
 
 def _remarks(run: Run) -> Keep:

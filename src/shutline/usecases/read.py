@@ -11,6 +11,7 @@ from shutline.car.errors import Problem, UserError
 from shutline.car.findings import Drive, Fact, Finding
 from shutline.car.recordings import Kind
 from shutline.car.speech import Stretch
+from shutline.usecases.own_words import own_words
 
 if TYPE_CHECKING:
     from shutline.remarks import Reading
@@ -80,15 +81,16 @@ def read_words(
     """Read stretches, taking the drive from the words themselves where nobody gave it, else `usual`.
 
     'Driver's side' changes sides with the wheel: where the words say that it is not on the usual side, they are read
-    a second time with that known.
+    a second time with that known. The user's own words are read with (`own_words`).
     """
     from shutline import remarks
 
-    reading = remarks.read(stretches, drive=drive or usual, recording=recording)
+    lexicon = own_words().lexicon
+    reading = remarks.read(stretches, drive=drive or usual, recording=recording, lexicon=lexicon)
     if drive is not None:
         return reading, drive
     said = {str(fact.value) for fact in reading.facts if fact.name == "drive"}
     if len(said) == 1 and said != {usual.value}:
         other = Drive(said.pop())
-        return remarks.read(stretches, drive=other, recording=recording), other
+        return remarks.read(stretches, drive=other, recording=recording, lexicon=lexicon), other
     return reading, usual
