@@ -4,7 +4,8 @@
     tools/narrations.py check FILE...
     tools/narrations.py convert FILE... --into DIR
 
-The form is in `training/README.md`. The check tells file and line, what was found and what is allowed; it changes nothing.
+The form is in `training/README.md`. The check tells file and line, what was found and what is allowed; it changes
+nothing.
 """
 
 from __future__ import annotations
@@ -228,7 +229,10 @@ def main() -> int:
         wrong += len(narration.problems)
         if asked.what == "check":
             per = 100 * len(narration.labels) / max(1, words)
-            print(f"{path.name}: {words} words, {len(narration.labels)} labels ({per:.1f} in 100 words), {len(narration.facts)} facts")
+            print(
+                f"{path.name}: {words} words, {len(narration.labels)} labels ({per:.1f} in 100 words), "
+                f"{len(narration.facts)} facts"
+            )
         elif asked.into is not None and not narration.problems:
             asked.into.mkdir(parents=True, exist_ok=True)
             target = asked.into / f"{path.stem}.json"

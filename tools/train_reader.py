@@ -1,7 +1,9 @@
 #!/usr/bin/env python3
 """Learn the reader's weights from labelled narrations; the same answer every time.
 
-    tools/train_reader.py GOLD_DIR [--out src/shutline/remarks/data/weights.json]
+    tools/train_reader.py FOLDER... [--out src/shutline/remarks/data/weights.json]
+
+A folder holds labelled narrations as JSON, as `../shared/eval/dev` does, or as text, as `training/narrations` does.
 
 Each chooser is a conditional log-linear model over the options that `shutline.remarks` itself lists, fitted by L-BFGS
 with a Gaussian prior. An option is right when it agrees with a label whose quote its words stand in.
@@ -20,6 +22,7 @@ from typing import Any
 
 import numpy as np
 
+import narrations
 from shutline.car.findings import Drive
 from shutline.car.speech import Stretch, StretchOrigin, stretch_of
 from shutline.remarks.analysis import OPPOSITES, Analysis, analyse
@@ -135,9 +138,27 @@ def status_of(candidate: Candidate, label: Label) -> tuple[str, str] | None:
     return None
 
 
+def entry_of(path: Path) -> dict[str, Any]:
+    """Read a labelled narration, JSON or text."""
+    if path.suffix == ".txt":
+        return narrations.gold(narrations.load(path))
+    entry: dict[str, Any] = json.loads(path.read_text(encoding="utf-8"))
+    return entry
+
+
+def labelled(folders: Sequence[Path]) -> list[Path]:
+    """List the labelled narrations in some folders; a name with two dots belongs to a narration and is none."""
+    return [
+        path
+        for folder in folders
+        for path in sorted(folder.iterdir())
+        if path.suffix in {".json", ".txt"} and "." not in path.stem
+    ]
+
+
 def load(path: Path, *, strip: bool = False) -> Narration:
     """Read and analyse a narration and lay its labels on the candidates."""
-    entry = json.loads(path.read_text(encoding="utf-8"))
+    entry = entry_of(path)
     stretches = stretches_of(entry, strip=strip)
     analysis = analyse(stretches, drive=Drive(entry["drive"]), lexicon=shipped_lexicon())
     fits: dict[int, list[tuple[Label, str, str]]] = {}
@@ -310,13 +331,13 @@ def _general(features: Sequence[str], *, openings: tuple[str, ...] = LEXICAL) ->
     return [f for f in features if not f.startswith(openings)]
 
 
-def train(narrations: list[Narration]) -> Weights:
+def train(loaded: list[Narration]) -> Weights:
     """Fit all choosers, the part first, because the status looks at what it chose."""
     part, side, position, remedy = (Problems() for _ in range(4))
     status, severity = Cases(), Cases()
     listings: list[list[list[Option]]] = []
     owners: list[int] = []
-    for narration in narrations:
+    for narration in loaded:
         at = narration.analysis.at
         listed_all = [options(candidate, at) for candidate in narration.analysis.found]
         listings.append(listed_all)
@@ -335,7 +356,7 @@ def train(narrations: list[Narration]) -> Weights:
             if owner % FOLDS != fold:
                 others.add(listed_features, right)
         crossed.append(Weights({"part": fit(others, PRIORS["part"], rounds=40)}, {}, ()))
-    for narration, listed_all in zip(narrations, listings, strict=True):
+    for narration, listed_all in zip(loaded, listings, strict=True):
         a = narration.analysis
         for number, candidate in enumerate(a.found):
             listed = listed_all[number]
@@ -384,12 +405,12 @@ def train(narrations: list[Narration]) -> Weights:
     return weights
 
 
-def calibrate(narrations: list[Narration]) -> list[tuple[float, float]]:
+def calibrate(loaded: list[Narration]) -> list[tuple[float, float]]:
     """Learn how often a chance holds on narrations that the weights have not seen: points of a rising line."""
     seen: list[tuple[float, bool]] = []
     for fold in range(FOLDS):
-        weights = train([n for n in narrations if n.speaker % FOLDS != fold])
-        for narration in (n for n in narrations if n.speaker % FOLDS == fold):
+        weights = train([n for n in loaded if n.speaker % FOLDS != fold])
+        for narration in (n for n in loaded if n.speaker % FOLDS == fold):
             seen.extend(judged(narration, decide(narration.analysis, weights, keen=0.0)))
     seen.sort()
     blocks: list[list[float]] = []
@@ -452,15 +473,15 @@ def _sizes(tables: Mapping[str, Mapping[str, object]]) -> dict[str, int]:
 def main() -> None:
     """Learn from a folder and write the weights."""
     parser = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
-    parser.add_argument("gold", type=Path)
+    parser.add_argument("folders", type=Path, nargs="+")
     parser.add_argument("--out", type=Path, default=Path("src/shutline/remarks/data/weights.json"))
     given = parser.parse_args()
-    paths = sorted(p for p in given.gold.glob("*.json") if "." not in p.stem)
-    narrations = load_all(paths)
-    weights = train(narrations)
-    write(weights, calibrate(narrations), given.out)
-    labels = sum(len(n.labels) for n in narrations) // 2
-    print(f"{len(paths)} narrations, {labels} labels, {sum(len(n.missed) for n in narrations) // 2} without a phrase")
+    paths = labelled(given.folders)
+    loaded = load_all(paths)
+    weights = train(loaded)
+    write(weights, calibrate(loaded), given.out)
+    labels = sum(len(n.labels) for n in loaded) // 2
+    print(f"{len(paths)} narrations, {labels} labels, {sum(len(n.missed) for n in loaded) // 2} without a phrase")
     for name, size in {**_sizes(weights.choosers), **_sizes(weights.sorters)}.items():
         print(f"{name}: {size} weights")
 
