@@ -49,3 +49,29 @@ def test_ordinals_agree_with_inflect(value: int) -> None:
 )
 def test_spoken_forms(said: str, value: float) -> None:
     assert _read(said) == [value]
+
+
+def _ways(value: int) -> set[str]:
+    """Write a number in the ways it is said: with and without 'and', 'a' for 'one', with and without marks.
+
+    Right after 'thousand' British speakers do not leave the 'and' out: 'forty thousand two' is also 'forty thousand,
+    two owners'.
+    """
+    joined = ("and",) if value > 1000 and 0 < value % 1000 < 100 else ("and", "")
+    ways = {str(WRITER.number_to_words(value, andword=word)) for word in joined}
+    ways |= {"a" + way[3:] for way in ways if way.startswith(("one hundred", "one thousand"))}
+    return ways | {way.replace("-", " ").replace(",", "") for way in ways}
+
+
+def test_numbers_up_to_a_million_agree_with_inflect_however_said() -> None:
+    sample = [*range(0, 1300, 3), *range(1300, 1_000_000, 1597), *(10**k for k in range(6)), 999_999]
+    wrong = [(value, way, _read(way)) for value in sample for way in _ways(value) if _read(way) != [value]]
+    assert wrong == []
+
+
+def test_years_said_in_pairs_agree_with_inflect() -> None:
+    for year in range(1801, 2100):
+        if year % 100:  # inflect says 1900 as 'nineteen oh oh', which nobody does
+            said = str(WRITER.number_to_words(year, group=2, zero="oh", comma=""))
+            text = tokens([stretch_of(said, 0.0, 5.0, origin=StretchOrigin.TRANSCRIPT)])
+            assert [(n.value, n.manner) for n in numbers(text)] == [(year, "paired")], said
