@@ -45,6 +45,22 @@ def test_ordinals_agree_with_inflect(value: int) -> None:
         ("41k", 41000),
         ("a hundred and two thousand", 102000),
         ("thirty-eight thousand, nine hundred and twelve", 38912),
+        ("seventy-seven thousand one-ninety", 77190),
+        ("eighty-two thousand four oh six", 82406),
+        ("hundred and nineteen thousand", 119000),
+        ("hundred thirty-eight thousand", 138000),
+        ("a hunder and forty-three thoosand", 143000),
+        ("three-four-six-oh", 3460),
+        ("sixteen-two-two", 1622),
+        ("one-nine", 1.9),
+        ("two and a quarter", 2.25),
+        ("two and three-quarter", 2.75),
+        ("twa-and-a-half", 2.5),
+        ("1 point 6", 1.6),
+        ("19 69", 1969),
+        ("nineteen hundred and seventy", 1970),
+        ("two thousand twenty", 2020),
+        ("t'twelfth", 12),
     ],
 )
 def test_spoken_forms(said: str, value: float) -> None:
@@ -75,3 +91,19 @@ def test_years_said_in_pairs_agree_with_inflect() -> None:
             said = str(WRITER.number_to_words(year, group=2, zero="oh", comma=""))
             text = tokens([stretch_of(said, 0.0, 5.0, origin=StretchOrigin.TRANSCRIPT)])
             assert [(n.value, n.manner) for n in numbers(text)] == [(year, "paired")], said
+
+
+@pytest.mark.parametrize(
+    ("said", "values"),
+    [
+        ("a hundred and twelve thousand, seven seats", [112000, 7]),
+        ("sixty-one thousand, one key", [61000, 1]),
+        ("eighteen hundred four speed", [1800, 4]),
+        ("nineteen seventy two litre", [1970, 2]),
+        ("nineteen sixty four door saloon", [1960, 4]),
+        ("one, two, three, four", [1, 2, 3, 4]),
+        ("a few hundred and no more", []),
+    ],
+)
+def test_a_number_ends_where_the_next_begins(said: str, values: list[float]) -> None:
+    assert _read(said) == values

@@ -1,176 +1,259 @@
-"""Facts that are numbers: doors, seats, gears, keys, keepers, engine, mileage, year."""
+"""Facts that are large numbers: engine, mileage, year."""
 
 from __future__ import annotations
 
-from shutline.remarks.fact_look import Look
+from shutline.remarks.fact_counts import CountFacts
+from shutline.remarks.fact_data import fact_data
+from shutline.remarks.fact_look import NO_END
 from shutline.remarks.numbers import Number
-from shutline.remarks.tokens import FULL_STOP
+from shutline.remarks.tokens import COMMA
 
 _CENTURY = 1900
 
 
-class NumberFacts(Look):
+class NumberFacts(CountFacts):
     """Asks each number what it may be."""
 
     def number(self, n: Number) -> None:
         """Note what a number tells."""
-        after, before = self.after(n.end, 4), self.before(n.first, 8)
-        if n.value == int(n.value) and n.manner != "ordinal":
-            self._count(n, after, before)
-            self._keys(n, after, before)
-        self._keepers(n, after, before)
-        self._engine(n, after, before)
-        self._odometer(n, after, before)
-        self._year(n, after, before)
-
-    def _count(self, n: Number, after: list[str], before: list[str]) -> None:
-        value, near, one = int(n.value), after[0] if after else "", (n.first, n.end + 1)
-        if near == "door" and 2 <= value <= 6:
-            self.add("doors", value, one, "number-door")
-        elif near in ("seat", "seater") and 1 < value < 20 and "heated" not in before[:2]:
-            self.add("seats", value, one, "number-seats")
-        elif near == "speed" and 2 < value < 11 and not self._of_something_else(n):
-            self.add("gears", value, one, "number-speed")
-        elif (near == "gear" or after[:2] == ["forward", "gear"]) and 2 < value < 8:
-            self.add("gears", value, one, "number-gears")
-        elif after[:3] in (["on", "the", "column"], ["on", "the", "floor"]) and 2 < value < 7:
-            self.add("gears", value, (n.first, n.end + 3), "number-on-the-column")
-        elif before[:1] == ["gearbox"] and 2 < value < 9 and n.manner == "cardinal":
-            self.add("gears", value, (n.first, n.end), "gearbox-number")
-
-    def _of_something_else(self, n: Number) -> bool:
-        around = set(self.after(n.end + 1, 2)) | set(self.before(n.first, 4))
-        return bool(around & {"wiper", "wipers", "fan", "heater", "blower"})
-
-    def _keys(self, n: Number, after: list[str], before: list[str]) -> None:
-        if not 0 < n.value < 10:
-            return
-        near = after[:1] == ["key"] or after[:2] in (["original", "key"], ["working", "key"])
-        if near or (after[:2] == ["set", "of"] and "key" in after):
-            self.add("keys", int(n.value), (n.first, n.end + 1), "number-keys")
-        elif ("keys" in before[:4] or "key" in before[:1]) and n.manner == "cardinal" and after[:1] != ["of"]:
-            self.add("keys", int(n.value), (n.first, n.end), "keys-number")
-        else:
-            return
-        for later in self.numbers:
-            near = n.end < later.first <= n.end + 9 and later.manner == "cardinal" and 0 < later.value < 10
-            # Said again after 'no': 'two, no, three'.
-            if near and "no" in self.norm[n.end : later.first]:
-                self.add("keys", int(later.value), (later.first, later.end), "keys-mended")
-
-    def _keepers(self, n: Number, after: list[str], before: list[str]) -> None:
-        if n.value != int(n.value) or not 0 < n.value < 30:
-            return
-        value, one = int(n.value), (n.first, n.end + 1)
-        who = {"owner", "keeper"}
+        after, before = self.after(n.end, 5), self.before(n.first, 8)
+        whole = n.value == int(n.value)
+        if whole and n.value < 30:
+            self.count(n, after, before)
         if n.manner == "ordinal":
-            if who & set(after[:2]) or after[:1] == ["lot"]:
-                self.add("keepers", value, one, "ordinal-keeper")
-        elif who & set(after[:3]) and (after[0] in who or after[0] in self.cues["keeper_kinds"]):
-            self.add("keepers", value, one, "number-keepers")
-        elif after[:1] == ["name"] and (
-            {"book", "log", "document"} & set(before) or after[1:3] in (["in", "it"], ["in", "the"])
-        ):
-            self.add("keepers", value, one, "number-names")
-        elif before[:2] in (["number", "keeper"], ["number", "owner"]):
-            self.add("keepers", value, (n.first, n.end), "keeper-number")
-        elif after[:2] == ["of", "us"] and ({"make", "makes", "owned"} & set(before) or "altogether" in after):
-            self.add("keepers", value, (n.first, n.end + 2), "number-of-us")
-        elif before[:1] in (["keepers"], ["owners"]) and n.manner == "cardinal":
-            self.add("keepers", value, (n.first, n.end), "keepers-number")
+            return
+        self._engine(n, after, before)
+        if whole and n.value >= 20:
+            self._year(n, after, before)
+            self._odometer(n, after, before)
 
     def _engine(self, n: Number, after: list[str], before: list[str]) -> None:
         value, near = n.value, after[0] if after else ""
-        rule = ""
-        litres = False
+        # In America the size of an engine is told in cubic inches: 'a two-thirty cubic'.
+        if near == "cubic" and value < 600 and not (after[1:] and after[1].startswith("cent")):
+            return
         if near in ("cc", "cubic") or after[:2] == ["c", "c"]:
-            rule = "number-cc" if 90 < value < 9000 else ""
-        elif near in ("litre", "liter"):
-            litres = True
-            rule = "number-litre" if 0.5 < value < 9 and "fuel" not in before[:3] else ""
-        elif (n.manner == "point" and self.norm[n.end - 1] != "half") or (
-            n.manner == "figures" and value != int(value)
-        ):
-            litres = True
-            rule = "number-point" if 0.7 < value < 8 else ""
-        elif n.manner in ("paired", "cardinal") and 500 < value < 8000 and self._engine_named(after):
-            rule = "number-engine"
-        elif self._in_hundreds(n, after, before):
-            rule = "the-hundreds"
-        elif n.manner == "paired" and 700 < value < _CENTURY and before[:1] == ["the"]:
-            rule = "the-paired"
+            first, value = n.first, int(value)
+            hundreds = next(
+                (o for o in self.ending.get(n.first, ()) if 0 < o.value < 10 and not self.mark[n.first]), None
+            )
+            if hundreds is not None and 10 <= value < 100:
+                first, value = hundreds.first, int(hundreds.value) * 100 + value
+            if 90 < value < 9000:
+                self.add("engine_cc", value, (first, n.end + 1), "number-cc")
+            return
+        if near in ("litre", "liter"):
+            half = 0.5 if after[1:4] == ["and", "a", "half"] else 0.0
+            if 0.5 < value < 9 and not self.cues["not_engine_litres"] & {
+                *before[:3],
+                *(() if self.ends(n.end + 1) else after[1:3]),
+            }:
+                self.add("engine_cc", round((value + half) * 1000), (n.first, n.end + 1), "number-litre")
+            return
+        if self._money(n, after) or set(after[:2]) & self.cues["units"]:
+            return
+        named = bool(self.cues["engine_after"] & set(after[:2]))
+        if n.manner in ("point", "part", "short") or (n.manner == "figures" and value != int(value)):
+            self._in_litres(n, before, named=named)
+        elif 500 < value < 8000 and value == int(value) and n.manner != "short":
+            self._in_cubic(n, after, before, named=named)
+
+    def _in_litres(self, n: Number, before: list[str], *, named: bool) -> None:
+        if not 0.7 < n.value < 8:
+            return
+        if n.manner in ("part", "short"):
+            stand = self.stand(n.first, n.end) if n.manner == "short" else ""
+            rule = f"{n.manner}-named" if named else f"short-{stand}" if stand else ""
+        else:
+            led = before[:1] in (["the"], ["a"])
+            rule = "point-named" if named else "the-point" if led else "number-point"
+        if rule and before[:1] != ["no"]:
+            self.add("engine_cc", round(n.value * 1000), (n.first, n.end), rule)
+
+    def _in_cubic(self, n: Number, after: list[str], before: list[str], *, named: bool) -> None:
+        hundreds = self.norm[n.end - 1].startswith(("hunder", "hundred")) and n.value % 1000 != 0
+        full = n.manner in ("paired", "figures", "digits") and _CENTURY <= n.value <= 2030
+        rule = ""
+        if full and not hundreds:
+            rule = self._not_a_year(n, after, before)
+        elif named and n.manner != "figures":
+            rule = "cubic-named"
+        elif not set(before[:2]) & {"about", "another", "every", "for", "over", "at", "on"}:
+            rule = self._in_hundreds(n, before) if hundreds else self._in_figures(n, before)
         if rule:
-            end = n.end + 1 if rule in ("number-cc", "number-litre") else n.end
-            self.add("engine_cc", round(value * 1000) if litres else int(value), (n.first, end), rule)
+            self.add("engine_cc", int(n.value), (n.first, n.end), rule)
 
-    def _engine_named(self, after: list[str]) -> bool:
-        return after[:1] == ["engine"] or after[:3] == ["to", "be", "exact"]
+    def _not_a_year(self, n: Number, after: list[str], before: list[str]) -> str:
+        """Tell why a number that looks like a year is a size: 'the engine's nineteen seventy-five'."""
+        of_engine = self.cues["engine_before"] & set(before[:4]) and not set(before[:2]) & {"in", "since"}
+        if after[:1] == ["engine"] or of_engine:
+            return "year-like-engine"
+        said = not self.ends(n.end) and self.cues["says"] & set(after[:4])
+        return "said-exactly" if said and self._litres_just_told(n.first) else ""
 
-    def _in_hundreds(self, n: Number, after: list[str], before: list[str]) -> bool:
-        """Tell whether a number like 'sixteen hundred' may be an engine's size."""
-        return (
-            n.manner == "cardinal"
-            and 700 <= n.value <= 7000
-            and n.value % 100 == 0
-            and n.value % 1000 != 0
-            and self.norm[n.end - 1] == "hundred"
-            and not self._money(n, after)
-            and "mile" not in after
-            and not set(before[:2]) & {"about", "another", "every", "for", "over"}
+    def _in_hundreds(self, n: Number, before: list[str]) -> str:
+        if self.follows(n.end - 1) in fact_data()["bodies"] and not self.ends(n.end):
+            return "hundreds-body"
+        stand = self.stand(n.first, n.end)
+        if before[:1] in (["the"], ["a"]):
+            return f"{before[0]}-hundreds"
+        name = n.first > 0 and not self.mark[n.first] and self.text.words[self.text.word[n.first - 1]][:1].isupper()
+        return f"hundreds-{stand}" if stand else "name-hundreds" if name else "hundreds"
+
+    def _in_figures(self, n: Number, before: list[str]) -> str:
+        stand = self.stand(n.first, n.end)
+        rule = ""
+        if self._litres_just_told(n.first):
+            rule = "said-exactly"
+        elif self.cues["engine_before"] & set(before[:6]) and not set(before[:1]) & {"in", "at", "to", "since", "of"}:
+            rule = "engine-before"
+        elif before[:1] == ["the"] and n.manner == "paired":
+            rule = "the-paired"
+        elif n.manner in ("paired", "cardinal", "digits") and stand and n.value < 7500:
+            rule = f"{n.manner}-{stand}"
+        return rule
+
+    def _litres_just_told(self, at: int) -> bool:
+        """Tell whether a size in litres or a round one was just told: 'two litre, well, nineteen seventy'."""
+        return any(
+            f.name == "engine_cc"
+            and at - 8 <= f.end <= at
+            and f.rule in ("number-litre", "hundreds", "hundreds-listed")
+            for f in self.out[-4:]
         )
 
     def _money(self, n: Number, after: list[str]) -> bool:
-        written = self.text.words[self.text.word[n.first]]
-        return bool(set(after[:2]) & {"pound", "quid", "euro", "grand"}) or "£" in written
+        return bool(set(after[:2]) & self.cues["money"]) or "£" in self.text.words[self.text.word[n.first]]
 
     def _odometer(self, n: Number, after: list[str], before: list[str]) -> None:
-        value, cues = n.value, self.cues
-        if value != int(value) or value < 900 or n.manner in ("ordinal", "point") or self._money(n, after):
+        value, end, cues = n.value, n.end, self.cues
+        small = self.by_first.get(n.end)
+        # 'thirty-four, six hundred and twelve' and 'one two one, four four zero' leave the thousand out.
+        if 10 <= value < 1000 and small is not None and small.end - small.first > 1 and 100 <= small.value < 1000:
+            if small.manner == n.manner == "digits" or (n.manner == "cardinal" == small.manner and value < 500):
+                value, end = value * 1000 + small.value, small.end
+                self._distance(n, int(value), end, halved=True)
             return
-        if (after and after[0] in cues["not_odometer_after"]) or set(before[:2]) & cues["not_odometer_before"]:
+        if value < 900 or n.manner in ("point", "short", "part") or self._money(n, after):
             return
-        miles = bool(after) and (
-            after[0] in cues["odometer_after"]
-            or (
-                after[0] in ("genuine", "odd", "warranted", "recorded")
-                and after[1:2]
-                and after[1] in cues["odometer_after"]
-            )
+        if (set(after[:1]) | set(after[1:2] if after[:1] == ["odd"] else ())) & cues["not_odometer_after"]:
+            return
+        if set(before[:2]) & cues["not_odometer_before"]:
+            return
+        if value % 1000 == 0 and set(after[:1]) & cues["odometer_after"]:
+            more = self._rest(n.end + 1)
+            if more is not None:
+                value, end = value + more.value, more.end
+        self._distance(n, int(value), end, halved=False)
+
+    def _rest(self, at: int) -> Number | None:
+        """Find the hundreds said after the word miles: 'ninety-three thousand miles and two hundred'."""
+        if at < self.size and self.norm[at] == "and":
+            at += 1
+        more = self.by_first.get(at)
+        if more is None or not 100 <= more.value < 1000 or more.manner != "cardinal":
+            return None
+        return more if self.mark[at] <= COMMA and self.ends(more.end) else None
+
+    def _distance(self, n: Number, value: int, end: int, *, halved: bool) -> None:
+        cues, after, before = self.cues, self.after(end, 8), self.before(n.first, 8)
+        miles = bool(cues["odometer_after"] & set(after[:1])) or (
+            bool(cues["mile_kinds"] & set(after[:1])) and bool(cues["odometer_after"] & set(after[1:3]))
         )
-        around = self.after(n.end, 8)
-        told = bool(set(before[:7]) & cues["odometer_before"])
-        on_clock = bool({"clock", "dial", "speedo"} & set(around[:4])) or "odometer" in around
+        miles = miles or (end > n.end and not halved)
+        told = bool(set(before[:6]) & cues["odometer_before"])
+        on_clock = bool({"clock", "dial", "speedo", "odometer", "drum"} & set(after[:5]))
+        told = told or before[:2] in (["on", "'s"], ["on", "it"], ["on", "she"])
+        past = bool(set(before[:5]) & cues["then_done"] or set(after[:4]) & {"ago", "since", "when", "later"})
+        past = past or ("on" in after[:4] and not on_clock)
+        if value < 3000 and not (miles and (told or on_clock)):
+            return
         big = value >= 9000 and n.manner != "paired"
-        if miles and not told and (value < 3000 or (value < 20000 and set(after[1:3]) & {"ago", "since", "on"})):
+        exact = value % 1000 != 0
+        if miles:
+            rule = (
+                "miles-at"
+                if set(before[:1]) & {"at", "every"} and not on_clock
+                else "miles-past"
+                if past and not on_clock
+                else "miles-told"
+                if told or on_clock
+                else "miles"
+            )
+        elif told or on_clock:
+            rule = "reads" if big or (n.manner in ("cardinal", "digits") and value % 100) else ""
+        else:
+            stand = self.stand(n.first, end)
+            rule = ("exact" if exact else "round") + (f"-{stand}" if stand else "") if big else ""
+        if rule and past and not miles:
+            rule = "reads-past"
+        if not rule:
             return
-        exact = value % 1000 != 0 and n.manner in ("cardinal", "figures")
-        if not (miles or (big and (told or on_clock or exact))):
-            return
-        sentence = self.before(n.first, 14) + self.after(n.end, 14)
-        unit = "km" if any(w.startswith(("kilomet", "km", "klick")) for w in sentence) else "mi"
-        strength = "miles" if miles else "told" if told or on_clock else "bare"
-        self.add("odometer", int(value), (n.first, n.end), "odometer-" + strength, unit=unit)
+        around = {*self.before(n.first, 14, cross=NO_END), *self.after(end, 14)}
+        unit = "km" if any(w.startswith(("kilomet", "km", "klick")) for w in around) else "mi"
+        self.add("odometer", value, (n.first, end), ("halved-" if halved else "") + rule, unit=unit)
 
     def _year(self, n: Number, after: list[str], before: list[str]) -> None:
-        value = int(n.value)
-        full = n.manner in ("paired", "figures") and _CENTURY <= value <= 2030
-        if not full:
-            led = before[:1] in (["a"], ["an"]) or after[:2] == ["on", "a"]
-            short = 20 <= value <= 99 and n.manner in ("cardinal", "figures") and led
-            if not short and not (30 <= value <= 99 and n.manner == "cardinal" and self._stands_alone(n)):
-                return
-            value += _CENTURY
-        if after and (after[0] in self.cues["not_year_after"] or (full and after[0] in ("injection", "engine"))):
+        value, cues = int(n.value), self.cues
+        full = (n.manner in ("paired", "figures") and _CENTURY <= value <= 2030) or (
+            n.manner == "cardinal" and 2000 < value <= 2030
+        )
+        if not full and not (20 <= value <= 99 and n.manner in ("cardinal", "figures")):
             return
-        if "registered" in before[:6] or (before and before[0] in self.cues["year_not_before"]):
+        near = set() if self.ends(n.end) else set(after[:1])
+        plate = not full and after[:2] in (["on", "a"], ["on", "an"])
+        if near & cues["units" if full or plate else "not_year_after"] or self._money(n, after) or near & cues["money"]:
             return
-        rule = "year" if n.first < self.size // 2 and value < 2012 else "year-late"
-        led = bool(before) and before[0] in ("in", "back", "around", "circa")
-        if led and not set(before[1:4]) & {"built", "made", "registered", "new"}:
-            rule = "year-in"
-        self.add("year", value, (n.first, n.end), rule)
+        if full and (near & {"injection", "engine", "cc"} or self._is_engine(n)):
+            return
+        if self._in_date(before):
+            return
+        if self.mark[n.first]:
+            before = ["", *before]
+        if set(before[:1]) & cues["year_not_before"] or (set(before[1:3]) & cues["year_done"]):
+            return
+        value += 0 if full else _CENTURY
+        rule = self._year_rule(n, after, before, full=full)
+        if rule:
+            self.add("year", value, (n.first, n.end), rule)
 
-    def _stands_alone(self, n: Number) -> bool:
-        """Tell whether a number is a sentence of its own near the start: 'Sixty-seven.'."""
-        ends = n.end < self.size and self.mark[n.end] > 0
-        return self.mark[n.first] >= FULL_STOP and ends and n.first < self.size // 4
+    def _in_date(self, before: list[str]) -> bool:
+        """Tell whether a month was said right before: the number is the year of some day."""
+        at = 0
+        while at < 3 and at < len(before) and before[at] in self.cues["before_year"]:
+            at += 1
+        return before[at : at + 1] != [] and before[at] in fact_data()["months"]
+
+    def _is_engine(self, n: Number) -> bool:
+        return bool(self.out) and self.out[-1].name == "engine_cc" and self.out[-1].first == n.first
+
+    def _year_rule(self, n: Number, after: list[str], before: list[str], *, full: bool) -> str:
+        """Name the rule by which a number is the year of the car; empty when it is none."""
+        length, lead = "year" if full else "short-year", before[0] if before else ""
+        rule = self._year_told(after, before, full=full)
+        if rule:
+            return f"{length}-{rule}"
+        if lead in ("a", "an"):
+            return f"a-{length}" if full or self.ends(n.end) or self.bare else ""
+        if lead in ("in", "back", "around", "circa", "late", "early", "since"):
+            return f"{length}-in" if full else f"{length}-late" if lead in ("late", "early") else ""
+        stand = self.stand(n.first, n.end)
+        return f"{length}-{stand}" if stand else length if full else ""
+
+    def _year_told(self, after: list[str], before: list[str], *, full: bool) -> str:
+        """Look for words that say what a year is of: 'built', 'registered', 'on an F plate', 'of', 'delivered in'."""
+        rule, lead = "", before[0] if before else ""
+        made = set(before[:3]) & self.cues["made"] or set(after[:1]) & {"build", "built", "model", "car"}
+        if made or lead == "year" or after[:3] in (["it", "was", "built"], ["it", "was", "made"]):
+            rule = "made"
+        elif "registered" in before[:6] and not set(before[:3]) & {"so", "'s"}:
+            rule = "registered"
+        elif (
+            lead in ("reg", "reg'd") or "reg" in before[1:4] or (not full and after[:2] in (["on", "a"], ["on", "an"]))
+        ):
+            rule = "plate"
+        elif lead in ("of", "from"):
+            rule = lead
+        elif lead == "in" and before[1:2] in (["delivered"], ["new"], ["sold"]):
+            rule = "delivered"
+        return rule

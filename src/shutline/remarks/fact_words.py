@@ -1,127 +1,273 @@
-"""Facts that are words: body, colour, gearbox, power source, drive, origin, tax."""
+"""Facts that are words: body, gearbox, power source, drive, origin, tax."""
 
 from __future__ import annotations
 
 from functools import cache
 
-from shutline.remarks.fact_look import Look, fact_data
+from shutline.remarks.fact_colour import ColourFacts, colour_words
+from shutline.remarks.fact_data import fact_data
 from shutline.remarks.tokens import FULL_STOP
+
+_KINDS = {
+    "manual": "gearbox",
+    "automatic": "gearbox",
+    "auto": "gearbox",
+    "petrol": "power",
+    "diesel": "power",
+    "electric": "power",
+    "electricity": "power",
+    "battery": "power",
+    "drive": "drive",
+    "hooker": "drive",
+    "hander": "drive",
+    "wheel": "drive",
+    "steering": "drive",
+    "sits": "drive",
+    "sit": "drive",
+    "pedals": "drive",
+    "spare": "keys",
+    "exempt": "tax",
+    "tax": "tax",
+    "taxed": "tax",
+    "duty": "tax",
+    "historic": "tax",
+    "both": "keys",
+    "pair": "keys",
+    "colour": "colour_name",
+    "hybrid": "power",
+    "lpg": "power",
+    "lhd": "drive",
+    "rhd": "drive",
+    "new": "from_new",
+    "litre": "litre",
+}
+
+
+_BODY_LEADS = {"the": "body-the", "this": "body-the", "our": "body-the", "a": "body-a", "an": "body-a"}
 
 
 @cache
-def _sets() -> dict[str, frozenset[str]]:
-    colours, countries = fact_data()["colours"], fact_data()["countries"]
-    return {
-        "bases": frozenset(colours["bases"]),
-        "shades": frozenset(colours["before"]),
-        "dropped": frozenset(colours["drop_before"]),
-        "finishes": frozenset(colours["after"]),
-        "countries": frozenset(countries["names"]),
-    }
+def hooks() -> dict[str, tuple[str, ...]]:
+    """Give, for each word that may begin a fact, the searches to start there."""
+    out: dict[str, tuple[str, ...]] = {word: (kind,) for word, kind in _KINDS.items()}
+    for kind, words in (
+        ("colour", colour_words()),
+        ("month", fact_data()["months"]),
+        ("body", {name.split()[0] for name in fact_data()["bodies"]}),
+        ("origin", {name.split()[0] for name in fact_data()["countries"]}),
+        ("native", fact_data()["natives"]),
+        ("power", fact_data()["cues"]["electric_gear"]),
+        ("imported", fact_data()["cues"]["imported"]),
+    ):
+        for word in words:
+            out[word] = (*out.get(word, ()), kind)
+    return out
 
 
-class WordFacts(Look):
+def _body_rule(name: str, body: str, before: list[str], *, listed: bool) -> str:
+    lead = before[0] if before else ""
+    rule = "body-listed" if listed else _BODY_LEADS.get(lead, "body-word")
+    if body == "van":
+        rule = "body-a-van" if lead in ("their", "his", "a", "like", "another") and not listed else f"{rule}-van"
+    if name in ("tourer", "spider", "traveller", "wagon"):
+        return f"{rule}-unsure"
+    return f"{rule}-rare" if body in fact_data()["rare_bodies"] else rule
+
+
+class WordFacts(ColourFacts):
     """Asks each word what it may tell of the whole car."""
 
-    def word(self, at: int) -> None:
-        """Note what the word at a token tells."""
-        word = self.norm[at]
-        sets = _sets()
-        pair = f"{word} {self.norm[at + 1]}" if at + 1 < self.size else ""
-        self._body(at)
-        if word in sets["bases"] and word not in self.cues["not_colours"]:
-            self._colour(at)
-        if word in sets["countries"] or pair in sets["countries"]:
-            self._origin(at, at + 1 if word in sets["countries"] else at + 2)
-        if word in ("manual", "automatic", "auto"):
-            self._gearbox(at)
-        elif word in ("petrol", "diesel", "electric"):
-            self._power(at)
-        elif word in ("drive", "hooker", "wheel"):
-            self._drive(at)
-        elif word in ("exempt", "tax", "historic"):
-            self._tax(at)
-
-    def _body(self, at: int) -> None:
+    def body(self, at: int) -> None:
+        """Note the kind of body, unless the word is of some other vehicle: 'a seat from a van'."""
         bodies: dict[str, str] = fact_data()["bodies"]
-        single, follows = self.stem[at], self.follows(at)
-        pair = f"{single} {follows}"
-        name = pair if pair in bodies else single
-        if name not in bodies or (name == single and (self.norm[at] != single or single == "truck")):
+        name, end = self._longest(at, bodies)
+        if not name or (self.out and self.out[-1].name == "body" and at < self.out[-1].end):
             return
-        before = self.before(at, 3)
-        if self.cues["other_vehicle"] & set(before) or before[:2] == ["a", "from"]:
-            return
-        end = at + (2 if name == pair else 1)
-        self.add("body", bodies[name], (at, end), "body-word" if at < self.size // 3 else "body-late")
+        before = self.before(at, 4)
+        listed = self.ends(end) and self.ends(at)
+        if not self._of_another(name, at, end, before):
+            self.add("body", bodies[name], (at, end), _body_rule(name, bodies[name], before, listed=listed))
 
-    def _gearbox(self, at: int) -> None:
-        word, follows = self.norm[at], self.follows(at)
+    def _longest(self, at: int, names: dict[str, str]) -> tuple[str, int]:
+        """Give the longest name that begins at a token, and its end; no mark stands inside it."""
+        for width in (3, 2, 1):
+            words = " ".join(self.norm[at : at + width])
+            if at + width <= self.size and words in names and not any(self.mark[at + 1 : at + width]):
+                return words, at + width
+        return "", at
+
+    def _of_another(self, name: str, at: int, end: int, before: list[str]) -> bool:
+        """Tell whether a body word is said of something else: another vehicle, such cars, somebody's land."""
+        bodies: dict[str, str] = fact_data()["bodies"]
+        lead, ends = before[0] if before else "", self.ends(end)
+        follow = self.follows(end - 1)
+        longer = follow in bodies and bodies[follow] != bodies[name]
+        land = self.cues["land"] & {*before[1:2], *(before[2:3] if before[1:2] == ["the"] else ())}
+        return bool(
+            (not ends and (longer or follow in self.cues["not_body_follows"]))
+            or self.cues["other_vehicle"] & set(before[:3])
+            or before[:2] == ["a", "from"]
+            or lead == "any"
+            or (name == "open one" and lead != "the")
+            or (name == "estate" and land)
+            or (name in ("spider", "spyder") and not (ends and self.ends(at)))
+            or (lead in ("a", "an") and self.mark[at - 1] >= FULL_STOP and not ends)
+        )
+
+    def litre(self, at: int) -> None:
+        """Note 'a litre and a half'."""
+        after = self.after(at + 1, 3)
+        if after[:2] == ["and", "a"] and after[2:] in (["half"], ["quarter"]) and self.leads(at) == "a":
+            size = 1500 if after[2] == "half" else 1250
+            self.add("engine_cc", size, (at - 1, at + 4), "number-litre")
+
+    def gearbox(self, at: int) -> None:
+        """Note manual or automatic; a workshop manual and an automatic choke are neither."""
+        word, follows, cues = self.norm[at], self.follows(at), self.cues
+        end = self.ends(at + 1)
         if word == "manual":
-            led = self.cues["not_manual_before"] & set(self.before(at, 3))
-            if follows in self.cues["manual_follows"] or (not led and follows not in ("for", "choke")):
+            if follows in cues["manual_follows"] and not end:
+                self.add("gearbox", "manual", (at, at + 1), "gearbox-box")
+            elif not (
+                cues["not_manual_before"] & set(self.before(at, 3)) or self.leads(at) in ("'s", "the", "no")
+            ) and (end or follows not in cues["not_manual"]):
                 self.add("gearbox", "manual", (at, at + 1), "gearbox-word")
-        elif follows not in self.cues["not_automatic_follows"]:
+        elif follows in cues["not_automatic_follows"] and not end:
+            return
+        elif not cues["not_automatic_before"] & set(self.before(at, 3)):
             self.add("gearbox", "automatic", (at, at + 1), "gearbox-word")
 
-    def _power(self, at: int) -> None:
-        word, follows, cues = self.norm[at], self.follows(at), self.cues
-        if word == "electric":
-            led = cues["electric_before"] & set(self.before(at, 3))
-            fits = follows in cues["electric_follows"] or (led and follows not in cues["not_electric_follows"])
+    def power(self, at: int) -> None:
+        """Note what drives the car; a petrol tank and an electric window tell nothing."""
+        word = self.norm[at]
+        if word in ("electric", "electricity", "battery"):
+            self._electric(at)
+        elif word in self.cues["electric_gear"]:
+            self.add("power_source", "electric", (at, at + 1), "electric-gear")
+        elif word in ("hybrid", "lpg"):
+            self.add("power_source", word, (at, at + 1), "power-named")
         else:
-            fits = follows not in cues["not_fuel_follows"] and not cues["not_fuel_before"] & set(self.before(at, 2))
-        if fits:
-            self.add("power_source", word, (at, at + 1), "power-word")
+            self._fuel(at)
 
-    def _drive(self, at: int) -> None:
-        norm, word = self.norm, self.norm[at]
-        if word == "drive" and at > 1 and norm[at - 1] == "hand" and norm[at - 2] in ("left", "right"):
-            self.add("drive", "lhd" if norm[at - 2] == "left" else "rhd", (at - 2, at + 1), "hand-drive")
-        elif word == "hooker" and at and norm[at - 1] == "left":
-            self.add("drive", "lhd", (at - 1, at + 1), "hand-drive")
-        elif word == "wheel" and " on the left" in " " + " ".join(self.after(at + 1, 6)):
-            self.add("drive", "lhd", (at, at + 1), "wheel-on-the-left")
+    def _electric(self, at: int) -> None:
+        word, follows, before = self.norm[at], self.follows(at), self.before(at, 6)
+        rule = ""
+        if word == "battery":
+            rule = "converted-to-electric" if before[:2] == ["to", "converted"] else ""
+        elif {"converted", "conversion", "went", "gone"} & set(before):
+            rule = "converted-to-electric"
+        elif word == "electric" and follows in self.cues["electric_follows"] and not self.ends(at + 1):
+            rule = "electric-motor"
+        elif (
+            word == "electric"
+            and {"all", "fully", "been", "she", "it"} & set(before[:3])
+            and self.cues["being"] & set(before[:1])
+        ):
+            rule = "it-is-electric" if before[:2] == ["'s", "it"] else "she-is-electric"
+        if rule:
+            self.add("power_source", "electric", (at, at + 1), rule)
 
-    def _tax(self, at: int) -> None:
-        word, before, after = self.norm[at], self.before(at, 5), self.after(at + 1, 6)
-        fits = False
-        if word == "exempt":
-            fits = bool({"tax", "ved"} & {*before, *after})
-        elif word == "tax":
-            led = before[:2] == ["road", "no"] or before[:1] in (["no"], ["free"])
-            fits = led or self.follows(at) in ("free", "exempt") or after[1:2] in (["nothing"], ["free"])
-        elif word == "historic":
-            fits = bool({"tax", "class", "vehicle"} & set(after[:4]))
-        if fits:
-            denied = word == "exempt" and {"n't", "not"} & set(before[:4])
-            self.add("tax_exempt", not denied, (at, at + 1), "tax")
-
-    def _colour(self, at: int) -> None:
-        norm, mark, sets = self.norm, self.mark, _sets()
-        first, end = at, at + 1
-        while first > 0 and not mark[first] and norm[first - 1] in sets["shades"]:
-            first -= 1
-        while end < self.size and not mark[end] and norm[end] in sets["finishes"]:
-            end += 1
-        while end + 1 < self.size and not mark[end] and norm[end] in ("over", "and") and norm[end + 1] in sets["bases"]:
-            end += 2
-        while first < at and norm[first] in sets["dropped"]:
-            first += 1
-        led = bool(self.cues["colour_leads"] & set(self.before(first, 3))) or mark[first] >= FULL_STOP
-        isolated = end >= self.size or mark[end] > 0
-        after = self.after(end, 1)
-        of_thing = bool(after) and after[0] not in self.cues["colour_follows"]
-        if led and (isolated or not of_thing):
-            self.add("colour", " ".join(norm[first:end]), (first, end), "colour-said")
-        elif isolated:
-            self.add("colour", " ".join(norm[first:end]), (first, end), "colour-alone")
-
-    def _origin(self, at: int, end: int) -> None:
-        before = self.before(at, 7)
-        ours = self.follows(end - 1) == "import"
-        if not ours and before[:1] not in (["from"], ["of"], ["in"]) and before[:2] != ["the", "from"]:
+    def _fuel(self, at: int) -> None:
+        follows, cues, ends, before = self.follows(at), self.cues, self.ends(at + 1), self.before(at, 3)
+        engine = not ends and follows in ("engine", "motor", "four", "six", "three") and "the" not in before[:1]
+        runs = before[:2] in (["on", "runs"], ["on", "run"], ["on", "running"])
+        led = (cues["not_fuel_before"] & set(before[:2]) and not runs) or before[:1] in (["the"], ["a"], ["of"])
+        if not engine and ((not ends and follows in cues["not_fuel_follows"]) or led):
             return
-        if ours or self.cues["came_from"] & set(before) or (before[:1] == ["from"] and at < self.size // 4):
-            name = " ".join(w if w == "the" else w.capitalize() for w in self.norm[at:end])
-            self.add("origin", name, (at, end), "from-country")
+        stand = self.stand(at, at + 1) or ("ends" if ends else "word")
+        self.add("power_source", self.norm[at], (at, at + 1), "power-engine" if engine else f"power-{stand}")
+
+    def drive(self, at: int) -> None:
+        """Note on which side the wheel is."""
+        norm, word = self.norm, self.norm[at]
+        lead, second = self.leads(at), norm[at - 2] if at > 1 else ""
+        if word == "drive" and lead == "hand" and second in ("left", "right"):
+            self.add("drive", "lhd" if second == "left" else "rhd", (at - 2, at + 1), "hand-drive")
+        elif word in ("hooker", "hander") and lead in ("left", "right"):
+            self.add("drive", "lhd" if lead == "left" else "rhd", (at - 1, at + 1), "hand-drive")
+        elif word in ("lhd", "rhd"):
+            self.add("drive", word, (at, at + 1), "hand-drive")
+        elif word == "wheel" and lead == "steering" and " on the right " in f" {' '.join(self.after(at + 1, 5))} ":
+            self.add("drive", "rhd", (at - 1, at + 1), "wheel-on-the-right")
+        elif word in ("wheel", "steering", "sits", "sit", "pedals"):
+            near = " " + " ".join(self.after(at + 1, 7)) + " "
+            if (word == "sits" and lead != "driver") or (word == "sit" and lead not in ("i", "you", "we")):
+                return
+            if " on the left " in near or (
+                " on the wrong side " in near and (word == "steering" or lead == "steering")
+            ):
+                self.add("drive", "lhd", (at, at + 1), "wheel-on-the-left")
+
+    def tax(self, at: int) -> None:
+        """Note that no road tax is to be paid, or that it is."""
+        word, before, after = self.norm[at], self.before(at, 5), self.after(at + 1, 6)
+        rule = ""
+        if word == "exempt":
+            near = {*before, *after}
+            rule = "tax-exempt" if {"tax", "ved", "duty"} & near else "exempt"
+            if rule == "exempt" and {"mot", "test", "testing", "ulez"} & near:
+                return
+        elif word in ("tax", "duty"):
+            led = before[:2] in (["road", "no"], ["excise", "no"]) or before[:1] in (
+                ["no"],
+                ["free"],
+                ["zero"],
+                ["nil"],
+            )
+            if (
+                led
+                or self.follows(at) == "free"
+                or after[:2] in (["nothing"], ["is", "nothing"], ["be", "nothing"])
+                or (set(before) & {"n't", "not"} and set(before) & {"pay", "paying"})
+                or before[:3] == ["for", "rate", "nil"]
+                or after[:1] in (["none"], ["nil"], ["nowt"])
+            ):
+                rule = "no-tax"
+        elif word == "taxed":
+            rule = "no-tax" if after[:2] == ["for", "nothing"] else ""
+        elif {"tax", "class", "vehicle"} & set(after[:4]):
+            rule = "historic"
+        if rule:
+            denied = word == "exempt" and bool({"n't", "not"} & set(before[:4]))
+            self.add("tax_exempt", not denied, (at, at + 1), rule)
+
+    def origin(self, at: int) -> None:
+        """Note the country a car came in from: 'imported from Portugal', not 'a tool from Germany'."""
+        countries: dict[str, str] = fact_data()["countries"]
+        name, end = self._longest(at, countries)
+        before = self.before(at, 8)
+        if not name or (name == "states" and before[:1] != ["the"]):
+            return
+        while before and before[0] in ("the", "sunny", "southern", "northern"):
+            before = before[1:]
+        lead, came = before[0] if before else "", self.cues["came_from"] & set(before)
+        if self.follows(end - 1) == "import" and not self.ends(end):
+            rule = "import"
+        elif lead in ("from", "of") and came:
+            rule = "came-from-man" if {"chap", "bloke", "man", "fella", "part", "parts"} & set(before) else "came-from"
+        elif lead == "in" and came & self.cues["lived"]:
+            rule = "lived-in"
+        elif lead in ("from", "in"):
+            rule = f"{lead}-country"
+        else:
+            return
+        self.add("origin", countries[name], (at, end), rule)
+
+    def imported(self, at: int) -> None:
+        """Note a country no list has, said right after 'imported from' and written as a name."""
+        name = at + 2
+        if self.follows(at) != "from" or name >= self.size or self.mark[name]:
+            return
+        written = self.text.words[self.text.word[name]].strip(",.;:!?")
+        if written[:1].isupper() and written.isalpha() and self.norm[name] not in fact_data()["countries"]:
+            self.add("origin", written, (name, name + 1), "imported-from-a-name")
+
+    def native(self, at: int) -> None:
+        """Note a car said to be of a country: 'she's French', 'a Belgian car'."""
+        country = fact_data()["natives"][self.norm[at]]
+        before, follow = self.before(at, 3), self.follows(at)
+        being = (
+            before[:1] and before[0] in self.cues["being"] and {"she", "it", "he", "this", "always"} & set(before[1:])
+        )
+        if (being and self.ends(at + 1)) or (follow in self.cues["native_things"] and not self.ends(at + 1)):
+            self.add("origin", country, (at, at + 1), "native")

@@ -2,62 +2,111 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
+from shutline.remarks.fact_choice import choose, weigh
 from shutline.remarks.fact_dates import DateFacts
 from shutline.remarks.fact_look import FoundFact
 from shutline.remarks.fact_numbers import NumberFacts
-from shutline.remarks.fact_words import WordFacts
+from shutline.remarks.fact_words import WordFacts, hooks
 from shutline.remarks.tokens import Text
 
-_ORDER: dict[str, tuple[str, ...]] = {
-    "odometer": ("odometer-miles", "odometer-told", "odometer-bare"),
-    "engine_cc": ("number-cc", "number-engine", "number-litre", "number-point", "the-paired", "the-hundreds"),
-    "colour": ("colour-said", "colour-alone"),
-    "year": ("year", "year-late", "year-in"),
-    "body": ("body-word", "body-late"),
-    "keys": ("keys-mended",),
-    "keepers": ("number-keepers", "keeper-number"),
-}
-"""Rules that draw the same fact, the better told first; rules not named come after."""
-
-_ALIKE = frozenset({"odometer-told"})
-"""Rules as good as the one before them: the first said counts."""
+_SUMS = frozenset({"i-am-the-nth", "nth-keeper-now", "keepers-in-all", "of-us-in-all"})
+_SUM_REACH = 30
+_CONVERTED = frozenset({"converted-to-electric", "electric-motor", "she-is-electric", "electric-gear"})
 
 
 class _Reader(NumberFacts, WordFacts, DateFacts):
     """All the ways to a fact over one text."""
 
     def run(self) -> list[FoundFact]:
-        """Gather every fact, then keep of each name the best told, earliest."""
+        """Gather everything that may be a fact, in no order."""
         for number in self.numbers:
             self.number(number)
-        for at in range(self.size):
-            self.word(at)
-            self.date(at)
-        best: dict[str, FoundFact] = {}
-        for fact in sorted(self.out, key=lambda f: (_rank(f), f.first)):
-            best.setdefault(fact.name, fact)
-        if "first_registered" not in best:
-            self._registered_year(best)
-        return sorted(best.values(), key=lambda f: (f.first, f.name))
+            self.year_only(number)
+        searches = {
+            "body": self.body,
+            "colour": self.colour,
+            "colour_name": self.colour_name,
+            "drive": self.drive,
+            "gearbox": self.gearbox,
+            "keys": self.both_keys,
+            "imported": self.imported,
+            "from_new": self.from_new,
+            "litre": self.litre,
+            "month": self.month,
+            "native": self.native,
+            "origin": self.origin,
+            "power": self.power,
+            "tax": self.tax,
+        }
+        starts = hooks()
+        for at, word in enumerate(self.norm):
+            if word in starts:
+                for kind in starts[word]:
+                    searches[kind](at)
+        return self._plainest(self._plain_colours(self._without_parts_of_sums()))
 
-    def _registered_year(self, best: dict[str, FoundFact]) -> None:
-        for n in self.numbers:
-            told = n.manner in ("paired", "figures") and 1900 <= n.value <= 2030
-            if told and "registered" in self.before(n.first, 5):
-                best["first_registered"] = FoundFact(
-                    "first_registered", str(int(n.value)), None, n.first, n.end, "registered-year"
-                )
-                return
+    def _plainest(self, found: list[FoundFact]) -> list[FoundFact]:
+        """Leave out what a converted car used to burn, and the estate body of a four-by-four."""
+        electric = any(f.name == "power_source" and f.rule in _CONVERTED for f in found)
+        high = [f.first for f in found if f.name == "body" and f.value == "4x4"]
+        return [
+            f
+            for f in found
+            if not (electric and f.name == "power_source" and f.value in ("petrol", "diesel"))
+            and not (f.name == "body" and f.value == "estate" and any(abs(f.first - at) < _SUM_REACH for at in high))
+        ]
+
+    def _plain_colours(self, found: list[FoundFact]) -> list[FoundFact]:
+        """Leave out a maker's name for a colour that is put plainly next: 'they called it Harvest, it's mustard'."""
+        plain = [f.first for f in found if f.rule == "colour-plainly"]
+        if not plain:
+            return found
+        return [
+            f
+            for f in found
+            if f.rule not in ("colour-named-called", "colour-named") or not any(0 < at - f.first <= 14 for at in plain)
+        ]
+
+    def _without_parts_of_sums(self) -> list[FoundFact]:
+        """Leave out keepers that a sum said soon after counts in: 'two owners before me, so I'm the third'."""
+        sums = [f.first for f in self.out if f.name == "keepers" and f.rule in _SUMS]
+        if not sums:
+            return self.out
+        return [
+            f
+            for f in self.out
+            if f.name != "keepers" or f.rule in _SUMS or not any(0 < at - f.first <= _SUM_REACH for at in sums)
+        ]
 
 
-def _rank(fact: FoundFact) -> int:
-    order = _ORDER.get(fact.name, ())
-    if fact.rule not in order:
-        return len(order)
-    rank = order.index(fact.rule)
-    return rank - 1 if fact.rule in _ALIKE else rank
+def _dated(found: list[FoundFact], kept: list[FoundFact]) -> list[FoundFact]:
+    """Give a month of registration the year of the car: 'nineteen thirty-six, registered in the March of that year'."""
+    if any(f.name == "first_registered" and str(f.value)[:1] != "-" for f in found):
+        return [f for f in found if str(f.value)[:1] != "-"]
+    year = next((f.value for f in kept if f.name == "year"), None)
+    return [
+        replace(f, value=f"{year}{f.value}") if isinstance(f.value, str) and f.value[:1] == "-" else f
+        for f in found
+        if year is not None or str(f.value)[:1] != "-"
+    ]
+
+
+def candidates(text: Text) -> list[FoundFact]:
+    """Find all that may be facts, with the sureness of each, in the order they were said."""
+    return _candidates(_Reader(text))
+
+
+def _candidates(reader: _Reader) -> list[FoundFact]:
+    weighed = weigh(reader.run())
+    if any(str(f.value)[:1] == "-" for f in weighed):
+        years = [f for f in weighed if f.name == "year"]
+        weighed = _dated(weighed, choose(years, reader.text, reader.numbers) if years else [])
+    return weighed
 
 
 def facts(text: Text) -> list[FoundFact]:
-    """Find the facts told in the tokens, one of each name, in the order they were said."""
-    return _Reader(text).run()
+    """Find the facts told in the tokens, in the order they were said: one of each name, two where they are at odds."""
+    reader = _Reader(text)
+    return choose(_candidates(reader), text, reader.numbers)
