@@ -12,10 +12,10 @@ from shutline.remarks.fact_look import FoundFact
 from shutline.remarks.numbers import Number
 from shutline.remarks.tokens import Text
 
-COMPANY_REACH = 24
+COMPANY_REACH = 18
 """Tokens to either side in which other facts make a fact likelier: cars are introduced in one breath."""
 
-INTRODUCTION = 100
+INTRODUCTION = 150
 """Tokens at the start in which a car is introduced."""
 
 _FIRM = 0.7
@@ -136,7 +136,7 @@ def _fits(fact: FoundFact, number: Number) -> bool:
 def _exact(best: FoundFact, told: Sequence[FoundFact]) -> FoundFact:
     """Give the exact figure of which the best is the round one: 'two litre … nineteen seventy'."""
     for fact in told:
-        if fact.value != best.value and fact.sureness >= 0.5 and _round_of(best, fact):
+        if fact.value != best.value and fact.sureness >= 0.2 and _round_of(best, fact):
             return fact
     return best
 

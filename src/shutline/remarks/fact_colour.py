@@ -51,7 +51,10 @@ class ColourFacts(Look):
             return
         if set(self.before(begin, 3)) & self.cues["turned"]:
             rule = "colour-turned"
-        self.add("colour", self._written(first, end), (first, end), rule)
+        value = self._written(first, end)
+        if value in self.cues["fault_colours"] and rule != "colour-plainly":
+            rule += "-plain"
+        self.add("colour", value, (first, end), rule)
 
     def _shades(self, at: int) -> int:
         """Go back over the words that shade a colour, known ones or names in capitals: 'Tornado red'."""
@@ -110,13 +113,18 @@ class ColourFacts(Look):
             rule = "colour-named"
         elif isolated and self.after(end, 2) in (["they", "called"], ["they", "call"]):
             rule = "colour-they-called"
-        elif {"called", "call", "calls"} & set(before[:2]) and "i" not in before[:3]:
+        elif self._called(before):
             rule = "colour-named-called"
         elif before[:1] == ["says"] and set(before[1:4]) & self.cues["papers"]:
             rule = "colour-on-paper"
         elif isolated:
             rule = self._painted(first)
         return rule
+
+    def _called(self, before: list[str]) -> bool:
+        """Tell whether a name follows: 'they called it', 'what he calls'; not 'it's called, they rust'."""
+        lead = before[1:2] if before[:1] in (["it"], ["her"], ["the"], ["a"], ["that"]) else before[:1]
+        return lead in (["called"], ["call"], ["calls"]) and "i" not in before[:3]
 
     def _of_it(self, first: int, end: int, before: list[str], *, isolated: bool) -> str:
         """Look for what the colour is said of: 'she's red', 'a red saloon', 'the same red'."""
@@ -145,7 +153,9 @@ class ColourFacts(Look):
 
     def _listed(self, first: int, end: int, before: list[str], *, isolated: bool) -> str:
         """Look at how a colour stands by itself: 'in red', 'red' between commas, 'Red.'."""
-        if isolated and before[:1] in (["in"], ["that"], ["of"]):
+        if before[:3] == ["a", "of", "sort"]:
+            return "colour-sort-of"
+        if isolated and (before[:1] in (["in"], ["that"], ["of"]) or before[:2] == ["the", "in"]):
             return "colour-in"
         if self.bare:
             return "colour-bare"

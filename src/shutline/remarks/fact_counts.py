@@ -150,7 +150,10 @@ class CountFacts(Look):
         value, near = int(n.value), self._past(after, "keeper_kinds")
         said_of = bool(set(before[:3]) & self.cues["keeper_now"])
         named = bool(set(near[:1]) & {"owner", "keeper", "custodian", "name", "lot"}) or (
-            near[:1] and near[0] in ("man", "woman", "one", "person") and self._keeping(n.first)
+            near[:1]
+            and near[0] in ("man", "woman", "one", "person")
+            and self._keeping(n.first)
+            and (said_of or near[0] != "one")
         )
         if named or near[:2] in (["to", "own"], ["to", "have"]):
             self.add("keepers", value, (n.first, n.end + 1), "nth-keeper-now" if said_of else "nth-keeper")

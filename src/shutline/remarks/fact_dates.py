@@ -19,7 +19,7 @@ class DateFacts(Look):
     def month(self, at: int) -> None:
         """Note what the date round a month word tells; a month without a year waits for the year of the car."""
         month = fact_data()["months"][self.norm[at]]
-        if self.norm[at] in ("may", "mar", "march", "sun") and not self._is_month(at):
+        if self.norm[at] == "may" and not self._is_month(at):
             return
         day, first = self._day(at)
         year, end, later_day = self._year_after(at, wants_day=day is None)
@@ -46,7 +46,8 @@ class DateFacts(Look):
         if set(before[:2]) & fact_data()["months"].keys():
             return
         near = set(before[:6])
-        if "registered" in near and "so" not in near and ("not" not in near or near & {"till", "until"}):
+        between = before[: before.index("registered")] if "registered" in near else []
+        if "registered" in near and "so" not in between and ("not" not in near or near & {"till", "until"}):
             letter = len(before) > 1 and before[before.index("registered") + 1 : before.index("registered") + 2]
             if not (letter and len(letter[0]) == 1):
                 self.add("first_registered", f"{value:04d}", (n.first, n.end), "registered-year")

@@ -60,13 +60,13 @@ class _Reader(NumberFacts, WordFacts, DateFacts):
 
     def _plain_colours(self, found: list[FoundFact]) -> list[FoundFact]:
         """Leave out a maker's name for a colour that is put plainly next: 'they called it Harvest, it's mustard'."""
-        plain = [f.first for f in found if f.rule == "colour-plainly"]
+        plain = [f.first for f in found if f.rule.startswith("colour-plainly")]
         if not plain:
             return found
         return [
             f
             for f in found
-            if f.rule not in ("colour-named-called", "colour-named") or not any(0 < at - f.first <= 14 for at in plain)
+            if not f.rule.startswith("colour-named") or not any(0 < at - f.first <= 14 for at in plain)
         ]
 
     def _without_parts_of_sums(self) -> list[FoundFact]:
