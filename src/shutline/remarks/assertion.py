@@ -11,6 +11,7 @@ from shutline.remarks.grammar import grammar
 from shutline.remarks.ground import Ground, shape
 from shutline.remarks.phrases import Match
 from shutline.remarks.regions import regions
+from shutline.remarks.scope import Reach, scopes
 from shutline.remarks.tokens import FULL_STOP, QUESTION, Text, structure_words
 
 STATUSES = ("none", "base", "turned", "unsure")
@@ -19,7 +20,7 @@ STATUSES = ("none", "base", "turned", "unsure")
 
 @dataclass(slots=True)
 class Cues:
-    """The cues in the order of the words, and for each token where its sentence starts and ends."""
+    """The cues in the order of the words, how far they reach, and for each token where its sentence starts and ends."""
 
     firsts: list[int]
     ends: list[int]
@@ -32,6 +33,7 @@ class Cues:
     candidate_firsts: list[int]
     clause: list[int]
     clause_end: list[int]
+    reach: Reach
 
 
 def cues_of(text: Text, matches: dict[str, list[Match]], found: list[Candidate]) -> Cues:
@@ -74,6 +76,7 @@ def cues_of(text: Text, matches: dict[str, list[Match]], found: list[Candidate])
         [c.first for c in found],
         clause,
         clause_end,
+        Reach(scopes(text, cues, parts=matches["parts"], conditions=matches["conditions"])),
     )
 
 
@@ -185,6 +188,17 @@ class _Namer:
         if self.cues.asked[first]:
             self.out.append("asked" + polarity)
         self.out += [f"op:{norm[self.cues.start[first]]}", f"oc:{norm[clause]}:{polarity}"]
+
+    def reached(self) -> None:
+        """Name what the cues that reach it make of it."""
+        standing = self.cues.reach.over(self.first, self.end)
+        polarity = self.polarity
+        sort = "d" if standing.denied else "e" if standing.excepted else "-"
+        self.out += [f"sc{sort}{polarity}", f"sc{sort}:{self.phrase}"]
+        kinds = sorted(standing.kinds - _DEGREES - {"deny"})
+        if kinds:
+            self.out += [f"sk:{kind}{sort}{polarity}" for kind in kinds]
+            self.out.append(f"sa:{'+'.join(kinds)}{sort}{polarity}")
 
     def before(self) -> None:
         """Name the cues before it in its sentence, nearest of each kind, and whether it is denied."""
@@ -309,6 +323,7 @@ def status_features(
     namer.words(chance)
     namer.relation()
     namer.opening()
+    namer.reached()
     namer.before()
     namer.after()
     namer.neighbours()
