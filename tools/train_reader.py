@@ -16,6 +16,7 @@ import json
 import re
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
+from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -36,8 +37,9 @@ from shutline.remarks.placing import POSITIONS, SIDES, position_options, side_op
 from shutline.remarks.regions import regions
 from shutline.remarks.weights import Weights
 
-PRIORS = {"part": 1.0, "status": 1.0, "side": 1.0, "position": 1.0, "severity": 1.0, "remedy": 1.0}
-"""Strength of the prior of each chooser."""
+PRIORS = {"part": 2.0, "status": 2.5, "side": 1.0, "position": 1.0, "severity": 1.0, "remedy": 1.0}
+"""Strength of the prior of each chooser. On speakers held out: with 1 for all what F1 0.794, with these 0.801, with 4 and
+6 for the first two 0.795."""
 
 FOLDS = 3
 """The status learns from parts chosen by weights that have not seen the same narration."""
@@ -405,14 +407,21 @@ def train(loaded: list[Narration]) -> Weights:
     return weights
 
 
-def calibrate(loaded: list[Narration]) -> list[tuple[float, float]]:
-    """Learn how often a chance holds on narrations that the weights have not seen: points of a rising line."""
-    seen: list[tuple[float, bool]] = []
-    for fold in range(FOLDS):
-        weights = train([n for n in loaded if n.speaker % FOLDS != fold])
-        for narration in (n for n in loaded if n.speaker % FOLDS == fold):
-            seen.extend(judged(narration, decide(narration.analysis, weights, keen=0.0)))
-    seen.sort()
+def _judged_unseen(paths: Sequence[Path], fold: int) -> list[tuple[float, bool]]:
+    """Judge the decisions on one fold by weights learnt on the others."""
+    loaded = load_all(paths)
+    weights = train([n for n in loaded if n.speaker % FOLDS != fold])
+    return [
+        case
+        for narration in loaded
+        if narration.speaker % FOLDS == fold
+        for case in judged(narration, decide(narration.analysis, weights, keen=0.0))
+    ]
+
+
+def calibrate(seen: list[tuple[float, bool]]) -> list[tuple[float, float]]:
+    """Learn how often a chance held on narrations that the weights had not seen: points of a rising line."""
+    seen = sorted(seen)
     blocks: list[list[float]] = []
     for chance, right in seen:
         blocks.append([chance, float(right), 1.0])
@@ -475,11 +484,14 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
     parser.add_argument("folders", type=Path, nargs="+")
     parser.add_argument("--out", type=Path, default=Path("src/shutline/remarks/data/weights.json"))
+    parser.add_argument("--processes", type=int, default=1, help="beside this one; each takes about 5 GB of memory")
     given = parser.parse_args()
     paths = labelled(given.folders)
-    loaded = load_all(paths)
-    weights = train(loaded)
-    write(weights, calibrate(loaded), given.out)
+    with ProcessPoolExecutor(given.processes) as pool:
+        folds = [pool.submit(_judged_unseen, paths, fold) for fold in range(FOLDS)]
+        loaded = load_all(paths)
+        weights = train(loaded)
+        write(weights, calibrate([case for fold in folds for case in fold.result()]), given.out)
     labels = sum(len(n.labels) for n in loaded) // 2
     print(f"{len(paths)} narrations, {labels} labels, {sum(len(n.missed) for n in loaded) // 2} without a phrase")
     for name, size in {**_sizes(weights.choosers), **_sizes(weights.sorters)}.items():
