@@ -78,6 +78,7 @@ def _told(said: str, name: str) -> list[object]:
         ("Service book with nine stamps, last one in twenty eleven.", "last_service", "2011"),
         ("two keys with it", "keys", 2),
         ("Both sets of keys.", "keys", 2),
+        ("One key starts it and another does the doors, so two keys.", "keys", 2),
         ("Keys under a flowerpot, two of them.", "keys", 2),
         ("it is left-hand drive", "drive", "lhd"),
         ("The steering wheel is on the left-hand side.", "drive", "lhd"),
@@ -95,10 +96,12 @@ def _told(said: str, name: str) -> list[object]:
             "colour",
             "mustard",
         ),
+        ("Original colour was cream but it's blue now.", "colour", "blue"),
         ("six seats counting the driver", "seats", 6),
         ("It's a five-seater.", "seats", 5),
         ("It was converted to electric in 2019.", "power_source", "electric"),
         ("It runs on diesel.", "power_source", "diesel"),
+        ("It ran on petrol before, now it's electric.", "power_source", "electric"),
     ],
 )
 def test_fact_is_read(said: str, name: str, value: object) -> None:
@@ -125,6 +128,12 @@ def test_fact_is_read(said: str, name: str, value: object) -> None:
         ("A chap came from Holland to look at it.", "origin"),
         ("Somebody's left polish on it.", "origin"),
         ("No spare key.", "keys"),
+        ("It's worth about twelve thousand.", "odometer"),
+        ("I paid fourteen thousand five hundred for it.", "odometer"),
+        ("Inside it's turquoise and I love it.", "colour"),
+        ("I followed a van here.", "body"),
+        ("The first owner was a vicar.", "keepers"),
+        ("The tyres are from Germany.", "origin"),
         ("Two keys' worth of scratches round the lock.", "keys"),
     ],
 )

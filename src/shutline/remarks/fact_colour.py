@@ -51,6 +51,12 @@ class ColourFacts(Look):
             return
         if set(self.before(begin, 3)) & self.cues["turned"]:
             rule = "colour-turned"
+        elif self.cues["inside"] & set(self.before(begin, 6, cross=COMMA)):
+            rule = "colour-inside"
+        elif end < self.size and norm[end] in ("now", "again") and rule.endswith("-is"):
+            rule = "colour-now"
+        elif self.leads(begin) == "was" and rule in ("colour-named", "colour-she-is", "colour-it-is"):
+            rule = "colour-was"
         value = self._written(first, end)
         if value in self.cues["fault_colours"] and rule != "colour-plainly":
             rule += "-plain"
@@ -153,8 +159,6 @@ class ColourFacts(Look):
 
     def _listed(self, first: int, end: int, before: list[str], *, isolated: bool) -> str:
         """Look at how a colour stands by itself: 'in red', 'red' between commas, 'Red.'."""
-        if before[:3] == ["a", "of", "sort"]:
-            return "colour-sort-of"
         if isolated and (before[:1] in (["in"], ["that"], ["of"]) or before[:2] == ["the", "in"]):
             return "colour-in"
         if self.bare:

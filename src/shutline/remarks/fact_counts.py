@@ -49,7 +49,7 @@ class CountFacts(Look):
             self.add("seats", 4, (n.first, n.end + 2), "two-plus-two")
         elif before[:2] == ["for", "seats"] and self.ends(n.end):
             self.add("seats", value, (n.first, n.end), "seats-number")
-        elif self.cues["seating"] & set(before[:1]) and near[:1] not in (["of"], ["for"], ["in"], ["at"]):
+        elif self.cues["seating"] & set(before[:1]) and near[:1] not in (["of"], ["for"], ["in"]):
             if before[1:2] == ["occasional"]:
                 return
             self.add("seats", value, (n.first - 1, n.end), "seats-number")
@@ -84,7 +84,8 @@ class CountFacts(Look):
             if near[1:2] == ["worth"]:
                 return
             led = set(before[:1]) & {"the", "that"} and not set(before[1:2]) & {"only", "just"}
-            self.add("keys", value, (n.first, n.end + 1), "the-key" if led else "number-keys")
+            rule = "keys-in-all" if before[:1] == ["so"] else "the-key" if led else "number-keys"
+            self.add("keys", value, (n.first, n.end + 1), rule)
         elif after[:2] == ["set", "of"] and "key" in after:
             self.add("keys", value, (n.first, n.end + 1), "number-keys")
         elif after[:2] in (["of", "them"], ["of", "'em"], ["of", "em"], ["of", "those"]) and self._keys_near(n.first):
@@ -155,6 +156,8 @@ class CountFacts(Look):
             and self._keeping(n.first)
             and (said_of or near[0] != "one")
         )
+        if value == 1 and not said_of:
+            return
         if named or near[:2] in (["to", "own"], ["to", "have"]):
             self.add("keepers", value, (n.first, n.end + 1), "nth-keeper-now" if said_of else "nth-keeper")
         elif (

@@ -138,7 +138,7 @@ class NumberFacts(CountFacts):
             return
         if (set(after[:1]) | set(after[1:2] if after[:1] == ["odd"] else ())) & cues["not_odometer_after"]:
             return
-        if set(before[:2]) & cues["not_odometer_before"]:
+        if set(before[:2]) & cues["not_odometer_before"] or set(before[:5]) & cues["price"]:
             return
         if value % 1000 == 0 and set(after[:1]) & cues["odometer_after"]:
             more = self._rest(n.end + 1)
@@ -181,7 +181,7 @@ class NumberFacts(CountFacts):
                 else "miles"
             )
         elif told or on_clock:
-            rule = "reads" if big or (n.manner in ("cardinal", "digits") and value % 100) else ""
+            rule = "reads" if big or (n.manner in ("cardinal", "digits", "figures") and value % 100) else ""
         else:
             stand = self.stand(n.first, end)
             rule = ("exact" if exact else "round") + (f"-{stand}" if stand else "") if big else ""

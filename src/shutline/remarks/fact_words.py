@@ -108,6 +108,7 @@ class WordFacts(ColourFacts):
             or self.cues["other_vehicle"] & set(before[:3])
             or before[:2] == ["a", "from"]
             or lead == "any"
+            or before[:3] == ["a", "'s", "there"]
             or (name == "open one" and lead != "the")
             or (name == "estate" and land)
             or (name in ("spider", "spyder") and not (ends and self.ends(at)))
@@ -163,7 +164,7 @@ class WordFacts(ColourFacts):
             and {"all", "fully", "been", "she", "it"} & set(before[:3])
             and self.cues["being"] & set(before[:1])
         ):
-            rule = "it-is-electric" if before[:2] == ["'s", "it"] else "she-is-electric"
+            rule = "it-is-electric" if before[:2] == ["'s", "it"] and "now" not in before else "she-is-electric"
         if rule:
             self.add("power_source", "electric", (at, at + 1), rule)
 
@@ -241,6 +242,8 @@ class WordFacts(ColourFacts):
         while before and before[0] in ("the", "sunny", "southern", "northern"):
             before = before[1:]
         lead, came = before[0] if before else "", self.cues["came_from"] & set(before)
+        if before[1:2] and before[1] in ("are", "parts", "part", "bits", "tyres"):
+            return
         if self.follows(end - 1) == "import" and not self.ends(end):
             rule = "import"
         elif lead in ("from", "of") and came:

@@ -11,7 +11,7 @@ from shutline.remarks.fact_numbers import NumberFacts
 from shutline.remarks.fact_words import WordFacts, hooks
 from shutline.remarks.tokens import Text
 
-_SUMS = frozenset({"i-am-the-nth", "nth-keeper-now", "keepers-in-all", "of-us-in-all"})
+_SUMS = frozenset({"i-am-the-nth", "nth-keeper-now", "keepers-in-all", "of-us-in-all", "keys-in-all"})
 _SUM_REACH = 30
 _CONVERTED = frozenset({"converted-to-electric", "electric-motor", "she-is-electric", "electric-gear"})
 
@@ -64,20 +64,18 @@ class _Reader(NumberFacts, WordFacts, DateFacts):
         if not plain:
             return found
         return [
-            f
-            for f in found
-            if not f.rule.startswith("colour-named") or not any(0 < at - f.first <= 14 for at in plain)
+            f for f in found if not f.rule.startswith("colour-named") or not any(0 < at - f.first <= 14 for at in plain)
         ]
 
     def _without_parts_of_sums(self) -> list[FoundFact]:
-        """Leave out keepers that a sum said soon after counts in: 'two owners before me, so I'm the third'."""
-        sums = [f.first for f in self.out if f.name == "keepers" and f.rule in _SUMS]
+        """Leave out what a sum said soon after counts in: 'two owners before me, so I'm the third'."""
+        sums = [(f.name, f.first) for f in self.out if f.rule in _SUMS]
         if not sums:
             return self.out
         return [
             f
             for f in self.out
-            if f.name != "keepers" or f.rule in _SUMS or not any(0 < at - f.first <= _SUM_REACH for at in sums)
+            if f.rule in _SUMS or not any(f.name == name and 0 < at - f.first <= _SUM_REACH for name, at in sums)
         ]
 
 
