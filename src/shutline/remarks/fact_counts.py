@@ -27,6 +27,8 @@ class CountFacts(Look):
         if not 1 <= value <= 6:
             return
         near = self._past(after, "small_kinds")
+        if before[:1] == ["the"] and before[1:2] in (["on"], ["of"], ["off"], ["round"]):
+            return
         if near[:1] == ["door"] and near[1:2] not in (["up"], ["down"], ["along"], ["away"]):
             led = self.norm[n.end] == "doors" and bool(
                 set(before[:1]) & {"the", "both", "all", "other", "these", "those"}
@@ -47,7 +49,7 @@ class CountFacts(Look):
             self.add("seats", value, (n.first, n.end + 1), "part-of-seats" if part or led else "number-seats")
         elif after[:2] == ["plus", "two"] and value == 2:
             self.add("seats", 4, (n.first, n.end + 2), "two-plus-two")
-        elif before[:2] == ["for", "seats"] and self.ends(n.end):
+        elif before[:2] in (["for", "seats"], ["for", "room"]) and self.ends(n.end):
             self.add("seats", value, (n.first, n.end), "seats-number")
         elif self.cues["seating"] & set(before[:1]) and near[:1] not in (["of"], ["for"], ["in"]):
             if before[1:2] == ["occasional"]:
@@ -86,7 +88,7 @@ class CountFacts(Look):
             led = set(before[:1]) & {"the", "that"} and not set(before[1:2]) & {"only", "just"}
             rule = "keys-in-all" if before[:1] == ["so"] else "the-key" if led else "number-keys"
             self.add("keys", value, (n.first, n.end + 1), rule)
-        elif after[:2] == ["set", "of"] and "key" in after:
+        elif after[:2] in (["set", "of"], ["pair", "of"]) and "key" in after:
             self.add("keys", value, (n.first, n.end + 1), "number-keys")
         elif after[:2] in (["of", "them"], ["of", "'em"], ["of", "em"], ["of", "those"]) and self._keys_near(n.first):
             self.add("keys", value, (n.first, n.end + 2), "keys-of-them")
@@ -122,7 +124,13 @@ class CountFacts(Look):
             self.add("keepers", value, (n.first, n.end + 2), "of-us-in-all" if led else "number-of-us")
         elif {"keepers", "owners"} & set(before[1:8]) and self.stand(n.first, n.end) == "listed":
             self.add("keepers", value, (n.first, n.end), "keepers-then-number")
-        elif before[:1] in (["keepers"], ["owners"]) and self.ends(n.end):
+        elif head & {"folk", "people"} and {"had", "owned"} & set(after[1:4]):
+            self.add("keepers", value, span, "number-keepers")
+        elif (
+            after[:1] in (["on"], ["in"]) and after[1:2] == ["the"] and set(after[2:4]) & {"logbook", "log", "document"}
+        ):
+            self.add("keepers", value, (n.first, n.end), "number-on-paper")
+        elif before[:1] in (["keepers"], ["owners"]) and (self.ends(n.end) or self.mark[n.first]):
             self.add("keepers", value, (n.first - 1, n.end), "keepers-number")
         elif self._totals(before, after) and self._sum_ends(n.end) and self._keeping(n.first):
             self.add("keepers", value, (n.first, n.end), "keepers-in-all")
@@ -172,6 +180,9 @@ class CountFacts(Look):
             self.add("keys", 2, (at, at + 2), "both-keys")
         elif word == "both" and self.leads(at) == "keys":
             self.add("keys", 2, (at - 1, at + 1), "both-keys")
+        elif word in ("couple", "single"):
+            if after[:2] == ["of", "key"] or (word == "single" and after[:1] == ["key"]):
+                self.add("keys", 2 if word == "couple" else 1, (at, at + 2), "couple-of-keys")
         elif word == "spare":
             self._spare_key(at)
         elif word == "pair" and (after[:2] == ["of", "key"] or "keys" in self.before(at, 2)):

@@ -6,7 +6,7 @@ from shutline.remarks.fact_data import fact_data
 from shutline.remarks.fact_look import NO_END, Look
 from shutline.remarks.numbers import Number
 
-_TESTS = frozenset({"mot", "test", "ticket", "mot'd", "motd", "tested", "certificate"})
+_TESTS = frozenset({"mot", "nct", "test", "ticket", "mot'd", "motd", "tested", "certificate"})
 _SERVICES = frozenset({"service", "serviced", "servicing", "stamp", "stamped"})
 _REGISTERED = frozenset({"registered", "reg", "reg'd", "registration"})
 _NEXT_CENTURY = 2035

@@ -25,6 +25,10 @@ _KINDS = {
     "sits": "drive",
     "sit": "drive",
     "pedals": "drive",
+    "driver": "drive",
+    "lefty": "drive",
+    "couple": "keys",
+    "single": "keys",
     "spare": "keys",
     "exempt": "tax",
     "tax": "tax",
@@ -43,6 +47,7 @@ _KINDS = {
 }
 
 
+_HANDS = {"left": "lhd", "right": "rhd", "lefthand": "lhd", "righthand": "rhd"}
 _BODY_LEADS = {"the": "body-the", "this": "body-the", "our": "body-the", "a": "body-a", "an": "body-a"}
 
 
@@ -157,7 +162,7 @@ class WordFacts(ColourFacts):
             rule = "converted-to-electric" if before[:2] == ["to", "converted"] else ""
         elif {"converted", "conversion", "went", "gone"} & set(before):
             rule = "converted-to-electric"
-        elif word == "electric" and follows in self.cues["electric_follows"] and not self.ends(at + 1):
+        elif before[:1] == ["battery"] or (follows in self.cues["electric_follows"] and not self.ends(at + 1)):
             rule = "electric-motor"
         elif (
             word == "electric"
@@ -172,7 +177,9 @@ class WordFacts(ColourFacts):
         follows, cues, ends, before = self.follows(at), self.cues, self.ends(at + 1), self.before(at, 3)
         engine = not ends and follows in ("engine", "motor", "four", "six", "three") and "the" not in before[:1]
         runs = before[:2] in (["on", "runs"], ["on", "run"], ["on", "running"])
-        led = (cues["not_fuel_before"] & set(before[:2]) and not runs) or before[:1] in (["the"], ["a"], ["of"])
+        led = (cues["not_fuel_before"] & set(before[:2]) and not runs) or (
+            before[:1] in (["the"], ["a"], ["of"]) and before not in (["a", "'s", "it"], ["a", "'s", "she"])
+        )
         if not engine and ((not ends and follows in cues["not_fuel_follows"]) or led):
             return
         stand = self.stand(at, at + 1) or ("ends" if ends else "word")
@@ -180,24 +187,33 @@ class WordFacts(ColourFacts):
 
     def drive(self, at: int) -> None:
         """Note on which side the wheel is."""
-        norm, word = self.norm, self.norm[at]
-        lead, second = self.leads(at), norm[at - 2] if at > 1 else ""
-        if word == "drive" and lead == "hand" and second in ("left", "right"):
-            self.add("drive", "lhd" if second == "left" else "rhd", (at - 2, at + 1), "hand-drive")
-        elif word in ("hooker", "hander") and lead in ("left", "right"):
-            self.add("drive", "lhd" if lead == "left" else "rhd", (at - 1, at + 1), "hand-drive")
-        elif word in ("lhd", "rhd"):
-            self.add("drive", word, (at, at + 1), "hand-drive")
-        elif word == "wheel" and lead == "steering" and " on the right " in f" {' '.join(self.after(at + 1, 5))} ":
-            self.add("drive", "rhd", (at - 1, at + 1), "wheel-on-the-right")
-        elif word in ("wheel", "steering", "sits", "sit", "pedals"):
-            near = " " + " ".join(self.after(at + 1, 7)) + " "
-            if (word == "sits" and lead != "driver") or (word == "sit" and lead not in ("i", "you", "we")):
-                return
-            if " on the left " in near or (
-                " on the wrong side " in near and (word == "steering" or lead == "steering")
-            ):
-                self.add("drive", "lhd", (at, at + 1), "wheel-on-the-left")
+        norm, word, lead = self.norm, self.norm[at], self.leads(at)
+        side = _HANDS.get(norm[at - 2], "") if word == "drive" and lead == "hand" and at > 1 else ""
+        if side:
+            self.add("drive", side, (at - 2, at + 1), "hand-drive")
+        elif word in ("drive", "hooker", "hander") and lead in _HANDS:
+            if word != "drive" or lead.endswith("hand"):
+                self.add("drive", _HANDS[lead], (at - 1, at + 1), "hand-drive")
+        elif word in ("lhd", "rhd", "lefty"):
+            self.add("drive", "rhd" if word == "rhd" else "lhd", (at, at + 1), "hand-drive")
+        elif word not in ("drive", "hooker", "hander"):
+            self._wheel(at)
+
+    def _wheel(self, at: int) -> None:
+        """Note where the steering wheel or the driver is said to be."""
+        word, lead = self.norm[at], self.leads(at)
+        near = f" {' '.join(self.after(at + 1, 9))} "
+        if word == "driver":
+            told = near.startswith((" 's on the left ", " is on the left "))
+        elif word == "wheel":
+            told = lead not in self.cues["road_wheels"]
+        else:
+            told = lead in {"sits": ("driver",), "sit": ("i", "you", "we")}.get(word, (lead,))
+        steered = "steering" in (word, lead)
+        if told and (" on the left " in near or (steered and " on the wrong side " in near)):
+            self.add("drive", "lhd", (at, at + 1), "wheel-on-the-left")
+        elif told and steered and " on the right " in near:
+            self.add("drive", "rhd", (at, at + 1), "wheel-on-the-right")
 
     def tax(self, at: int) -> None:
         """Note that no road tax is to be paid, or that it is."""
@@ -246,6 +262,8 @@ class WordFacts(ColourFacts):
             return
         if self.follows(end - 1) == "import" and not self.ends(end):
             rule = "import"
+        elif lead == "ex":
+            rule = "came-from"
         elif lead in ("from", "of") and came:
             rule = "came-from-man" if {"chap", "bloke", "man", "fella", "part", "parts"} & set(before) else "came-from"
         elif lead == "in" and came & self.cues["lived"]:
