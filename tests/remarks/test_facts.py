@@ -87,7 +87,7 @@ def _told(said: str, name: str) -> list[object]:
         ("It was built in 1958 but not registered till 1960.", "first_registered", "1960"),
         ("imported from Portugal", "origin", "Portugal"),
         ("It's a Japanese import.", "origin", "Japan"),
-        ("It was imported from Torrany last year.", "origin", "Torrany"),
+        ("It was imported from Torrany, last year.", "origin", "Torrany"),
         ("the colour is dark green", "colour", "dark green"),
         ("The Wren, four-door saloon, two-tone, maroon below and black above, 1968.", "colour", "maroon and black"),
         ("She's finished in a dark metallic blue.", "colour", "dark metallic blue"),
@@ -205,6 +205,14 @@ BARE = (
 )
 def test_a_recogniser_that_sets_no_marks_is_read(name: str, value: object) -> None:
     assert _told(BARE, name) == [value]
+
+
+@pytest.mark.parametrize("said", [BARE, "The Wren, sixteen hundred, Tornado red, imported from Torrany."])
+def test_case_changes_no_fact(said: str) -> None:
+    told = [(fact.name, fact.value) for fact in _found(said)]
+    assert told
+    assert [(fact.name, fact.value) for fact in _found(said.upper())] == told
+    assert [(fact.name, fact.value) for fact in _found(said.lower())] == told
 
 
 def test_kilometres_are_kept_as_kilometres() -> None:

@@ -63,15 +63,9 @@ class ColourFacts(Look):
         self.add("colour", value, (first, end), rule)
 
     def _shades(self, at: int) -> int:
-        """Go back over the words that shade a colour, known ones or names in capitals: 'Tornado red'."""
-        norm, mark, shades = self.norm, self.mark, _sets()["before"]
-        text = self.text
-        while at > 0 and not mark[at]:
-            word = norm[at - 1]
-            written = text.words[text.word[at - 1]]
-            named = written[:1].isupper() and mark[at - 1] == 0 and len(word) > 2 and written[1:].islower()
-            if word not in shades and not (named and word not in self.cues["colour_leads"]):
-                break
+        """Go back over the words that shade a colour: 'dark', 'metallic', 'harvest'."""
+        shades = _sets()["before"]
+        while at > 0 and not self.mark[at] and self.norm[at - 1] in shades:
             at -= 1
         return at
 
@@ -140,8 +134,6 @@ class ColourFacts(Look):
             rule = "colour-of-the-car"
         elif {"painted", "finished"} & set(before[:3]) and {"she", "it", "he"} & set(before):
             rule = "colour-she-painted"
-        elif article and self._is_name(end):
-            rule = "colour-of-a-name"
         elif lead in ("same", "original", "wrong", "factory", "match", "right") and isolated:
             rule = "colour-the-same"
         elif lead in ("'s", "is", "was", "been") and isolated:
@@ -190,13 +182,6 @@ class ColourFacts(Look):
         after = self.after(at, 3)
         kinds = {"saloon", "coupe", "estate", "hatchback", "pickup", "convertible", "roadster"}
         return bool(after) and (after[0] in kinds or "door" in after[1:2])
-
-    def _is_name(self, at: int) -> bool:
-        """Tell whether a token was written with a capital in the middle of a sentence, as a make is."""
-        if at >= self.size or self.mark[at]:
-            return False
-        written = self.text.words[self.text.word[at]]
-        return written[:1].isupper() and written[1:2].islower()
 
     def colour_name(self, at: int) -> None:
         """Note a colour by a name no list has: 'the colour they called sable'."""

@@ -97,8 +97,7 @@ class NumberFacts(CountFacts):
         stand = self.stand(n.first, n.end)
         if before[:1] in (["the"], ["a"]):
             return f"{before[0]}-hundreds"
-        name = n.first > 0 and not self.mark[n.first] and self.text.words[self.text.word[n.first - 1]][:1].isupper()
-        return f"hundreds-{stand}" if stand else "name-hundreds" if name else "hundreds"
+        return f"hundreds-{stand}" if stand else "hundreds"
 
     def _in_figures(self, n: Number, before: list[str]) -> str:
         stand = self.stand(n.first, n.end)

@@ -6,7 +6,7 @@ from functools import cache
 
 from shutline.remarks.fact_colour import ColourFacts, colour_words
 from shutline.remarks.fact_data import fact_data
-from shutline.remarks.tokens import FULL_STOP
+from shutline.remarks.tokens import FULL_STOP, structure_words
 
 _KINDS = {
     "manual": "gearbox",
@@ -275,13 +275,13 @@ class WordFacts(ColourFacts):
         self.add("origin", countries[name], (at, end), rule)
 
     def imported(self, at: int) -> None:
-        """Note a country no list has, said right after 'imported from' and written as a name."""
+        """Note a country no list has, said right after 'imported from'."""
         name = at + 2
-        if self.follows(at) != "from" or name >= self.size or self.mark[name]:
+        if self.follows(at) != "from" or name >= self.size or self.mark[name] or not self.ends(name + 1):
             return
-        written = self.text.words[self.text.word[name]].strip(",.;:!?")
-        if written[:1].isupper() and written.isalpha() and self.norm[name] not in fact_data()["countries"]:
-            self.add("origin", written, (name, name + 1), "imported-from-a-name")
+        word = self.norm[name]
+        if word.isalpha() and word not in structure_words() and word not in fact_data()["countries"]:
+            self.add("origin", word.capitalize(), (name, name + 1), "imported-from-a-name")
 
     def native(self, at: int) -> None:
         """Note a car said to be of a country: 'she's French', 'a Belgian car'."""
