@@ -75,7 +75,7 @@ def read(
                     (f"facts.{fact.rule}",),
                 ),
             ),
-            sureness=None,
+            sureness=fact.sureness,
         )
         for fact in facts(text)
     )
