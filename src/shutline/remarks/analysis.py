@@ -11,9 +11,9 @@ from shutline.remarks.assertion import Cues, cues_of
 from shutline.remarks.candidates import Candidate, candidates
 from shutline.remarks.ground import Ground, ground
 from shutline.remarks.lexicon import Lexicon
-from shutline.remarks.mentions import Mention, mentions
+from shutline.remarks.mentions import Mention, mentions, sides_meant
 from shutline.remarks.phrases import Match, find
-from shutline.remarks.placing import Stance, stance
+from shutline.remarks.stance import Stance, stance
 from shutline.remarks.tokens import Text, tokens
 
 OPPOSITES = {"works": "fault", "present": "missing", "original": "nonoriginal", "sound": "fault", "renewed": "fault"}
@@ -41,6 +41,7 @@ def analyse(stretches: Sequence[Stretch], *, drive: Drive, lexicon: Lexicon) -> 
     """Run the stages that need no weights."""
     text = tokens(stretches)
     matches = find(text, lexicon)
+    matches["places"] = sides_meant(text, matches["places"], matches["parts"])
     named, places = mentions(text, matches["parts"], matches["places"], drive)
     sides = [
         at

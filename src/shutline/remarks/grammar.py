@@ -19,6 +19,11 @@ class Grammar:
     comparing: frozenset[str]
     auxiliaries: frozenset[str]
     persons: frozenset[str]
+    side_before: frozenset[str]
+    side_after: frozenset[str]
+    side_alone: frozenset[str]
+    steps: frozenset[str]
+    counting: frozenset[str]
 
 
 @cache

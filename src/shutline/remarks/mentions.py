@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from dataclasses import dataclass
+from itertools import pairwise
 
 from shutline.car.findings import Drive
 from shutline.remarks.grammar import grammar
@@ -78,6 +80,9 @@ class _Gatherer:
         self.said = said
         self.by_end = {place.match.end: place for place in said if place.row != NO_SIDE}
         self.by_first = {place.match.first: place for place in said}
+        self.over = {
+            at: place for place in said if place.row != NO_SIDE for at in range(place.match.first, place.match.end)
+        }
         self.taken: set[int] = set()
         self.small = grammar()
 
@@ -94,8 +99,8 @@ class _Gatherer:
                 at -= 1
             else:
                 break
-        inside = self.by_first.get(match.first)
-        if inside is not None and inside.match.end <= match.end:
+        inside = self.over.get(match.first)
+        if inside is not None:
             found.append(inside)
         behind = self._behind(match.end)
         if behind is not None:
@@ -117,7 +122,11 @@ class _Gatherer:
         )
 
     def _behind(self, after: int) -> _Place | None:
-        """Find a place said after a part word with nothing but small words between: 'wing on the nearside'."""
+        """Find a place said after a part word, small words between: 'wing on the nearside', 'tyre, front,'."""
+        if after < self.size and 0 < self.marks[after] < FULL_STOP:
+            place = self.by_first.get(after)
+            alone = place is not None and (place.match.end >= self.size or self.marks[place.match.end] > 0)
+            return place if place is not None and alone and place.position and not place.side else None
         for _ in range(3):
             if after >= self.size or self.marks[after]:
                 return None
@@ -157,6 +166,38 @@ class _Gatherer:
 NO_SIDE = "places.no_side"
 """The row of phrases that look like a side and are none: 'left the factory'."""
 
+_PAIRED = 12
+"""Tokens within which 'left' makes a 'right' a side."""
+
+_BARE = frozenset({"places.bare_near", "places.bare_off", "places.bare_right"})
+
+
+def sides_meant(text: Text, places: list[Match], parts: list[Match]) -> list[Match]:
+    """Leave out 'near', 'off' and 'right' where they are no sides: 'a dent near the lamp', 'fell off', 'right then'."""
+    small = grammar()
+    heads = {match.first for match in parts}
+    norm, marks, size = text.norm, text.mark, len(text.norm)
+    left = [match.first for match in places if norm[match.first] == "left" and match.rows[0].id == "places.near"]
+
+    def meant(match: Match) -> bool:
+        at, end = match.first, match.end
+        opened = marks[at] > 0
+        before = "" if opened or not at else norm[at - 1]
+        closed = end >= size or marks[end] > 0
+        if not closed and (end in heads or norm[end] in small.side_before):
+            return opened or before in small.side_after
+        if before == "the" and (closed or norm[end] in small.side_alone):
+            return True
+        if norm[at] != "right":
+            return opened and closed
+        nearest = bisect_left(left, at)
+        return opened and (
+            (nearest > 0 and at - left[nearest - 1] <= _PAIRED)
+            or (nearest < len(left) and left[nearest] - at <= _PAIRED)
+        )
+
+    return [match for match in places if match.rows[0].id not in _BARE or meant(match)]
+
 
 def mentions(
     text: Text, parts: list[Match], places: list[Match], drive: Drive
@@ -181,6 +222,10 @@ def mentions(
                 out.append(mention)
     out.sort(key=lambda m: (m.first, m.end))
     last: tuple[str, ...] = ("car",)
+    for whole, piece in pairwise(out):
+        if piece.first == whole.end and not text.mark[piece.first] and {whole.kind, piece.kind} == {"noun"}:
+            piece.side = piece.side or whole.side
+            piece.position = piece.position or whole.position
     for mention in out:
         if mention.kind == "noun":
             last = mention.parts

@@ -1,127 +1,44 @@
 """Which side and which end a remark is about: what was said with the part, near it, and where the walk has got to."""
 
+# What is kept for the same circumstances is called with flags, one after another.
+# ruff: noqa: FBT001, PLR0917
+
 from __future__ import annotations
 
 from bisect import bisect_left
-from dataclasses import dataclass
+from functools import lru_cache
 
 from shutline.remarks.assertion import Cues
 from shutline.remarks.candidates import Candidate
 from shutline.remarks.grammar import grammar
 from shutline.remarks.ground import Ground
-from shutline.remarks.mentions import Mention
 from shutline.remarks.regions import regions
+from shutline.remarks.stance import OPPOSITE, Stance
 
 SIDES = ("", "near", "off", "both")
 POSITIONS = ("", "front", "rear", "both")
-_OPPOSITE = {"near": "off", "off": "near"}
-_ALONG = frozenset({"side", "wheels"})
+_COUNTED = 8
+"""Tokens either way of the words in which what tells the number is looked for."""
+_KEPT = 1 << 15
 
-
-@dataclass(slots=True)
-class Stance:
-    """Where the walk has got to at each mention.
-
-    `said` is the last side said at all, `walk` the side being walked along, `since` the mentions since a side was
-    said, `away` the mentions of parts that lie on no side since then, `end` the last end said or implied, `strong` the
-    end of the last part on that side.
-    """
-
-    said: list[str]
-    walk: list[str]
-    since: list[int]
-    away: list[int]
-    end: list[str]
-    own: list[str]
-    strong: list[str]
-    part_side: list[str]
-    part_end: list[str]
-
-
-def stance(named: list[Mention], at: Ground) -> Stance:
-    """Follow the walk along the mentions."""
-    table = regions()
-    small = grammar()
-    said = walk = ""
-    since = away = 99
-    strong = ""
-    out = Stance([], [], [], [], [], [], [], [], [])
-    side_of: dict[str, str] = {}
-    end_of: dict[str, str] = {}
-    for mention in named:
-        own = mention.side
-        part = mention.parts[0]
-        region = table.region.get(part, "")
-        if own == "this":
-            own = walk or said
-        elif own == "other":
-            own = _OPPOSITE.get(walk or said, "")
-            if (
-                mention.kind == "back"
-                and mention.lead not in small.comparing
-                and own
-                and mention.row == "places.other_side"
-                and (mention.lead in small.moving or not mention.lead)
-                and (mention.label or mention.head)
-            ):
-                walk = own
-        if own in _OPPOSITE:
-            if said != own or since:
-                said = own
-            if (
-                (region in _ALONG or mention.kind == "back")
-                and mention.side != "other"
-                and mention.lead not in small.comparing
-            ):
-                walk = own
-            since = away = 0
-        else:
-            since += 1
-            if region not in _ALONG:
-                away += 1
-        if region == "side" or mention.position in ("front", "rear"):
-            strong = mention.position if mention.position in ("front", "rear") else table.end.get(part, strong)
-        out.said.append(said)
-        out.walk.append(walk)
-        out.since.append(since)
-        out.away.append(away)
-        out.own.append(own)
-        out.strong.append(strong)
-        out.part_side.append(side_of.get(part, ""))
-        out.part_end.append(end_of.get(part, ""))
-        if own:
-            side_of[part] = own
-        if mention.position:
-            end_of[part] = mention.position
-    out.end = at.end_at
-    return out
+Names = tuple[str, ...]
 
 
 def _one_or_both(side: str) -> str:
-    return "one" if side in _OPPOSITE else side
+    return "one" if side in OPPOSITE else side
 
 
 def _age(count: int) -> str:
-    return (
-        "0"
-        if not count
-        else "2"
-        if count <= 2
-        else "5"
-        if count <= 5
-        else "9"
-        if count <= 9
-        else "20"
-        if count <= 20
-        else "99"
-    )
+    if not count:
+        return "0"
+    return "2" if count <= 2 else "5" if count <= 5 else "9" if count <= 9 else "20" if count <= 20 else "99"
 
 
-def _nearby(candidate: Candidate, at: Ground, cues: Cues, *, position: bool) -> tuple[str, str]:
-    """Give the side or end said in the candidate's clause and in its sentence, nearest first."""
+def _nearby(candidate: Candidate, at: Ground, cues: Cues, *, position: bool) -> tuple[str, str, str]:
+    """Give the side or end said in the candidate's clause and in its sentence, nearest first, and where the last is."""
     clause = (cues.clause[candidate.first], cues.clause_end[candidate.end - 1])
     sentence = (cues.start[candidate.first], cues.stop[candidate.end - 1])
-    in_clause = in_sentence = ""
+    in_clause = in_sentence = far = ""
     best_clause = best_sentence = 1 << 30
     index = bisect_left(at.places, (sentence[0], "", "", ""))
     while index < len(at.places) and at.places[index][0] < sentence[1]:
@@ -131,10 +48,90 @@ def _nearby(candidate: Candidate, at: Ground, cues: Cues, *, position: bool) -> 
             distance = abs(place[0] - candidate.first)
             if distance < best_sentence and distance < 20:
                 best_sentence, in_sentence = distance, value
+                far = ("<" if place[0] < candidate.first else ">") + _age(distance)
             if clause[0] <= place[0] < clause[1] and distance < best_clause and distance < 16:
                 best_clause, in_clause = distance, value
         index += 1
-    return in_clause, in_sentence
+    return in_clause, in_sentence, far
+
+
+def _counts(candidate: Candidate, at: Ground, cues: Cues) -> list[str]:
+    """Give the words of the clause that tell how many are meant."""
+    first = max(cues.clause[candidate.first], candidate.first - _COUNTED)
+    end = min(cues.clause_end[candidate.end - 1], candidate.end + _COUNTED)
+    return sorted(grammar().counting.intersection(at.text.norm[first:end]))
+
+
+@lru_cache(_KEPT)
+def _no_side(
+    part: str,
+    what: str,
+    sided: bool,
+    has: str,
+    raw: str,
+    own: bool,
+    plural: bool,
+    age: str,
+    region: str,
+    clause: bool,
+) -> Names:
+    return (
+        f"0:{part}",
+        f"0:{what}",
+        f"0:{has}:{sided:d}",
+        f"0o{own:d}{raw}:{part}",
+        f"0p{plural:d}:{part}",
+        f"0w{age}:{region}",
+        f"0c{clause:d}:{part}",
+    )
+
+
+@lru_cache(_KEPT)
+def _alone(label: str, part: str, what: str, plural: bool) -> Names:
+    return (
+        f"{label}:{part}",
+        f"{label}:{what}",
+        f"{label}p{plural:d}:{part}",
+        f"{label}p{plural:d}:{what}",
+    )
+
+
+@lru_cache(_KEPT)
+def _counted(label: str, words: Names, several: bool) -> Names:
+    return tuple(f"{label}t{word}:{several:d}" for word in words)
+
+
+@lru_cache(_KEPT)
+def _said_with(label: str, same: bool, kind: str, part: str, raw: str) -> Names:
+    return (f"{label}own{same:d}{kind}", f"{label}own{same:d}:{part}", f"{label}raw{raw}{same:d}")
+
+
+@lru_cache(_KEPT)
+def _in_clause(label: str, same: bool, own: bool, part: str) -> Names:
+    return (f"{label}cl{same:d}{own:d}", f"{label}cl{same:d}{own:d}:{part}")
+
+
+@lru_cache(_KEPT)
+def _in_sentence(label: str, same: bool, own: bool, clause: bool, far: str, several: bool) -> Names:
+    return (f"{label}se{same:d}{own:d}{clause:d}", f"{label}sf{same:d}{own:d}{far}{several:d}")
+
+
+@lru_cache(_KEPT)
+def _walked(label: str, same: bool, own: bool, what: str, age: str, region: str, part: str) -> Names:
+    return (
+        f"{label}wk{same:d}{own:d}",
+        f"{label}wk{same:d}{own:d}:{what}",
+        f"{label}wk{same:d}{own:d}:{age}:{region}",
+        f"{label}wk{same:d}{own:d}:{part}",
+    )
+
+
+@lru_cache(_KEPT)
+def _said_last(label: str, same: bool, own: bool, what: str, since: str, away: str) -> Names:
+    return (
+        f"{label}sd{same:d}{own:d}:{since}",
+        f"{label}sd{same:d}{own:d}:{what}:{away}",
+    )
 
 
 def side_options(
@@ -143,18 +140,15 @@ def side_options(
     """Features of each of `SIDES`."""
     table = regions()
     region = table.region.get(part, "")
-    clause, sentence = _nearby(candidate, at, cues, position=False)
+    clause, sentence, far = _nearby(candidate, at, cues, position=False)
     index = mention if mention >= 0 else min(len(at.named) - 1, bisect_left(at.firsts, candidate.first) - 1)
-    if index < 0:
-        own = walk = said = before = ""
-        since = away = 99
-        plural = False
-        kind = ""
-        raw = ""
-    else:
+    own = walk = said = before = raw = kind = ""
+    since = away = 99
+    plural = False
+    if index >= 0:
         named = at.named[index]
-        own = walked.own[index] if mention >= 0 else ""
-        raw = named.side if mention >= 0 else ""
+        if mention >= 0:
+            own, raw = walked.own[index], named.side
         walk, said = walked.walk[index], walked.said[index]
         since, away = walked.since[index], walked.away[index]
         before = walked.part_side[index]
@@ -168,60 +162,77 @@ def side_options(
     )
 
     def real(value: str) -> str:
-        return walk or said if value == "this" else _OPPOSITE.get(walk or said, "") if value == "other" else value
+        return walk or said if value == "this" else OPPOSITE.get(walk or said, "") if value == "other" else value
 
     clause, sentence = real(clause), real(sentence)
     sided = part in table.sided
     what = f"{sided:d}{region}"
-    has = f"{bool(own):d}{bool(clause):d}{bool(walk):d}"
-    out = []
-    for value in SIDES:
-        if not value:
-            features = [
-                f"0:{part}",
-                f"0:{what}",
-                f"0:{has}:{sided:d}",
-                f"0o{bool(own):d}{raw if raw not in _OPPOSITE else 'said'}:{part}",
-                f"0p{plural:d}:{part}",
-                f"0w{_age(away)}:{region}",
-                f"0c{bool(clause):d}:{part}",
-            ]
-            out.append(features)
-            continue
+    words = tuple(_counts(candidate, at, cues))
+    since_age, away_age = _age(since), _age(away)
+    has_own, has_clause = bool(own), bool(clause)
+    has = f"{has_own:d}{has_clause:d}{bool(walk):d}"
+    how = raw if raw not in OPPOSITE else "said"
+    pointed = raw if raw in ("this", "other") else ""
+    out = [
+        [
+            *_no_side(part, what, sided, has, how, has_own, plural, away_age, region, has_clause),
+            *_counted("0", words, sided),
+        ]
+    ]
+    for value in SIDES[1:]:
         label = "2" if value == "both" else "1"
-        features = [f"{label}:{part}", f"{label}:{what}", f"{label}p{plural:d}:{part}", f"{label}p{plural:d}:{what}"]
+        features = [*_alone(label, part, what, plural), *_counted(label, words, sided)]
         if own:
-            features += [
-                f"{label}own{own == value:d}{kind}",
-                f"{label}own{own == value:d}:{part}",
-                f"{label}raw{raw if raw in ('this', 'other') else ''}{own == value:d}",
-            ]
+            features += _said_with(label, own == value, kind, part, pointed)
         if clause:
-            features += [
-                f"{label}cl{clause == value:d}{bool(own):d}",
-                f"{label}cl{clause == value:d}{bool(own):d}:{part}",
-            ]
+            features += _in_clause(label, clause == value, has_own, part)
         if sentence:
-            features.append(f"{label}se{sentence == value:d}{bool(own):d}{bool(clause):d}")
+            features += _in_sentence(label, sentence == value, has_own, has_clause, far, sided)
         if after:
-            features.append(f"{label}af{after == value:d}{bool(own):d}")
+            features.append(f"{label}af{after == value:d}{has_own:d}")
         if walk:
-            age = _age(away)
-            features += [
-                f"{label}wk{walk == value:d}{bool(own):d}",
-                f"{label}wk{walk == value:d}{bool(own):d}:{what}",
-                f"{label}wk{walk == value:d}{bool(own):d}:{age}:{region}",
-                f"{label}wk{walk == value:d}{bool(own):d}:{part}",
-            ]
+            features += _walked(label, walk == value, has_own, what, away_age, region, part)
         if said:
-            features += [
-                f"{label}sd{said == value:d}{bool(own):d}:{_age(since)}",
-                f"{label}sd{said == value:d}{bool(own):d}:{what}:{_age(away)}",
-            ]
+            features += _said_last(label, said == value, has_own, what, since_age, away_age)
         if before:
-            features.append(f"{label}bf{before == value:d}{bool(own):d}:{region}")
+            features.append(f"{label}bf{before == value:d}{has_own:d}:{region}")
         out.append(features)
     return out
+
+
+@lru_cache(_KEPT)
+def _no_end(part: str, what: str, ended: bool, own: str, plural: bool, side: str, doors: str) -> Names:
+    return (
+        f"0:{part}",
+        f"0:{what}",
+        f"0o{own}:{part}",
+        f"0p{plural:d}:{part}",
+        f"0o{bool(own):d}:{ended:d}",
+        f"0s{side}:{part}",
+        f"0dr{doors}:{part}",
+    )
+
+
+@lru_cache(_KEPT)
+def _end_alone(label: str, value: str, part: str, what: str, plural: bool, both: bool, doors: str) -> Names:
+    return (
+        f"{label}:{part}",
+        f"{value}:{part}",
+        f"{label}:{what}",
+        f"{label}p{plural:d}:{part}",
+        f"{label}s{both:d}:{part}",
+        f"{value}dr{doors}:{part}",
+    )
+
+
+@lru_cache(_KEPT)
+def _end_said(label: str, same: bool, kind: str, part: str) -> Names:
+    return (f"{label}own{same:d}", f"{label}own{same:d}:{part}", f"{label}own{same:d}{kind}")
+
+
+@lru_cache(_KEPT)
+def _end_walked(name: str, same: bool, own: bool, part: str) -> Names:
+    return (f"{name}{same:d}{own:d}", f"{name}{same:d}{own:d}:{part}")
 
 
 def position_options(
@@ -230,13 +241,11 @@ def position_options(
     """Features of each of `POSITIONS`."""
     table = regions()
     region = table.region.get(part, "")
-    clause, sentence = _nearby(candidate, at, cues, position=True)
+    clause, sentence, far = _nearby(candidate, at, cues, position=True)
     index = mention if mention >= 0 else min(len(at.named) - 1, bisect_left(at.firsts, candidate.first) - 1)
-    if index < 0:
-        own = end = strong = before = side = ""
-        plural = False
-        kind = area = ""
-    else:
+    own = end = strong = before = side = kind = area = ""
+    plural = False
+    if index >= 0:
         named = at.named[index]
         own = named.position if mention >= 0 else ""
         end, strong = walked.end[index], walked.strong[index]
@@ -248,51 +257,34 @@ def position_options(
             own = before
     ended = part in table.ended
     what = f"{ended:d}{region}"
-    out = []
-    for value in POSITIONS:
-        if not value:
-            out.append(
-                [
-                    f"0:{part}",
-                    f"0:{what}",
-                    f"0o{own}:{part}",
-                    f"0p{plural:d}:{part}",
-                    f"0o{bool(own):d}:{ended:d}",
-                    f"0s{_one_or_both(side)}:{part}",
-                ]
-            )
-            continue
+    doors = walked.ends_said.get("door", "")
+    words = tuple(_counts(candidate, at, cues))
+    has_own, has_clause = bool(own), bool(clause)
+    out = [
+        [
+            *_no_end(part, what, ended, own, plural, _one_or_both(side), doors),
+            *_counted("0", words, ended),
+        ]
+    ]
+    for value in POSITIONS[1:]:
         label = "2" if value == "both" else "1"
         features = [
-            f"{label}:{part}",
-            f"{value}:{part}",
-            f"{label}:{what}",
-            f"{label}p{plural:d}:{part}",
-            f"{label}s{side == 'both':d}:{part}",
+            *_end_alone(label, value, part, what, plural, side == "both", doors),
+            *_counted(label, words, ended),
         ]
         if own:
-            features += [
-                f"{label}own{own == value:d}",
-                f"{label}own{own == value:d}:{part}",
-                f"{label}own{own == value:d}{kind}",
-            ]
+            features += _end_said(label, own == value, kind, part)
         if clause:
-            features += [
-                f"{label}cl{clause == value:d}{bool(own):d}",
-                f"{label}cl{clause == value:d}{bool(own):d}:{part}",
-            ]
+            features += _in_clause(label, clause == value, has_own, part)
         if sentence:
-            features.append(f"{label}se{sentence == value:d}{bool(own):d}{bool(clause):d}")
+            features += _in_sentence(label, sentence == value, has_own, has_clause, far, ended)
         if end:
-            features += [f"{label}en{end == value:d}{bool(own):d}", f"{label}en{end == value:d}{bool(own):d}:{part}"]
+            features += _end_walked(f"{label}en", end == value, has_own, part)
         if strong:
-            features += [
-                f"{label}st{strong == value:d}{bool(own):d}",
-                f"{label}st{strong == value:d}{bool(own):d}:{part}",
-            ]
+            features += _end_walked(f"{label}st", strong == value, has_own, part)
         if area:
-            features.append(f"{value}ar{area}{bool(own):d}:{part}")
+            features.append(f"{value}ar{area}{has_own:d}:{part}")
         if before:
-            features.append(f"{label}bf{before == value:d}{bool(own):d}:{part}")
+            features.append(f"{label}bf{before == value:d}{has_own:d}:{part}")
         out.append(features)
     return out

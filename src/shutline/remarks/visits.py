@@ -9,6 +9,9 @@ from shutline.remarks.mentions import Mention
 from shutline.remarks.numbers import is_number_word
 from shutline.remarks.regions import regions
 
+_SURE = 0.65
+"""The chance from which a side that was not said is shown."""
+
 
 def visits(analysis: Analysis) -> tuple[Visit, ...]:
     """Give a visit for each run of words about one part, back to back, in order."""
@@ -19,7 +22,9 @@ def visits(analysis: Analysis) -> tuple[Visit, ...]:
         if _names_a_kind(text.norm, mention):
             continue
         part = mention.parts[0]
-        side = walked.own[index] or (walked.walk[index] if part in table.sided and not mention.plural else "")
+        near = walked.near[index]
+        sure = part in table.sided and not mention.plural and max(near, 1.0 - near) >= _SURE
+        side = walked.own[index] or (walked.walk[index] if sure else "")
         end = mention.position or (
             walked.strong[index] if part in table.ended and table.region.get(part) != "inside" else ""
         )
