@@ -14,7 +14,7 @@ from shutline.remarks.placing import POSITIONS, SIDES, position_options, side_op
 
 MIRROR = {"near": "off", "off": "near", "both": "both", "this": "this", "other": "other", "": ""}
 PHRASES = (
-    "{n} front wing is straight",
+    "the {n} front wing is straight",
     "the {n} rear door has a dent",
     "round the {n}side now",
     "sill solid",

@@ -87,8 +87,9 @@ class _Gatherer:
         self.small = grammar()
 
     def noun(self, match: Match) -> Mention:
-        """Make a mention of a part word, with the side and end said right before, in and after it."""
-        found = []
+        """Make a mention of a part word, with the side and end said in, right before and after it."""
+        inside = self.over.get(match.first)
+        found = [] if inside is None else [inside]
         at = match.first - 1
         while at >= 0 and not self.marks[at + 1]:
             place = self.by_end.get(at + 1)
@@ -99,9 +100,6 @@ class _Gatherer:
                 at -= 1
             else:
                 break
-        inside = self.over.get(match.first)
-        if inside is not None:
-            found.append(inside)
         behind = self._behind(match.end)
         if behind is not None:
             found.append(behind)
