@@ -1,19 +1,18 @@
 #!/usr/bin/env python3
 """How well the reader reads narrations that its weights have not seen, beside those they have.
 
-    bench/reader_quality.py GOLD_DIR [--folds 4] [--strip]
+    bench/reader_quality.py GOLD_DIR [--also FOLDER...] [--folds 4] [--only FOLD...]
 
-Each narration is one speaker. In each fold the weights are learnt anew from the other narrations. The lexicon is the
-shipped one, so the figures flatter where words were put into it after a narration had been read. `--strip` reads the
-held-out narrations without capitals and marks, as a recogniser writes them. Needs the scorer `score.py` beside
-GOLD_DIR.
+Each narration is one speaker. In each fold the weights are learnt anew from the other narrations, and from those in the
+folders `--also`. The lexicon is the shipped one, so the figures flatter where words were put into it after a narration
+had been read. What is held out is read as written, and once more without capitals and marks, as a recogniser writes.
+Sureness is told by the shipped line. Needs the scorer `score.py` beside GOLD_DIR.
 """
 
 from __future__ import annotations
 
 import argparse
 import importlib.util
-import json
 import sys
 from collections import Counter
 from pathlib import Path
@@ -25,7 +24,7 @@ import train_reader
 from read_narrations import written
 from shutline.car.findings import Drive
 from shutline.remarks import read
-from shutline.remarks.weights import Weights
+from shutline.remarks.weights import Weights, shipped_weights
 
 
 def scorer(gold: Path) -> Any:
@@ -61,40 +60,42 @@ def main() -> None:
     """Print the table of folds and the kinds of mistakes."""
     parser = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
     parser.add_argument("gold", type=Path)
+    parser.add_argument("--also", type=Path, nargs="*", default=[], help="learnt from in every fold")
     parser.add_argument("--folds", type=int, default=4)
-    parser.add_argument("--strip", action="store_true")
+    parser.add_argument("--only", type=int, nargs="*", help="folds to run, from 0; left out, all")
     given = parser.parse_args()
     score = scorer(given.gold)
-    paths = sorted(p for p in given.gold.glob("*.json") if "." not in p.stem)
-    narrations = train_reader.load_all(paths)
-    entries = [json.loads(path.read_text(encoding="utf-8")) for path in paths]
-    totals: dict[str, Counter[str]] = {"seen": Counter(), "held out": Counter()}
+    paths = train_reader.labelled([given.gold])
+    loaded = train_reader.load_all(paths + train_reader.labelled(given.also))
+    entries = [train_reader.entry_of(path) for path in paths]
+    points = shipped_weights().points
+    totals: dict[str, Counter[str]] = {"held out": Counter(), "held out, bare": Counter()}
     mistakes: Counter[str] = Counter()
     bins: dict[int, list[float]] = {}
 
-    def judge(index: int, weights: Weights, which: str) -> None:
-        entry = entries[index]
-        strip = given.strip and which == "held out"
-        stretches = train_reader.stretches_of(entry, strip=strip)
+    def judge(entry: dict[str, Any], weights: Weights, *, bare: bool) -> None:
+        stretches = train_reader.stretches_of(entry, strip=bare)
         plain = written(read(stretches, drive=Drive(entry["drive"]), weights=weights), entry["segments"])
         counts, _ = score.score(entry, plain)
-        totals[which] += counts
-        if which == "held out":
-            found = plain["observations"]
-            mistakes.update(kinds(score, entry["observations"], found))
-            hit = {j for _, j in score.pair(entry["observations"], found, score.agree("part", "condition", "found"))}
-            for j, o in enumerate(found):
-                cell = bins.setdefault(int(o["sureness"] * 10), [0, 0, 0.0])
-                cell[0] += 1
-                cell[1] += j in hit
-                cell[2] += o["sureness"]
+        totals["held out, bare" if bare else "held out"] += counts
+        if bare:
+            return
+        found = plain["observations"]
+        mistakes.update(kinds(score, entry["observations"], found))
+        hit = {j for _, j in score.pair(entry["observations"], found, score.agree("part", "condition", "found"))}
+        for j, o in enumerate(found):
+            cell = bins.setdefault(int(o["sureness"] * 10), [0, 0, 0.0])
+            cell[0] += 1
+            cell[1] += j in hit
+            cell[2] += o["sureness"]
 
-    for fold in range(given.folds):
-        learnt = [n for n in narrations if n.speaker % given.folds != fold]
-        weights = train_reader.train(learnt)
-        weights = Weights(weights.choosers, weights.sorters, tuple(train_reader.calibrate(learnt)))
-        for index in range(len(paths)):
-            judge(index, weights, "held out" if index % given.folds == fold else "seen")
+    for fold in range(given.folds) if given.only is None else given.only:
+        held = set(range(fold, len(paths), given.folds))
+        learnt = train_reader.train([n for n in loaded if n.speaker not in held])
+        weights = Weights(learnt.choosers, learnt.sorters, points)
+        for index in sorted(held):
+            for bare in (False, True):
+                judge(entries[index], weights, bare=bare)
     for which, counts in totals.items():
         score.show(which, counts)
     print("mistakes on held-out narrations:", dict(mistakes))
