@@ -95,6 +95,34 @@ def test_list_is_empty_then_names_the_cars(walk: Path, capsys: pytest.CaptureFix
     assert "walk" in run(capsys, "list")[1]
 
 
+def test_two_values_for_one_fact_are_shown_as_at_odds(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    words = tmp_path / "walk.txt"
+    words.write_text(
+        "[00:00] The clock reads forty-one thousand two hundred and six miles. Two keys.\n"
+        "[00:09] The book says fifty-two thousand miles on the clock.\n",
+        encoding="utf-8",
+    )
+    assert run(["read", str(words)]) == 0
+    shown = capsys.readouterr().out
+    assert "41206 mi" in shown
+    assert "52000 mi" in shown
+    assert "At odds: 2 values were told for odometer; none was chosen." in shown
+
+
+def test_words_of_ones_own_are_listed(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setenv("SHUTLINE_WORDS", str(tmp_path))
+    assert run(["words"]) == 0
+    assert "No words of your own" in capsys.readouterr().out
+    tmp_path.joinpath("parts.csv").write_text(
+        "id,part,phrases,source,example,counter_example\nmy_lid,boot_lid,turtle deck,house words,the turtle deck,a deck\n",
+        encoding="utf-8",
+    )
+    assert run(["words"]) == 0
+    assert "parts.my_lid: turtle deck → boot_lid" in capsys.readouterr().out
+
+
 def test_read_keeps_nothing(walk: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     code, read = as_json(capsys, "read", str(walk))
 

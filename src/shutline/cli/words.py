@@ -228,5 +228,12 @@ def _count(number: int, name: str) -> str:
 def _facts(facts: tuple[Fact, ...]) -> Iterator[str]:
     if facts:
         yield "Facts"
+    told: dict[str, set[tuple[object, str | None]]] = {}
+    for fact in facts:
+        if fact.state is not State.STRUCK:
+            told.setdefault(fact.name, set()).add((fact.value, fact.unit))
     for fact in facts:
         yield fact_line(fact)
+    for name, values in told.items():
+        if len(values) > 1:
+            yield wrapped(f"  At odds: {len(values)} values were told for {name.replace('_', ' ')}; none was chosen.")
