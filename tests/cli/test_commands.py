@@ -102,8 +102,8 @@ def test_two_values_for_one_fact_are_shown_as_at_odds(tmp_path: Path, capsys: py
         "[00:09] The book says fifty-two thousand miles on the clock.\n",
         encoding="utf-8",
     )
-    assert run(["read", str(words)]) == 0
-    shown = capsys.readouterr().out
+    code, shown, _ = run(capsys, "read", str(words))
+    assert code == 0
     assert "41206 mi" in shown
     assert "52000 mi" in shown
     assert "At odds: 2 values were told for odometer; none was chosen." in shown
@@ -113,14 +113,12 @@ def test_words_of_ones_own_are_listed(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     monkeypatch.setenv("SHUTLINE_WORDS", str(tmp_path))
-    assert run(["words"]) == 0
-    assert "No words of your own" in capsys.readouterr().out
+    assert "No words of your own" in run(capsys, "words")[1]
     tmp_path.joinpath("parts.csv").write_text(
-        "id,part,phrases,source,example,counter_example\nmy_lid,boot_lid,turtle deck,house words,the turtle deck,a deck\n",
+        "id,part,phrases,source,example,counter_example\nlid,boot_lid,turtle deck,house words,the turtle deck,a deck\n",
         encoding="utf-8",
     )
-    assert run(["words"]) == 0
-    assert "parts.my_lid: turtle deck → boot_lid" in capsys.readouterr().out
+    assert "parts.lid: turtle deck → boot_lid" in run(capsys, "words")[1]
 
 
 def test_read_keeps_nothing(walk: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
