@@ -413,7 +413,7 @@ def train(loaded: list[Narration]) -> Weights:
 def _judged_unseen(paths: Sequence[Path], fold: int) -> list[tuple[float, bool]]:
     """Judge the decisions on one fold by weights learnt on the others.
 
-    Only narrations in JSON count, the measuring ones: on those written to teach fewer decisions of the same chance hold.
+    Only narrations in JSON count, the measuring ones: on those written to teach, fewer of the same chance hold.
     """
     loaded = load_all(paths)
     weights = train([n for n in loaded if n.speaker % FOLDS != fold])
