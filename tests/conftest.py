@@ -7,8 +7,13 @@ from pathlib import Path
 import av
 import numpy as np
 import pytest
+from hypothesis import settings
 
 MakeFilm = Callable[..., Path]
+
+# A busy machine is no reason to fail; what is slow is measured in bench/.
+settings.register_profile("patient", deadline=None)
+settings.load_profile("patient")
 
 # Encoders that write to the terminal, or are slow, unless told otherwise.
 _QUIET = {"libx265": {"x265-params": "log-level=none", "preset": "ultrafast"}, "libvpx-vp9": {"cpu-used": "8"}}

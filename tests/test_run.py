@@ -29,4 +29,4 @@ def test_the_lock_pins_everything_with_hashes_and_names_no_address() -> None:
         pins = [line for line in text.splitlines() if line and not line.startswith((" ", "#"))]
         assert len(pins) > 20
         assert all("==" in pin and pin.endswith("\\") for pin in pins)
-        assert "http" not in text
+        assert "://" not in text
