@@ -52,6 +52,8 @@ def retimed(heard: list[dict[str, Any]], segments: list[dict[str, Any]]) -> list
     words = [plain(word) for segment in heard for word in segment["text"].split()]
     match = SequenceMatcher(None, words, [word for word, _ in said], autojunk=False)
     anchors = [(a + i, said[b + i][1]) for a, b, size in match.get_matching_blocks() for i in range(size)]
+    if not anchors:
+        raise SystemExit("none of the words heard stands in the narration; they are of another one")
     places = [at for at, _ in anchors]
 
     def time(at: int) -> float:

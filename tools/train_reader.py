@@ -268,7 +268,7 @@ def fit(problems: Problems, prior: float, *, rounds: int = 60) -> dict[str, floa
         loss = float((np.log(every) - np.log(hit)).sum()) + 0.5 * prior * float(w @ w)
         return loss, np.bincount(column, weights=push[line], minlength=len(names)) + prior * w
 
-    w = _minimise(value, np.zeros(len(names)), rounds)
+    w = minimise(value, np.zeros(len(names)), rounds)
     return {name: float(w[i]) for i, name in enumerate(names) if abs(w[i]) >= 0.005}
 
 
@@ -290,13 +290,13 @@ def fit_sorter(cases: Cases, classes: int, prior: float, *, rounds: int = 60) ->
         slope = np.stack([np.bincount(column, weights=push[:, k][line], minlength=len(names)) for k in range(classes)])
         return loss, slope.ravel() + prior * flat
 
-    w = _minimise(value, np.zeros(classes * len(names)), rounds).reshape(classes, len(names))
+    w = minimise(value, np.zeros(classes * len(names)), rounds).reshape(classes, len(names))
     return {
         name: tuple(float(x) for x in w[:, i]) for i, name in enumerate(names) if float(np.abs(w[:, i]).max()) >= 0.005
     }
 
 
-def _minimise(value: Callable[[np.ndarray], tuple[float, np.ndarray]], w: np.ndarray, rounds: int) -> np.ndarray:
+def minimise(value: Callable[[np.ndarray], tuple[float, np.ndarray]], w: np.ndarray, rounds: int) -> np.ndarray:
     """L-BFGS with ten remembered steps and a halving line search."""
     steps: list[tuple[np.ndarray, np.ndarray, float]] = []
     loss, slope = value(w)

@@ -25,7 +25,7 @@ import numpy as np
 from shutline.remarks.attachment import options
 from shutline.remarks.regions import regions
 from shutline.remarks.walk import ONE_SIDE, Moves, moves
-from train_reader import _minimise, load
+from train_reader import labelled, load, minimise
 
 PRIOR = 2.0
 LEAST = 4
@@ -157,7 +157,7 @@ class Learner:
 def learn(chains: Sequence[Chain], *, rounds: int = 40) -> dict[str, float]:
     """Fit the weights of the moves."""
     learner = Learner(chains)
-    w = _minimise(learner.value, learner.means.copy(), rounds)
+    w = minimise(learner.value, learner.means.copy(), rounds)
     return {name: float(weight) for name, weight in zip(learner.names, w, strict=True)}
 
 
@@ -175,7 +175,7 @@ def main() -> None:
     parser.add_argument("gold", type=Path, nargs="+")
     parser.add_argument("--out", type=Path, default=Path("src/shutline/remarks/data/moves.csv"))
     given = parser.parse_args()
-    paths = [p for folder in given.gold for p in sorted(folder.glob("*.json")) if "." not in p.stem]
+    paths = labelled(given.gold)
     chains = [chain(path, strip=strip) for path in paths for strip in (False, True)]
     weights = learn(chains)
     write(weights, given.out)
