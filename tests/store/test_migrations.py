@@ -37,7 +37,7 @@ def shape(connection: Connection) -> dict[str, object]:
     seen = inspect(connection)
     found: dict[str, object] = {}
     for table in seen.get_table_names():
-        if table == "alembic_version":
+        if table == "alembic_version" or table.startswith("car_search"):
             continue
         found[table] = {
             "columns": [
@@ -63,7 +63,14 @@ def test_migrations_make_what_the_models_say(tmp_path: Path) -> None:
     straight = create_engine("sqlite://")
     with engine.connect() as connection, straight.connect() as made:
         context = MigrationContext.configure(
-            connection, opts={"compare_type": True, "compare_server_default": True, "target_metadata": metadata}
+            connection,
+            opts={
+                "compare_type": True,
+                "compare_server_default": True,
+                "target_metadata": metadata,
+                # The tables of SQLite's full text search are no models.
+                "include_name": lambda name, sort, _: sort != "table" or not str(name).startswith("car_search"),
+            },
         )
         assert compare_metadata(context, metadata) == []
         # That comparison looks at no checks and not at all keys: the same by a second way.

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from typing import TypedDict, Unpack
+from collections.abc import Sequence
+from typing import Any, TypedDict, Unpack
 
 from sqlalchemy import Connection, RowMapping, insert, select, update
 
@@ -18,7 +19,7 @@ _NAME = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
 _LONGEST = 60
 
 # The columns of a line of a list, in the order of `CarSummary`.
-_LINE = tuple(
+LINE = tuple(
     tables.car.c[name]
     for name in (
         *("name", "title", "drive", "created_at", "changed_at", "body", "doors"),
@@ -108,7 +109,7 @@ class Cars(Base):
         only_heard : bool
             Only cars with findings that nobody has looked at yet.
         """
-        query = select(*_LINE).order_by(tables.car.c.created_at.desc(), tables.car.c.id.desc())
+        query = select(*LINE).order_by(tables.car.c.created_at.desc(), tables.car.c.id.desc())
         if only_heard:
             query = query.where(tables.car.c.heard_count > 0)
         if limit is not None:
@@ -117,8 +118,7 @@ class Cars(Base):
             # SQLite knows no OFFSET without LIMIT; SQLAlchemy writes one.
             query = query.offset(skip)
         with self._db.read() as connection:
-            # By place, not by name: there may be 10,000.
-            return tuple(CarSummary(row[0], row[1], Drive(row[2]), *row[3:]) for row in connection.execute(query))
+            return tuple(line_of(row) for row in connection.execute(query))
 
     def find_car(self, text: str) -> CarSummary:
         """Find a car by its name or by a beginning of it that no other has.
@@ -219,9 +219,15 @@ def car_changes(connection: Connection, car_id: int) -> tuple[Change, ...]:
     return tuple(Change(row["at"], row["author"], row["action"], row["before"], row["after"]) for row in rows)
 
 
+def line_of(row: Sequence[Any]) -> CarSummary:
+    """Give the line of a list that a row of `LINE` holds; by place, not by name, for there may be 10,000."""
+    name, title, drive, *others = row
+    return CarSummary(name, title, Drive(drive), *others)
+
+
 def summary_of(row: RowMapping) -> CarSummary:
     """Give the line of a list that a row of cars holds."""
-    name, title, drive, *others = (row[column.name] for column in _LINE)
+    name, title, drive, *others = (row[column.name] for column in LINE)
     return CarSummary(name, title, Drive(drive), *others)
 
 

@@ -17,6 +17,7 @@ from shutline.store.cars import Cars, car_changes
 from shutline.store.database import Clock, Database, make_engine, now_utc
 from shutline.store.findings import Findings
 from shutline.store.recordings import Recordings, pictures_of, problems_of, recordings_of
+from shutline.store.search import Searches
 from shutline.store.second import Seconds, second_readings_of
 from shutline.store.stages import Stages
 from shutline.store.statements import FACT, FINDING, kept_fact, kept_finding, load
@@ -25,7 +26,7 @@ from shutline.store.upgrade import look, set_log, upgrade
 FILE = "shutline.sqlite"
 
 
-class Store(Cars, Recordings, Stages, Findings, Seconds):
+class Store(Cars, Recordings, Stages, Findings, Seconds, Searches):
     """All that is kept of all cars.
 
     Make one with `Store.open`; it is a context manager. `folder` is where it lies, `originals` and `derived` the

@@ -226,6 +226,8 @@ class Recordings(Base):
                 connection.execute(insert(tables.stretch), list(chunk))
             values = {"edition": edition}
             connection.execute(update(tables.recording).where(tables.recording.c.id == row["id"]).values(values))
+            changed = {"changed_at": self._db.now()}
+            connection.execute(update(tables.car).where(tables.car.c.id == row["car_id"]).values(changed))
 
     def put_problems(
         self, problems: Sequence[Problem], *, car: str, recording: str | None = None, stage: str = ""

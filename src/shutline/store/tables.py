@@ -25,7 +25,7 @@ from sqlalchemy import (
 )
 
 # The newest migration; a store that stands at another revision is upgraded, or refused when it is newer.
-REVISION = "0003"
+REVISION = "0004"
 
 # PostgreSQL keeps no NUL in text, and neither engine a lone surrogate (odd file names); both are written as this
 # private-use character and four hexadecimal digits, and so is the character itself.
@@ -406,4 +406,14 @@ second_reading = Table(
     _no("past"),
     _text("asked_at"),
     Index("ix_second_reading_recording_id", "recording_id"),
+)
+
+# All the words of a car in one text, for the search; `as_of` is the car's `changed_at` when it was made, and a text
+# made of an older state is made anew. SQLite indexes it in the virtual table `car_search`, PostgreSQL as a text vector.
+car_words = Table(
+    "car_words",
+    metadata,
+    Column("car_id", _Whole, ForeignKey("car.id"), primary_key=True, autoincrement=False),
+    _text("as_of"),
+    _words("words"),
 )
