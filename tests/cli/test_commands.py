@@ -86,12 +86,13 @@ def test_add_show_and_report_one_after_the_other(walk: Path, capsys: pytest.Capt
 
 
 def test_list_is_empty_then_names_the_cars(walk: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    assert as_json(capsys, "list") == (0, {"cars": []})
+    empty = {"words": "", "open": "all", "cars": [], "count": 0, "skip": 0, "behind": 0}
+    assert as_json(capsys, "list") == (0, empty)
     assert "No cars yet" in run(capsys, "list")[1]
 
     run(capsys, "add", str(walk))
 
-    assert [car["name"] for car in as_json(capsys, "list")[1]["cars"]] == ["walk"]
+    assert [one["car"]["name"] for one in as_json(capsys, "list")[1]["cars"]] == ["walk"]
     assert "walk" in run(capsys, "list")[1]
 
 

@@ -118,23 +118,75 @@ def add(
         raise typer.Exit(2)
 
 
-@app.command("list", epilog="Example: shutline list --json")
-def list_cars(*, store: StoreFolder = None, as_json: AsJson = False) -> None:
-    """List the cars, newest first."""
-    from shutline.usecases.look import list_cars as run_list
+@app.command("list", epilog="Example: shutline list blue saloon --open heard")
+def list_cars(
+    *,
+    words: Annotated[
+        list[str] | None, typer.Argument(metavar="[WORD...]", help="Only cars in whose file all of these stand.")
+    ] = None,
+    open_: Annotated[
+        str, typer.Option("--open", help="all, or heard: only cars with findings that nobody has looked at.")
+    ] = "all",
+    limit: Annotated[int, typer.Option("--limit", help="At most so many cars.")] = 50,
+    skip: Annotated[int, typer.Option("--skip", help="Leave out so many first.")] = 0,
+    store: StoreFolder = None,
+    as_json: AsJson = False,
+) -> None:
+    """List the cars, newest first, or those that are found by some words."""
+    from shutline.usecases.yard import yard
 
     with _opened(store) as opened:
-        cars = run_list(opened)
+        found = yard(opened, " ".join(words or ()), open_=open_, limit=limit, skip=skip)
     if as_json:
-        output.show_json({"cars": cars})
+        output.show_json(found)
         return
-    if not cars:
-        output.print_line("No cars yet. Add a recording: shutline add walk.mp4")
-    for row in cars:
+    if not found.cars:
+        fits = words or open_ != "all"
+        output.print_line("No car fits." if fits else "No cars yet. Add a recording: shutline add walk.mp4")
+    for row in (one.car for one in found.cars):
         output.print_line(
             f"{row.name:28} {row.findings_heard + row.findings_standing:4} findings, {row.findings_heard} only heard; "
             f"recordings {row.recordings}, pictures {row.pictures}; since {row.created_at[:10]}"
         )
+    left = found.count - found.skip - len(found.cars)
+    if left > 0:
+        output.print_line(f"and {left} more: --skip {found.skip + len(found.cars)}")
+    if found.behind:
+        output.print_line(f"{found.behind} cars changed of late and were not searched yet; search again.")
+
+
+@app.command(epilog="Example: shutline serve --port 8766")
+def serve(
+    *,
+    port: Annotated[int, typer.Option("--port", help="Where it listens; 0 for any that is free.")] = 8766,
+    network: Annotated[
+        bool,
+        typer.Option(
+            "--network",
+            help="Let in the local network too: whoever is on it and knows the pass phrase sees and changes all cars, "
+            "and what is sent can be read on the way.",
+        ),
+    ] = False,
+    by: Author = None,
+    store: StoreFolder = None,
+    as_json: AsJson = False,
+) -> None:
+    """Open the workbench: a local web page to review what was heard, with the film beside you."""
+    from shutline.usecases.settings import author
+    from shutline.web.serving import Serving
+    from shutline.web.serving import serve as run_serve
+
+    def tell(serving: Serving) -> None:
+        if as_json:
+            output.show_json(serving)
+            return
+        output.print_line(f"The workbench is open at {serving.link}")
+        if serving.network:
+            output.print_line(f"On the local network: {serving.network}  pass phrase: {serving.phrase}")
+        output.print_line("Ctrl-C ends it.")
+
+    with _opened(store) as opened:
+        run_serve(opened, author=by or author(), port=port, network=network, tell=tell)
 
 
 @app.command(epilog="Example: shutline show blue-saloon --why")

@@ -6,11 +6,12 @@ from collections.abc import Iterator
 from itertools import groupby
 from typing import TYPE_CHECKING
 
-from shutline.car.findings import Fact, Finding, Found, State
+from shutline.car.findings import Fact, Finding, State
 from shutline.car.second import SecondReading, SecondView, Verdict
 from shutline.car.vocabulary import vocabulary
 from shutline.cli.output import clock, printable, size, wrapped
 from shutline.publish.naming import place_name
+from shutline.publish.statement import statement
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -28,21 +29,6 @@ _SILENT_SHOWN = 20
 
 _QUESTIONS_SHOWN = 30
 """Questions of a second reading shown on a terminal."""
-
-
-def statement(finding: Finding | SecondView) -> str:
-    """Say what a finding says: 'rust, slight, said to want treating', 'no dent', 'perhaps filler'."""
-    condition = vocabulary().conditions[finding.condition]
-    words = condition.label
-    if finding.found is Found.NO:
-        words = f"no {words}"
-    elif finding.found is Found.UNSURE:
-        words = f"unsure: {words}"
-    if finding.severity:
-        words += f", {finding.severity}"
-    if finding.remedy:
-        words += f", to {finding.remedy}"
-    return words
 
 
 def finding_lines(finding: Finding, *, why: bool, id_: str = "") -> Iterator[str]:

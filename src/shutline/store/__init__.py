@@ -14,16 +14,18 @@ if TYPE_CHECKING:
     from shutline.store.decisions import Action, Drawn
     from shutline.store.errors import StaleError
     from shutline.store.place import Store
+    from shutline.store.search import Searched
     from shutline.store.second import KeptSecond
     from shutline.store.stages import Stage
 
-__all__ = ["PROGRAM", "Action", "Drawn", "KeptSecond", "Stage", "StaleError", "Store"]
+__all__ = ["PROGRAM", "Action", "Drawn", "KeptSecond", "Searched", "Stage", "StaleError", "Store"]
 
 _WHERE = {
     "Action": "decisions",
     "Drawn": "decisions",
     "KeptSecond": "second",
     "PROGRAM": "base",
+    "Searched": "search",
     "Stage": "stages",
     "StaleError": "errors",
     "Store": "place",

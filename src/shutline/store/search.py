@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -58,6 +59,25 @@ class Searches(Base):
             count = connection.execute(select(func.count()).select_from(tables.car).where(*here)).scalar_one()
             query = select(*LINE).where(*here).order_by(car.created_at.desc(), car.id.desc()).limit(limit).offset(skip)
             return Searched(tuple(line_of(row) for row in connection.execute(query)), count, behind)
+
+    def faces(self, names: Sequence[str]) -> dict[str, str]:
+        """Give for each of some cars the SHA-256 of a still to know it by: the first of its earliest finding shown.
+
+        A car without stills is left out.
+        """
+        car, finding, shown, still = (t.c for t in (tables.car, tables.finding, tables.finding_still, tables.still))
+        query = (
+            select(car.name, still.sha256)
+            .join(tables.finding, finding.car_id == car.id)
+            .join(tables.finding_still, shown.finding_id == finding.id)
+            .join(tables.still, still.id == shown.still_id)
+            .where(car.name.in_(list(names)), shown.put_aside.is_(False), finding.withdrawn.is_(False))
+            .where(finding.state != "struck")
+            .order_by(finding.start_s.desc(), shown.place.desc())
+        )
+        with self._db.read() as connection:
+            # Later rows take the place of earlier ones, so that the earliest moment stays.
+            return {row[0]: row[1] for row in connection.execute(query)}
 
     def gather_words(self, *, limit: int | None = None) -> int:
         """Put the words of the cars that have changed together anew; give how many are left.

@@ -1,0 +1,27 @@
+"""A finding in the few words that a list has room for."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from shutline.car.findings import Found
+from shutline.car.vocabulary import vocabulary
+
+if TYPE_CHECKING:
+    from shutline.car.findings import Finding
+    from shutline.car.second import SecondView
+
+
+def statement(finding: Finding | SecondView) -> str:
+    """Say what a finding says: 'rust, slight, said to want treating', 'no dent', 'perhaps filler'."""
+    condition = vocabulary().conditions[finding.condition]
+    words = condition.label
+    if finding.found is Found.NO:
+        words = f"no {words}"
+    elif finding.found is Found.UNSURE:
+        words = f"unsure: {words}"
+    if finding.severity:
+        words += f", {finding.severity}"
+    if finding.remedy:
+        words += f", to {finding.remedy}"
+    return words

@@ -1,0 +1,78 @@
+"""The yard: all cars, newest first, found by any words that are kept of them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+from shutline.car.errors import Problem, UserError
+
+if TYPE_CHECKING:
+    from shutline.car.carfile import CarSummary
+    from shutline.store import Store
+
+Open = Literal["all", "heard"]
+OPEN: tuple[Open, ...] = ("all", "heard")
+"""What may be open on a car: anything or nothing, or findings that nobody has looked at."""
+
+PAGE = 50
+MOST = 500
+
+
+@dataclass(frozen=True, slots=True)
+class YardCar:
+    """One car of the yard; `face` is the SHA-256 of a still to know it by, None where it has none."""
+
+    car: CarSummary
+    face: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Yard:
+    """A page of the yard: what was asked for, the cars, how many there are in all, and how many were left out first.
+
+    `behind` cars have changed of late and were not searched yet; the same search again takes them in.
+    """
+
+    words: str
+    open: Open
+    cars: tuple[YardCar, ...]
+    count: int
+    skip: int = 0
+    behind: int = 0
+
+
+def yard(store: Store, words: str = "", *, open_: str = "all", limit: int = PAGE, skip: int = 0) -> Yard:
+    """Give the cars in whose file all of some words stand.
+
+    Parameters
+    ----------
+    store : Store
+        Where they are kept.
+    words : str
+        Words or their beginnings; without any, all cars.
+    open_ : {'all', 'heard'}
+        Only cars on which this is open.
+    limit, skip : int
+        At most so many, 1 to 500, after leaving out so many.
+
+    Raises
+    ------
+    UserError
+        One of them is not what is allowed (slug ``yard-asked``).
+    """
+    wanted = next((name for name in OPEN if name == open_), None)
+    if wanted is None or not 1 <= limit <= MOST or skip < 0:
+        raise UserError(
+            Problem(
+                slug="yard-asked",
+                where="the yard",
+                found=f"open {open_!r}, {limit} cars after {skip}",
+                allowed=f"open {' or '.join(OPEN)}, 1 to {MOST} cars, after 0 or more",
+                advice="Ask for one of these.",
+            )
+        )
+    found = store.search_cars(words, limit=limit, skip=skip, only_heard=wanted == "heard")
+    faces = store.faces([car.name for car in found.cars])
+    cars = tuple(YardCar(car, faces.get(car.name)) for car in found.cars)
+    return Yard(words, wanted, cars, found.count, skip, found.behind)

@@ -1,0 +1,79 @@
+"""Pages and their JSON twins: the same record, shown or sent."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from functools import cache
+from typing import TYPE_CHECKING, Any
+
+from starlette.responses import HTMLResponse, JSONResponse, Response
+from starlette.types import Scope
+
+from shutline.car.errors import Problem, UserError
+
+if TYPE_CHECKING:
+    from jinja2 import Environment
+
+    from shutline.web.access import Session
+
+
+def answer(scope: Scope, template: str, record: Any, **more: object) -> Response:
+    """Send a record as JSON where the address ends so, else as a page; `more` is for the page alone."""
+    if str(scope["path"]).endswith(".json"):
+        return as_json(record)
+    return render(scope, template, {"it": record, **more})
+
+
+def as_json(record: Any, *, status: int = 200) -> Response:
+    """Send a record as JSON, as the command line prints it."""
+    import msgspec
+
+    return JSONResponse(msgspec.to_builtins(record), status_code=status)
+
+
+def render(scope: Scope, template: str, context: Mapping[str, object], *, status: int = 200) -> Response:
+    """Set a page."""
+    session: Session | None = scope.get("state", {}).get("session")
+    text = _environment().get_template(template).render(session=session, path=scope["path"], **context)
+    return HTMLResponse(text, status_code=status)
+
+
+@cache
+def _environment() -> Environment:
+    from jinja2 import Environment, PackageLoader, StrictUndefined
+
+    from shutline.web.wording import day, moment, said
+
+    environment = Environment(
+        loader=PackageLoader("shutline.web", "templates"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        keep_trailing_newline=True,
+    )
+    environment.filters["moment"] = moment
+    environment.filters["day"] = day
+    environment.globals["said"] = said
+    return environment
+
+
+def whole_number(text: str, name: str) -> int:
+    """Read a whole number out of an address.
+
+    Raises
+    ------
+    UserError
+        It is none (slug ``web-asked``).
+    """
+    if text.isascii() and text.isdigit() and len(text) <= 9:
+        return int(text)
+    raise UserError(
+        Problem(
+            slug="web-asked",
+            where=f"{name} in the address",
+            found=repr(text[:40]),
+            allowed="a whole number from 0",
+            advice="Follow the links of the page.",
+        )
+    )

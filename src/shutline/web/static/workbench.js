@@ -1,0 +1,70 @@
+// What all pages share: changes sent with the proof that they come from our own page, and words for what went wrong.
+
+const proof = document.querySelector('meta[name="proof"]')?.content ?? "";
+const status = document.querySelector(".told");
+let quiet = 0;
+
+/** An answer that said no; `problem` has where, found, allowed and advice, `answer` the whole of it. */
+export class Refused extends Error {
+  constructor(code, answer) {
+    super(answer?.error?.found ?? `the workbench answered ${code}`);
+    this.code = code;
+    this.answer = answer;
+    this.problem = answer?.error ?? null;
+  }
+}
+
+/** Send a change, or ask, and give the JSON of the answer; throws `Refused`, or TypeError where nothing answers. */
+export async function ask(address, { method = "GET", body = undefined, signal = undefined } = {}) {
+  const headers = { accept: "application/json" };
+  if (method !== "GET") headers["shutline-proof"] = proof;
+  let sent = body;
+  if (body !== undefined && !(body instanceof Blob || body instanceof ArrayBuffer || body instanceof FormData)) {
+    headers["content-type"] = "application/json";
+    sent = JSON.stringify(body);
+  }
+  const response = await fetch(address, { method, headers, body: sent, signal, credentials: "same-origin" });
+  let answer = null;
+  try {
+    answer = await response.json();
+  } catch {
+    answer = null;
+  }
+  if (!response.ok) throw new Refused(response.status, answer);
+  return answer;
+}
+
+/** Fetch a piece of a page as elements. */
+export async function piece(address) {
+  const response = await fetch(address, { headers: { accept: "text/html" }, credentials: "same-origin" });
+  if (!response.ok) throw new Refused(response.status, null);
+  const holder = document.createElement("template");
+  holder.innerHTML = await response.text();
+  return holder.content;
+}
+
+/** Tell in words what has happened, seen and read aloud. */
+export function tell(words, { lasting = false } = {}) {
+  if (!status) return;
+  status.textContent = words;
+  status.hidden = false;
+  clearTimeout(quiet);
+  if (!lasting) quiet = setTimeout(() => { status.hidden = true; }, 6000);
+}
+
+/** Tell what went wrong: where, what was found, what to do. */
+export function tellTrouble(error) {
+  if (error instanceof Refused && error.problem) {
+    const { where, found, advice } = error.problem;
+    tell(`${where}: ${found}. ${advice}`, { lasting: true });
+  } else {
+    tell("The workbench does not answer. Is it still running?", { lasting: true });
+  }
+}
+
+/** Give a moment of a film as m:ss. */
+export function moment(seconds) {
+  const whole = Math.floor(seconds);
+  const rest = `${Math.floor((whole % 3600) / 60)}:${String(whole % 60).padStart(2, "0")}`;
+  return whole < 3600 ? rest : `${Math.floor(whole / 3600)}:${rest.padStart(5, "0")}`;
+}

@@ -1,0 +1,105 @@
+"""A filmed car in a store of its own, the workbench over it, and somebody who was let in."""
+
+from __future__ import annotations
+
+import shutil
+import threading
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+import uvicorn
+from starlette.applications import Starlette
+from starlette.testclient import TestClient
+
+from shutline.store import Store
+from shutline.usecases.add import add
+from shutline.web import Access, workbench
+
+HERE = "127.0.0.1:8766"
+CAR = "ostrel-pavane"
+
+WORDS = """WEBVTT
+
+00:00:01.000 --> 00:00:06.000
+Ostrel Pavane, nineteen sixty-eight, in blue. Nearside front wing has a dent in it, only a little one.
+
+00:00:06.500 --> 00:00:12.000
+The door shuts well. There's rust on the sill, quite bad, that wants repairing.
+
+00:00:12.500 --> 00:00:18.000
+Round the back, the boot lid is straight and the bumper has been replaced. Tyres might be cracked.
+
+00:00:18.500 --> 00:00:23.000
+Inside, <b>the seat is torn</b> on the driver's side & the carpet is dry.
+"""
+
+
+@pytest.fixture(scope="session")
+def filmed(make_film: Callable[..., Path], tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The folder of a store with one filmed car; copied for each test."""
+    folder = tmp_path_factory.mktemp("yard")
+    film = make_film("walk.mp4", frames=24 * 10, rate=10, sound=None, gop=10)
+    words = folder / "walk.vtt"
+    words.write_text(WORDS, encoding="utf-8")
+    with Store.open(folder / "store") as store:
+        add(store, [film], car=CAR, title="Ostrel Pavane, blue", transcript=words)
+    return folder / "store"
+
+
+@pytest.fixture
+def store(filmed: Path, tmp_path: Path) -> Iterator[Store]:
+    shutil.copytree(filmed, tmp_path / "store")
+    with Store.open(tmp_path / "store") as opened:
+        yield opened
+
+
+@pytest.fixture
+def access() -> Access:
+    return Access(hosts=frozenset({HERE}), author="Ida Quill")
+
+
+@pytest.fixture
+def bench(store: Store, access: Access) -> Starlette:
+    return workbench(store, access)
+
+
+@pytest.fixture
+def outside(bench: Starlette) -> TestClient:
+    """A browser that was not let in."""
+    return TestClient(bench, base_url=f"http://{HERE}", headers={"accept": "text/html"}, follow_redirects=False)
+
+
+@pytest.fixture
+def client(outside: TestClient, access: Access) -> TestClient:
+    """A browser that was let in, with the proof of its pages on every request."""
+    outside.get(f"/open/{access.token}")
+    (session,) = access._sessions.values()
+    outside.headers["shutline-proof"] = session.proof
+    return outside
+
+
+@dataclass(frozen=True)
+class Running:
+    """A workbench that really listens."""
+
+    link: str
+    address: str
+    store: Store
+
+
+@pytest.fixture
+def running(store: Store) -> Iterator[Running]:
+    """The workbench on a free port of this machine, for a real browser."""
+    from shutline.web.serving import listen
+
+    listener = listen("127.0.0.1", 0)
+    host = f"127.0.0.1:{listener.getsockname()[1]}"
+    access = Access(hosts=frozenset({host}), author="Ida Quill")
+    server = uvicorn.Server(uvicorn.Config(workbench(store, access), log_level="error", ws="none"))
+    thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]}, daemon=True)
+    thread.start()
+    yield Running(f"http://{host}/open/{access.token}", f"http://{host}", store)
+    server.should_exit = True
+    thread.join(timeout=10)
