@@ -45,6 +45,7 @@ def take_in(
     folder: Path,
     *,
     link: bool = False,
+    ours: bool = False,
     kind: Kind | None = None,
     on_progress: Progress | None = None,
     should_stop: ShouldStop | None = None,
@@ -59,6 +60,9 @@ def take_in(
         The folder of originals; made when it is missing.
     link : bool
         Hash the file where it lies and copy nothing. The caller keeps the way to it.
+    ours : bool
+        The file lies on the disk of the originals, flushed, and nobody writes to it any more: it is given a second
+        name there where the disk can do so, and not copied. It may then be removed where it was, not changed.
     kind : Kind, optional
         What it is, when the caller has probed it already; otherwise it is probed here.
     on_progress : callable, optional
@@ -86,6 +90,8 @@ def take_in(
     found_kind = probe(path)[0].kind if kind is None else kind
     if link:
         digest, size = _hash_file(path, None, on_progress=on_progress, should_stop=should_stop)
+    elif ours and (given := _given_a_second_name(path, folder, on_progress, should_stop)) is not None:
+        digest, size = given
     else:
         _refuse_full_disk(path, folder)
         with _incoming(folder) as part:
@@ -210,6 +216,26 @@ def _settle(part: BinaryIO, folder: Path, digest: str, size: int) -> None:
             if not _is_kept(target, size):
                 raise
         _flush_folder(target.parent)
+
+
+def _given_a_second_name(
+    path: Path, folder: Path, on_progress: Progress | None, should_stop: ShouldStop | None
+) -> tuple[str, int] | None:
+    """Keep a file by a hard link; None where the disk has no such thing."""
+    digest, size = _hash_file(path, None, on_progress=on_progress, should_stop=should_stop)
+    target = original_path(folder, digest)
+    if _is_kept(target, size):
+        return digest, size
+    with _writing(folder):
+        target.parent.mkdir(parents=True, exist_ok=True)
+        try:
+            if os.name == "posix":
+                path.chmod(0o444)
+            target.hardlink_to(path)
+        except OSError:
+            return None
+        _flush_folder(target.parent)
+    return digest, size
 
 
 def _is_kept(target: Path, size: int) -> bool:

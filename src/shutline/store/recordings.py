@@ -135,6 +135,18 @@ class Recordings(Base):
                 found.update({row.id: row.name for row in rows})
             return tuple(found[number] for number in sorted(found))
 
+    def unfinished(self) -> tuple[tuple[str, str], ...]:
+        """Give the recordings of which a stage is still to be done, oldest first: the car's name and the id."""
+        recording = tables.recording.c
+        query = (
+            select(tables.car.c.name, recording.ref)
+            .join(tables.car, tables.car.c.id == recording.car_id)
+            .where(recording.complete.is_(False))
+            .order_by(recording.id)
+        )
+        with self._db.read() as connection:
+            return tuple((row.name, row.ref) for row in connection.execute(query))
+
     def car_of(self, recording: str) -> str:
         """Give the name of the car that a recording is of."""
         with self._db.read() as connection:

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -54,9 +54,11 @@ class Added:
 
 @dataclass(frozen=True, slots=True)
 class _Looked:
-    """A file that was looked into and not yet taken in."""
+    """A file that was looked into and not yet taken in; `ours` when it lies in the store's folder."""
 
     path: Path
+    name: str
+    ours: bool
     probe: Probe
     private: PrivateDetails
     problems: tuple[Problem, ...]
@@ -72,6 +74,8 @@ def add(
     transcript: Path | None = None,
     link: bool = False,
     speech_model: Path | None = None,
+    arrived: Mapping[Path, str] | None = None,
+    by: str | None = None,
     tell: Tell = silent,
     stop: Stop | None = None,
 ) -> Added:
@@ -97,6 +101,11 @@ def add(
         Leave the originals where they are and keep the way to them.
     speech_model : Path, optional
         Folder of a more accurate recogniser.
+    arrived : mapping of Path to str, optional
+        Files that were sent and lie in the store's folder under a name of its own, with the names they were sent
+        under; nobody writes to them any more. They are not copied where the disk can do without.
+    by : str, optional
+        Who adds; left out, who is logged in.
     tell, stop
         Where progress is told, and a flag that ends the work at the next good moment.
 
@@ -120,43 +129,80 @@ def add(
     if car is not None:
         title = title or (car.strip() if " " in car.strip() else None)
         car = checked_name("-".join(car.split()))
-    looked = [_look(path) for path in files]
+    arrived = arrived or {}
+    by = by or author()
+    looked = [_look(path, arrived.get(path)) for path in files]
     recordings = [one for one in looked if isinstance(one, _Looked) and one.probe.kind is not Kind.PICTURE]
     if transcript is not None and len(recordings) != 1:
         raise _one_recording("--transcript", f"{len(recordings)} recordings that can be read")
     if transcript is not None and recordings[0].probe.kind is Kind.TRANSCRIPT:
         raise _one_recording("--transcript", "a recording that is a transcript itself")
-    kept_transcript = None if transcript is None else _keep_transcript(store, transcript)
+    words_name = "" if transcript is None else arrived.get(transcript, transcript.name)
+    kept_transcript = None if transcript is None else _keep_transcript(store, transcript, arrived.get(transcript))
     settings = pipeline.Settings(
         drive=drive,
         transcript=kept_transcript,
-        transcript_name=transcript.name if transcript else "",
+        transcript_name=words_name,
         speech_model=speech_model,
     )
     items: list[tuple[str, AddedItem]] = []
     for one in sorted(looked, key=lambda one: isinstance(one, _Looked) and one.probe.kind is Kind.PICTURE):
         if isinstance(one, AddedItem):
-            items.append((one.name, one))
+            items.append((str(files[looked.index(one)]), one))
             continue
-        stop.heed(one.path.name)
+        stop.heed(one.name)
         try:
             goes_to = _car_for(one, recordings, dict(items)) if car is None else car
-            items.append(
-                (str(one.path), _bring(store, one, goes_to, settings, title=title, link=link, tell=tell, stop=stop))
-            )
+            brought = _bring(store, one, goes_to, settings, title=title, link=link, by=by, tell=tell, stop=stop)
+            items.append((str(one.path), brought))
         except UserError as error:
-            items.append((str(one.path), AddedItem(one.path.name, error=error.problem)))
+            items.append((str(one.path), AddedItem(one.name, error=_called(error.problem, one.path, one.name))))
     order = {str(path): i for i, path in enumerate(files)}
     return Added(tuple(item for _, item in sorted(items, key=lambda pair: order.get(pair[0], 0))))
 
 
-def _look(path: Path) -> _Looked | AddedItem:
+def look_into(path: Path, *, name: str) -> Probe:
+    """Say what a file is that was sent under a name, before it is taken in; nothing is kept of it.
+
+    Raises
+    ------
+    UserError
+        Nothing can be taken from it.
+    """
     from shutline.capture.probe import probe
 
     try:
-        return _Looked(path, *probe(path))
+        return probe(path)[0]
     except UserError as error:
-        return AddedItem(str(path), error=error.problem)
+        raise type(error)(_called(error.problem, path, name)) from error
+
+
+def new_car(store: Store, title: str, *, name_of: str = "", drive: Drive | None = None, by: str | None = None) -> str:
+    """Make a car that is shown by a title, or, without one, by a file's name; give its name, which no other has."""
+    shown = " ".join(title.split()) or _title_of(name_of)
+    return store.create_car(title=shown, drive=drive or Drive.RHD, author=by or author()).name
+
+
+def _look(path: Path, name: str | None) -> _Looked | AddedItem:
+    from shutline.capture.probe import probe
+
+    try:
+        found, private, problems = probe(path)
+    except UserError as error:
+        if name is None:
+            return AddedItem(str(path), error=error.problem)
+        return AddedItem(name, error=_called(error.problem, path, name))
+    if name is None:
+        return _Looked(path, path.name, ours=False, probe=found, private=private, problems=problems)
+    problems = tuple(_called(problem, path, name) for problem in problems)
+    return _Looked(path, name, ours=True, probe=found, private=private, problems=problems)
+
+
+def _called(problem: Problem, path: Path, name: str) -> Problem:
+    """Say a problem of a file under the name it was sent under."""
+    from shutline.capture.files import shown_name
+
+    return replace(problem, where=problem.where.replace(shown_name(path), shown_name(Path(name))))
 
 
 def _car_for(one: _Looked, recordings: Sequence[_Looked], done: dict[str, AddedItem]) -> str | None:
@@ -164,10 +210,10 @@ def _car_for(one: _Looked, recordings: Sequence[_Looked], done: dict[str, AddedI
     if one.probe.kind is not Kind.PICTURE:
         return None
     if len(recordings) != 1:
-        raise _one_recording(one.path.name, f"a picture among {len(recordings)} recordings that can be read")
+        raise _one_recording(one.name, f"a picture among {len(recordings)} recordings that can be read")
     beside = done.get(str(recordings[0].path))
     if beside is None or not beside.car:
-        raise _one_recording(one.path.name, f"a picture beside {recordings[0].path.name}, which could not be added")
+        raise _one_recording(one.name, f"a picture beside {recordings[0].name}, which could not be added")
     return beside.car
 
 
@@ -179,22 +225,26 @@ def _bring(
     *,
     title: str | None,
     link: bool,
+    by: str,
     tell: Tell,
     stop: Stop,
 ) -> AddedItem:
     from shutline.capture.originals import original_path, take_in
 
-    name = one.path.name
+    name = one.name
     original = take_in(
         one.path,
         store.originals,
         link=link,
+        ours=one.ours,
         kind=one.probe.kind,
         on_progress=lambda done: tell(Step(name, _COPYING, done)),
         should_stop=stop.asked,
     )
+    if one.ours:
+        original = replace(original, name=name)
     linked = one.path.resolve() if link else None
-    car = _settle_car(store, car, original, title=title, drive=settings.drive)
+    car = _settle_car(store, car, original, title=title, drive=settings.drive, by=by)
     before = store.car_file(car)
     if original.kind is Kind.PICTURE:
         return _bring_picture(store, one, original, car, linked=linked)
@@ -215,26 +265,31 @@ def _bring(
             stop=stop,
         )
     )
-    return _told(store, car, recording.id, new=new)
+    return added_item(store, car, recording.id, new=new)
 
 
-def _settle_car(store: Store, car: str | None, original: Original, *, title: str | None, drive: Drive | None) -> str:
+def _settle_car(
+    store: Store, car: str | None, original: Original, *, title: str | None, drive: Drive | None, by: str
+) -> str:
     """Give the name of the car to add to, making it where there is none."""
     if car is None:
         same = store.cars_with(original.sha256)
         car = same[0] if same else None
     if car is None:
-        shown = title or re.sub(r"[\W_]+", " ", Path(original.name).stem).strip() or "car"
-        return store.create_car(title=shown, drive=drive or Drive.RHD, author=author()).name
+        return new_car(store, title or "", name_of=original.name, drive=drive, by=by)
     name = car
     present = next((summary for summary in store.cars() if summary.name == name), None)
     if present is None:
-        return store.create_car(name, title=title or car, drive=drive or Drive.RHD, author=author()).name
+        return store.create_car(name, title=title or car, drive=drive or Drive.RHD, author=by).name
     if drive is not None and present.drive is not drive:
-        store.set_car_details(name, author=author(), drive=drive)
+        store.set_car_details(name, author=by, drive=drive)
     if title is not None and present.title != title:
-        store.set_car_details(name, author=author(), title=title)
+        store.set_car_details(name, author=by, title=title)
     return name
+
+
+def _title_of(name: str) -> str:
+    return re.sub(r"[\W_]+", " ", Path(name).stem).strip() or "car"
 
 
 def _bring_picture(store: Store, one: _Looked, original: Original, car: str, *, linked: Path | None) -> AddedItem:
@@ -253,7 +308,8 @@ def _bring_picture(store: Store, one: _Looked, original: Original, car: str, *, 
     return AddedItem(original.name, car, original.kind, new=new, problems=one.problems)
 
 
-def _told(store: Store, car: str, recording: str, *, new: bool) -> AddedItem:
+def added_item(store: Store, car: str, recording: str, *, new: bool) -> AddedItem:
+    """Say what came of a recording."""
     file = store.car_file(car)
     kept = next(one for one in file.recordings if one.id == recording)
     findings = [f for f in file.findings if any(footing.source == recording for footing in f.finding.footings)]
@@ -272,12 +328,16 @@ def _told(store: Store, car: str, recording: str, *, new: bool) -> AddedItem:
     )
 
 
-def _keep_transcript(store: Store, transcript: Path) -> Path:
+def _keep_transcript(store: Store, transcript: Path, name: str | None) -> Path:
     """Keep a transcript given beside a recording among the originals, after looking whether it is one."""
     from shutline.capture.originals import original_path, take_in
 
-    check_transcript(transcript)
-    kept = store.add_original(take_in(transcript, store.originals, kind=Kind.TRANSCRIPT))
+    try:
+        check_transcript(transcript)
+    except UserError as error:
+        raise type(error)(_called(error.problem, transcript, name or transcript.name)) from error
+    original = take_in(transcript, store.originals, ours=name is not None, kind=Kind.TRANSCRIPT)
+    kept = store.add_original(replace(original, name=name or original.name))
     return original_path(store.originals, kept.sha256)
 
 
@@ -287,7 +347,7 @@ def _in_another_car(name: str, car: str) -> Problem:
         where=name,
         found=f"the same file is in the car file of {car!r} too",
         allowed="it was added to both; a recording is of one car as a rule",
-        advice="Make sure that --car names the right one.",
+        advice="Make sure that it is of this one.",
     )
 
 

@@ -38,12 +38,14 @@ class Settings:
 
     `drive` None means: as said, else right-hand drive. `transcript` is a file whose words are taken in place of the
     sound's, and `transcript_name` what it was called; `speech_model` the folder of a more accurate recogniser.
+    `words_as_they_are` leaves words that were read to their end before as they are, however they were come by.
     """
 
     drive: Drive | None = None
     transcript: Path | None = None
     transcript_name: str = ""
     speech_model: Path | None = None
+    words_as_they_are: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,6 +99,10 @@ Keep = Callable[[], None]
 
 
 def _speech_key(run: Run) -> str:
+    if run.settings.words_as_they_are:
+        done = [stage.key for stage in run.store.stages(run.recording.id) if stage.name == SPEECH and stage.done]
+        if done:
+            return done[-1]
     if run.settings.transcript is not None:
         return _key("transcript", run.settings.transcript.read_bytes())
     if run.recording.probe.kind is Kind.TRANSCRIPT:
