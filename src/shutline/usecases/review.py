@@ -6,12 +6,14 @@ entered; struck, one that they entered and rejected, and it is not asked again.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
-from shutline.car.carfile import KeptFact, KeptFinding
+from shutline.car.carfile import CarFile, CarSummary, KeptFact, KeptFinding
 from shutline.car.errors import NotFoundError, Problem
+from shutline.car.findings import State
 from shutline.car.second import SecondView
 from shutline.usecases.look import find_car
 from shutline.usecases.second import adopt, lay_beside, to_decide
@@ -21,6 +23,20 @@ if TYPE_CHECKING:
     from shutline.store import Store
 
 Kept = KeptFinding | KeptFact | SecondView
+Verb = Literal["confirm", "strike", "undo"]
+
+
+@dataclass(frozen=True, slots=True)
+class Decision:
+    """What a person decides about one finding, fact or question.
+
+    `id` is its id, or a beginning that no other of the car has. `version` is the one the person had before them, None
+    for whatever is kept now; a question has none.
+    """
+
+    id: str
+    decision: Verb
+    version: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,62 +69,126 @@ def confirm(store: Store, car: str, ids: Sequence[str], *, author: str | None = 
     StaleError
         Somebody changed one of them meanwhile.
     """
-    return _decide(store, car, ids, "confirm", author=author)
+    return decide(store, car, [Decision(id_, "confirm") for id_ in ids], author=author)
 
 
 def strike(store: Store, car: str, ids: Sequence[str], *, author: str | None = None) -> Decided:
     """Reject findings and facts: they are kept, and go out nowhere. As `confirm` otherwise."""
-    return _decide(store, car, ids, "strike", author=author)
+    return decide(store, car, [Decision(id_, "strike") for id_ in ids], author=author)
 
 
 def undo(store: Store, car: str, ids: Sequence[str], *, author: str | None = None) -> Decided:
     """Take back the last decision about each, by a new one; raises UserError where there is none. As `confirm`."""
-    return _decide(store, car, ids, "undo", author=author)
+    return decide(store, car, [Decision(id_, "undo") for id_ in ids], author=author)
 
 
-def _decide(
-    store: Store, car: str, ids: Sequence[str], decision: Literal["confirm", "strike", "undo"], *, author: str | None
-) -> Decided:
-    file = find_car(store, car)
-    everything: tuple[Kept, ...] = (*file.findings, *file.facts, *(() if decision == "undo" else to_decide(file)))
-    meant = [_one(everything, text, file.name) for text in dict.fromkeys(ids)]
+def decide(store: Store, car: str, decisions: Sequence[Decision], *, author: str | None = None) -> Decided:
+    """Do several decisions about one car together, or none of them.
+
+    Parameters
+    ----------
+    store : Store
+        Where they are kept.
+    car : str
+        The car's name, or a beginning of it that no other has.
+    decisions : sequence of Decision
+        Two about the same thing count once, the first.
+    author : str, optional
+        Who says so; the name the user is logged in with when left out.
+
+    Raises
+    ------
+    NotFoundError
+        No car, or nothing of this car, begins so, or several do.
+    StaleError
+        One of them has been changed since the version given; it carries what is kept now and what was wanted.
+    UserError
+        There is nothing to take back.
+    """
     who = author or present_author()
     findings: list[KeptFinding] = []
     facts: list[KeptFact] = []
+    # The car is read inside the write, so that nobody changes it between the look and the deed.
     with store.together():
-        for one in meant:
-            kept = adopt(store, file, one, author=who) if isinstance(one, SecondView) else one
-            if isinstance(kept, KeptFinding) and kept is not one and decision == "confirm":
-                findings.append(kept)
-                continue
-            of, version = kept.id, kept.version
-            if isinstance(kept, KeptFinding):
-                findings.append(
-                    store.undo_finding(of, author=who, expected_version=version)
-                    if decision == "undo"
-                    else store.change_finding(of, action=decision, author=who, expected_version=version)
-                )
-            else:
-                facts.append(
-                    store.undo_fact(of, author=who, expected_version=version)
-                    if decision == "undo"
-                    else store.change_fact(of, action=decision, author=who, expected_version=version)
-                )
-        for recording in {reading.recording for reading in file.second_readings}:
-            lay_beside(store, file.name, recording)
+        file = find_car(store, car)
+        meant: dict[str, tuple[Kept, Decision]] = {}
+        for one in decisions:
+            of = one_of(file, one.id, questions=one.decision != "undo")
+            meant.setdefault(of.id, (of, one))
+        for of, one in meant.values():
+            kept = adopt(store, file, of, author=who) if isinstance(of, SecondView) else of
+            with as_wanted(one.decision):
+                if isinstance(kept, KeptFact):
+                    facts.append(_decide_fact(store, kept, one, who))
+                elif kept is not of and one.decision == "confirm":
+                    findings.append(kept)
+                else:
+                    findings.append(_decide_finding(store, kept, one, who))
+        lay_all_beside(store, file)
     return Decided(file.name, tuple(findings), tuple(facts))
 
 
-def _one(everything: Sequence[Kept], text: str, car: str) -> Kept:
+def _decide_finding(store: Store, kept: KeptFinding, one: Decision, author: str) -> KeptFinding:
+    version = kept.version if one.version is None else one.version
+    if one.decision == "undo":
+        return store.undo_finding(kept.id, author=author, expected_version=version)
+    return store.change_finding(kept.id, action=one.decision, author=author, expected_version=version)
+
+
+def _decide_fact(store: Store, kept: KeptFact, one: Decision, author: str) -> KeptFact:
+    version = kept.version if one.version is None else one.version
+    if one.decision == "undo":
+        return store.undo_fact(kept.id, author=author, expected_version=version)
+    return store.change_fact(kept.id, action=one.decision, author=author, expected_version=version)
+
+
+@contextmanager
+def as_wanted(verb: Verb) -> Iterator[None]:
+    """Let a refused change say in `wanted` what it would have come to: standing, or struck."""
+    from shutline.store import StaleError
+
+    try:
+        yield
+    except StaleError as stale:
+        state = {"confirm": State.STANDS, "strike": State.STRUCK}.get(verb)
+        if state is not None and not isinstance(stale.wanted, CarSummary):
+            stale.wanted = replace(stale.wanted, state=state)
+        raise
+
+
+def lay_all_beside(store: Store, car: CarFile) -> None:
+    """Lay the second readings of a car, where there are any, beside its findings as they are now."""
+    for recording in {reading.recording for reading in car.second_readings}:
+        lay_beside(store, car.name, recording)
+
+
+def one_of(car: CarFile, text: str, *, questions: bool = False) -> Kept:
+    """Give the finding or fact of a car that an id, or a beginning of one, names.
+
+    Parameters
+    ----------
+    car : CarFile
+        Where to look.
+    text : str
+        The id, or a beginning of it that no other has.
+    questions : bool
+        Look among what second readings put before a person too.
+
+    Raises
+    ------
+    NotFoundError
+        Nothing begins so, or several do (slug ``statement-unknown``).
+    """
+    everything: tuple[Kept, ...] = (*car.findings, *car.facts, *(to_decide(car) if questions else ()))
     begins = [kept for kept in everything if text and kept.id.startswith(text.lower())]
     if len(begins) == 1:
         return begins[0]
     raise NotFoundError(
         Problem(
             slug="statement-unknown",
-            where=f"{car}, {text!r}",
+            where=f"{car.name}, {text!r}",
             found="no finding or fact begins so" if not begins else f"{len(begins)} findings and facts begin so",
             allowed="an id, or a beginning of one that no other of this car has; nothing was done",
-            advice=f"See the ids with `shutline show {car}`.",
+            advice=f"See the ids with `shutline show {car.name}`.",
         )
     )
