@@ -129,7 +129,7 @@ def fill(target: Path, source: Path | None) -> None:
             tables = [
                 name
                 for (name,) in connection.execute("SELECT name FROM main.sqlite_master WHERE type = 'table'").fetchall()
-                if name != "alembic_version"
+                if name != "alembic_version" and not name.startswith("car_search")
             ]
             for table in tables:
                 columns = ", ".join(f'"{row[1]}"' for row in connection.execute(f"PRAGMA main.table_info({table})"))

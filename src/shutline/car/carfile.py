@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from shutline.car.errors import Problem
 from shutline.car.findings import Drive, Fact, Finding, State
+from shutline.car.notes import Note
 from shutline.car.recordings import Original, Probe, Still
 from shutline.car.second import SecondReading
 from shutline.car.speech import Stretch
@@ -83,7 +84,7 @@ class CarFile:
 
     `name` is how a person calls for it (letters, digits, hyphens); `title` how it is shown. `body` and `doors` choose
     the Plan; None until known. `changes` are those of the car's own details, oldest first. `second_readings` are data
-    to compare with: no finding stands on them.
+    to compare with: no finding stands on them. `notes` were made at the car, in the order they came in.
     """
 
     name: str
@@ -100,6 +101,7 @@ class CarFile:
     version: int = 1
     changes: tuple[Change, ...] = ()
     second_readings: tuple[SecondReading, ...] = ()
+    notes: tuple[Note, ...] = ()
 
     def going_out(self) -> tuple[KeptFinding, ...]:
         """Give the findings that may be shown to a stranger: all that nobody has struck and that were not withdrawn."""

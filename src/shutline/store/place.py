@@ -16,6 +16,7 @@ from shutline.store import errors, tables
 from shutline.store.cars import Cars, car_changes
 from shutline.store.database import Clock, Database, make_engine, now_utc
 from shutline.store.findings import Findings
+from shutline.store.notes import Notes, notes_of
 from shutline.store.recordings import Recordings, pictures_of, problems_of, recordings_of
 from shutline.store.search import Searches
 from shutline.store.second import Seconds, second_readings_of
@@ -26,7 +27,7 @@ from shutline.store.upgrade import look, set_log, upgrade
 FILE = "shutline.sqlite"
 
 
-class Store(Cars, Recordings, Stages, Findings, Seconds, Searches):
+class Store(Cars, Recordings, Stages, Findings, Notes, Seconds, Searches):
     """All that is kept of all cars.
 
     Make one with `Store.open`; it is a context manager. `folder` is where it lies, `originals` and `derived` the
@@ -185,6 +186,7 @@ class Store(Cars, Recordings, Stages, Findings, Seconds, Searches):
                 version=row["version"],
                 changes=car_changes(connection, row["id"]),
                 second_readings=second_readings_of(connection, row["id"]),
+                notes=notes_of(connection, row["id"]),
             )
 
 

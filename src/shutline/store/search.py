@@ -153,6 +153,8 @@ def words_of(connection: Connection, car_id: int, name: str, title: str) -> str:
     quotes = select(footing.quote).join(tables.finding, finding.id == footing.finding_id)
     by_hand = (finding.car_id == car_id, finding.recording_id.is_(None), finding.state != "struck")
     lines += [quote for quote in connection.execute(quotes.where(*by_hand)).scalars() if quote]
+    note = tables.note.c
+    lines += connection.execute(select(note.words).where(note.car_id == car_id).order_by(note.id)).scalars()
     for sort in (tables.recording, tables.picture):
         names = select(tables.original_name.c.name).join(sort, sort.c.original_id == tables.original_name.c.original_id)
         lines += connection.execute(names.where(sort.c.car_id == car_id)).scalars()

@@ -25,7 +25,7 @@ from sqlalchemy import (
 )
 
 # The newest migration; a store that stands at another revision is upgraded, or refused when it is newer.
-REVISION = "0004"
+REVISION = "0005"
 
 # PostgreSQL keeps no NUL in text, and neither engine a lone surrogate (odd file names); both are written as this
 # private-use character and four hexadecimal digits, and so is the character itself.
@@ -406,6 +406,27 @@ second_reading = Table(
     _no("past"),
     _text("asked_at"),
     Index("ix_second_reading_recording_id", "recording_id"),
+)
+
+# What a person kept at a place of the car while standing there: a picture or a recording by its id, or typed words.
+note = Table(
+    "note",
+    metadata,
+    _id(),
+    _text("ref", unique=True),
+    _to("car"),
+    _text("part"),
+    _text("side", null=True),
+    _text("position", null=True),
+    _text("kind"),
+    _text("source"),
+    _words("words"),
+    _words("at"),
+    _text("created_at"),
+    _words("created_by"),
+    CheckConstraint("kind IN ('picture', 'spoken', 'typed')", name="kind"),
+    Index("ix_note_car_id", "car_id"),
+    Index("ix_note_source", "source"),
 )
 
 # All the words of a car in one text, for the search; `as_of` is the car's `changed_at` when it was made, and a text
