@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable
 from typing import Any, TypeVar
 
 import msgspec
@@ -22,12 +21,21 @@ from shutline.car.findings import (
     State,
 )
 from shutline.car.recordings import Kind, Original, Probe, Still
-from shutline.car.speech import Stretch, StretchOrigin, Word, WordTiming
+from shutline.car.speech import Stretch, StretchOrigin
 
 Plain = dict[str, Any]
 T = TypeVar("T")
 
 _BARE = frozenset({str, int, float, bool, type(None)})
+
+# Members by their value: a look-up takes a tenth of the time of a call of the class, and a car file has thousands.
+_FOUND = {member.value: member for member in Found}
+_SIDES: dict[str | None, Side | None] = {None: None, **{member.value: member for member in Side}}
+_POSITIONS: dict[str | None, Position | None] = {None: None, **{member.value: member for member in Position}}
+_SEVERITIES: dict[str | None, Severity | None] = {None: None, **{member.value: member for member in Severity}}
+_REMEDIES: dict[str | None, Remedy | None] = {None: None, **{member.value: member for member in Remedy}}
+_STATES = {member.value: member for member in State}
+_KINDS = {member.value: member for member in FootingKind}
 
 
 def digest(*values: str) -> str:
@@ -69,52 +77,62 @@ def start_of(values: Plain) -> float | None:
     return min((f["start_s"] for f in values["footings"] if f["start_s"] is not None), default=None)
 
 
-def footing_of(row: RowMapping) -> Footing:
-    """Give the footing that a row holds."""
+def footing_of(values: Plain) -> Footing:
+    """Give the footing of plain values."""
     return Footing(
-        FootingKind(row["kind"]), row["source"], row["start_s"], row["end_s"], row["quote"], tuple(row["rules"])
+        _KINDS[values["kind"]],
+        values["source"],
+        values["start_s"],
+        values["end_s"],
+        values["quote"],
+        tuple(values["rules"]),
     )
 
 
-def finding_of(row: RowMapping, footings: Iterable[Footing]) -> Finding:
-    """Give the finding that a row and its footings hold."""
-    side, position, severity, remedy = row["side"], row["position"], row["severity"], row["remedy"]
+def finding_of(values: Plain) -> Finding:
+    """Give the finding of plain values that were kept; for values of any other origin see `record_of`."""
     return Finding(
-        part=row["part"],
-        condition=row["condition"],
-        found=Found(row["found"]),
-        side=None if side is None else Side(side),
-        position=None if position is None else Position(position),
-        severity=None if severity is None else Severity(severity),
-        remedy=None if remedy is None else Remedy(remedy),
-        footings=tuple(footings),
-        why=tuple(row["why"]),
-        sureness=row["sureness"],
-        state=State(row["state"]),
+        values["part"],
+        values["condition"],
+        _FOUND[values["found"]],
+        _SIDES[values["side"]],
+        _POSITIONS[values["position"]],
+        _SEVERITIES[values["severity"]],
+        _REMEDIES[values["remedy"]],
+        tuple([footing_of(footing) for footing in values["footings"]]),
+        tuple(values["why"]),
+        values["sureness"],
+        _STATES[values["state"]],
     )
 
 
-def fact_of(row: RowMapping, footings: Iterable[Footing]) -> Fact:
-    """Give the fact that a row and its footings hold."""
-    return Fact(row["name"], row["value"], row["unit"], tuple(footings), row["sureness"], State(row["state"]))
+def fact_of(values: Plain) -> Fact:
+    """Give the fact of plain values that were kept."""
+    return Fact(
+        values["name"],
+        values["value"],
+        values["unit"],
+        tuple([footing_of(footing) for footing in values["footings"]]),
+        values["sureness"],
+        _STATES[values["state"]],
+    )
 
 
 def stretch_columns(stretch: Stretch, place: int) -> Plain:
-    """Give the columns of a stretch; its words as short rows, for there are many."""
+    """Give the columns of a stretch."""
     return {
         "place": place,
         "start_s": stretch.start_s,
         "end_s": stretch.end_s,
         "text": stretch.text,
-        "words": [[w.text, w.start_s, w.end_s, w.timing.value, w.sureness] for w in stretch.words],
+        "words": stretch.words,
         "origin": stretch.origin.value,
     }
 
 
 def stretch_of(row: RowMapping) -> Stretch:
     """Give the stretch that a row holds."""
-    words = tuple(Word(text, start, end, WordTiming(timing), sure) for text, start, end, timing, sure in row["words"])
-    return Stretch(row["start_s"], row["end_s"], row["text"], words, StretchOrigin(row["origin"]))
+    return Stretch(row["start_s"], row["end_s"], row["text"], row["words"], StretchOrigin(row["origin"]))
 
 
 def still_of(row: RowMapping) -> Still:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any, Generic, TypeVar
 
@@ -22,7 +22,6 @@ from shutline.store.rows import (
     fact_of,
     finding_of,
     footing_columns,
-    footing_of,
     plain,
     start_of,
     statement_columns,
@@ -40,32 +39,35 @@ class Sort(Generic[S]):
     name: str
     table: Table
     kind: type[S]
-    of_row: Callable[[RowMapping, Iterable[Footing]], S]
+    of_values: Callable[[Plain], S]
 
     @property
     def owner(self) -> str:
         """The column by which footings and changes name it."""
         return f"{self.name}_id"
 
+    @property
+    def fields(self) -> tuple[str, ...]:
+        """The names of its values, in their order."""
+        return tuple(self.kind.__dataclass_fields__)
+
 
 FINDING = Sort("finding", tables.finding, Finding, finding_of)
 FACT = Sort("fact", tables.fact, Fact, fact_of)
 
+_FOOTING = tuple(Footing.__dataclass_fields__)
+
 
 @dataclass(frozen=True, slots=True)
 class Kept(Generic[S]):
-    """A statement with all that the store knows of it."""
+    """A statement with all that the store knows of it; `values` are what stands now, in plain values."""
 
     row: RowMapping
     statement: S
+    values: Plain
     stills: tuple[Still, ...]
     changes: tuple[Change, ...]
     stored: tuple[RowMapping, ...]
-
-    @property
-    def values(self) -> Plain:
-        """What stands now, in plain values."""
-        return {**plain(self.statement), "withdrawn": self.row["withdrawn"]}
 
 
 def load(connection: Connection, sort: Sort[S], *here: ColumnElement[bool]) -> list[Kept[S]]:
@@ -80,31 +82,38 @@ def load(connection: Connection, sort: Sort[S], *here: ColumnElement[bool]) -> l
     *here
         Which ones: conditions on the table.
     """
-    table = sort.table
+    table, footing, change = sort.table, tables.footing.c, tables.change.c
     rows = connection.execute(select(table).where(*here).order_by(table.c.id)).mappings().all()
     if not rows:
         return []
-    footings: dict[int, list[Footing]] = defaultdict(list)
-    owner = tables.footing.c[sort.owner]
-    for row in connection.execute(
-        select(tables.footing)
+    footings: dict[int, list[Plain]] = defaultdict(list)
+    owner = footing[sort.owner]
+    # By place, not by name: a car may have thousands of them.
+    for number, *values in connection.execute(
+        select(owner, *(footing[name] for name in _FOOTING))
         .join(table, table.c.id == owner)
-        .where(*here, tables.footing.c.until_version.is_(None))
-        .order_by(owner, tables.footing.c.place)
-    ).mappings():
-        footings[row[sort.owner]].append(footing_of(row))
+        .where(*here, footing.until_version.is_(None))
+        .order_by(owner, footing.place)
+    ):
+        footings[number].append(dict(zip(_FOOTING, values, strict=True)))
     stored: dict[int, list[RowMapping]] = defaultdict(list)
-    changed = tables.change.c[sort.owner]
+    changed = change[sort.owner]
     for row in connection.execute(
-        select(tables.change).join(table, table.c.id == changed).where(*here).order_by(tables.change.c.id)
+        select(tables.change).join(table, table.c.id == changed).where(*here).order_by(change.id)
     ).mappings():
         stored[row[sort.owner]].append(row)
     stills = stills_of(connection, *here) if sort.kind is Finding else {}
+    fields = [name for name in sort.fields if name != "footings"]
     kept = []
     for row in rows:
-        statement = sort.of_row(row, footings[row["id"]])
-        mine = tuple(stored[row["id"]])
-        kept.append(Kept(row, statement, stills.get(row["id"], ()), _history(row, statement, mine), mine))
+        number = row["id"]
+        standing = {name: row[name] for name in fields}
+        standing["footings"] = footings.get(number, [])
+        standing = {name: standing[name] for name in sort.fields}
+        mine = tuple(stored.get(number, ()))
+        standing["withdrawn"] = row["withdrawn"]
+        history = _history(row, standing, mine)
+        kept.append(Kept(row, sort.of_values(standing), standing, stills.get(number, ()), history, mine))
     return kept
 
 
@@ -337,9 +346,9 @@ def check(statement: Finding | Fact) -> None:
                 raise ValueError(f"{seconds} is no time in seconds")
 
 
-def _history(row: RowMapping, statement: Finding | Fact, stored: Sequence[RowMapping]) -> tuple[Change, ...]:
+def _history(row: RowMapping, standing: Plain, stored: Sequence[RowMapping]) -> tuple[Change, ...]:
     """Give how a statement came in, worked out from what stands now, and then each change of it."""
-    first = {**plain(statement), "withdrawn": row["withdrawn"]}
+    first = dict(standing)
     for change_row in reversed(stored):
         first.update(change_row["before"])
     first.pop("stills", None)

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import json
-import re
 from typing import Any
 
 from sqlalchemy import (
@@ -11,7 +9,6 @@ from sqlalchemy import (
     Boolean,
     CheckConstraint,
     Column,
-    Dialect,
     Double,
     ForeignKey,
     Index,
@@ -19,54 +16,14 @@ from sqlalchemy import (
     MetaData,
     Table,
     Text,
-    TypeDecorator,
     UniqueConstraint,
     false,
 )
 
+from shutline.store.columns import Json, Spoken, Verbatim
+
 # The newest migration; a store that stands at another revision is upgraded, or refused when it is newer.
 REVISION = "0005"
-
-# PostgreSQL keeps no NUL in text, and neither engine a lone surrogate (odd file names); both are written as this
-# private-use character and four hexadecimal digits, and so is the character itself.
-_MARK = "\ue5e5"
-_ODD = re.compile(f"[\x00\ud800-\udfff{_MARK}]")
-_WRITTEN = re.compile(f"{_MARK}([0-9a-f]{{4}})")
-
-
-class Verbatim(TypeDecorator[str]):
-    """Text that comes back exactly as it went in, whatever it holds."""
-
-    impl = Text
-    cache_ok = True
-
-    def process_bind_param(self, value: str | None, dialect: Dialect) -> str | None:  # noqa: ARG002
-        """Write what an engine cannot keep by its number."""
-        return None if value is None else _ODD.sub(lambda odd: f"{_MARK}{ord(odd.group()):04x}", value)
-
-    def process_result_value(self, value: str | None, dialect: Dialect) -> str | None:  # noqa: ARG002
-        """Put it back."""
-        if value is None or _MARK not in value:
-            return value
-        return _WRITTEN.sub(lambda number: chr(int(number.group(1), 16)), value)
-
-
-class Json(TypeDecorator[Any]):
-    """Values of JSON, kept as their text: SQLite turns a lone number in a column of type JSON into another number."""
-
-    impl = Text
-    cache_ok = True
-
-    def process_bind_param(self, value: Any, dialect: Dialect) -> str | None:  # noqa: ARG002
-        """Write the value; escapes keep NUL and lone surrogates, which neither engine can hold as they are."""
-        return None if value is None else _write(value)
-
-    def process_result_value(self, value: str | None, dialect: Dialect) -> Any:  # noqa: ARG002
-        """Read it back."""
-        return None if value is None else json.loads(value)
-
-
-_write = json.JSONEncoder(separators=(",", ":"), allow_nan=False).encode
 
 metadata = MetaData(
     naming_convention={
@@ -95,6 +52,10 @@ def _text(name: str, *, null: bool = False, unique: bool = False) -> Column[str]
 
 def _words(name: str, *, null: bool = False) -> Column[str]:
     return Column(name, Verbatim, nullable=null)
+
+
+def _spoken(name: str) -> Column[Any]:
+    return Column(name, Spoken, nullable=False)
 
 
 def _json(name: str, *, null: bool = False) -> Column[Any]:
@@ -216,7 +177,7 @@ heard_segment = Table(
     Column("start_s", Double, nullable=False),
     Column("end_s", Double, nullable=False),
     _words("text"),
-    _json("words"),
+    _spoken("words"),
     _text("origin"),
     _no("broken_off"),
     UniqueConstraint("original_id", "recogniser", "place"),
@@ -232,7 +193,7 @@ stretch = Table(
     Column("start_s", Double, nullable=False),
     Column("end_s", Double, nullable=False),
     _words("text"),
-    _json("words"),
+    _spoken("words"),
     _text("origin"),
     UniqueConstraint("recording_id", "edition", "place"),
 )
