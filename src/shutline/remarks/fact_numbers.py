@@ -233,6 +233,9 @@ class NumberFacts(CountFacts):
         if rule:
             return f"{length}-{rule}"
         if lead in ("a", "an"):
+            # 'the A41' is a road.
+            if self.text.word[n.first] == self.text.word[n.first - 1]:
+                return ""
             return f"a-{length}" if full or self.ends(n.end) or self.bare else ""
         if lead in ("in", "back", "around", "circa", "late", "early", "since"):
             return f"{length}-in" if full else f"{length}-late" if lead in ("late", "early") else ""

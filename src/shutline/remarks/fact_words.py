@@ -18,6 +18,7 @@ _KINDS = {
     "electricity": "power",
     "battery": "power",
     "drive": "drive",
+    "driven": "drive",
     "hooker": "drive",
     "hander": "drive",
     "wheel": "drive",
@@ -188,15 +189,15 @@ class WordFacts(ColourFacts):
     def drive(self, at: int) -> None:
         """Note on which side the wheel is."""
         norm, word, lead = self.norm, self.norm[at], self.leads(at)
-        side = _HANDS.get(norm[at - 2], "") if word == "drive" and lead == "hand" and at > 1 else ""
+        side = _HANDS.get(norm[at - 2], "") if word in ("drive", "driven") and lead == "hand" and at > 1 else ""
         if side:
             self.add("drive", side, (at - 2, at + 1), "hand-drive")
-        elif word in ("drive", "hooker", "hander") and lead in _HANDS:
-            if word != "drive" or lead.endswith("hand"):
+        elif word in ("drive", "driven", "hooker", "hander") and lead in _HANDS:
+            if not word.startswith("drive") or lead.endswith("hand"):
                 self.add("drive", _HANDS[lead], (at - 1, at + 1), "hand-drive")
         elif word in ("lhd", "rhd", "lefty"):
             self.add("drive", "rhd" if word == "rhd" else "lhd", (at, at + 1), "hand-drive")
-        elif word not in ("drive", "hooker", "hander"):
+        elif word not in ("drive", "driven", "hooker", "hander"):
             self._wheel(at)
 
     def _wheel(self, at: int) -> None:
