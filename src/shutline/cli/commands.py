@@ -373,6 +373,20 @@ def words(*, as_json: AsJson = False) -> None:
         output.print_line(line)
 
 
+@app.command(epilog="Example: shutline settings --json")
+def settings(*, as_json: AsJson = False) -> None:
+    """Show all that you may set: the house, the words of your own, the second reader."""
+    from shutline.cli.words import settings_lines
+    from shutline.usecases.user_settings import user_settings
+
+    shown = user_settings()
+    if as_json:
+        output.show_json(shown)
+        return
+    for line in settings_lines(shown):
+        output.print_line(line)
+
+
 def run(arguments: list[str] | None = None) -> int:
     """Run one command and turn whatever ends it into an exit code; errors are caught here and nowhere else."""
     words = (sys.argv[1:] if arguments is None else arguments) or ["--help"]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from itertools import groupby
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from shutline.car.findings import Fact, Finding, State
 from shutline.car.second import SecondReading, SecondView, Verdict
@@ -14,7 +14,7 @@ from shutline.publish.naming import place_name
 from shutline.publish.statement import statement
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from shutline.car.carfile import CarFile
     from shutline.usecases.add import Added
@@ -190,8 +190,8 @@ def report_lines(made: ReportMade) -> Iterator[str]:
         yield f"  {file.path}  ({file.what}, {size(file.byte_size)})"
     if {"json", "captions"} & {file.what for file in made.files}:
         yield wrapped(
-            "The JSON and the captions hold every word that was said, names and addresses too, and the JSON what was "
-            "struck: they are for the firm. Look through them before they go to a stranger."
+            "The JSON and the captions hold every word that was said, names and addresses too: they are for the firm. "
+            "Look through them before they go to a stranger."
         )
 
 
@@ -205,6 +205,36 @@ def own_words_lines(own: OwnWords) -> Iterator[str]:
     for row in own.rows:
         means = ", ".join(sense for sense in row.senses if sense) or row.kind
         yield wrapped(f"  {printable(row.id)}: {printable(' | '.join(row.phrases))} → {means}")
+
+
+def settings_lines(shown: Mapping[str, Any]) -> Iterator[str]:
+    """Say what is set, and where the files lie."""
+    house, words, second = shown["house"], shown["words"], shown["second_reader"]
+    details = house.details
+    yield f"The house, in {printable(house.file)}"
+    told = [details.name, *details.lines, details.telephone, details.sign and f"descriptions sign: {details.sign}"]
+    for line in (line for line in told if line):
+        yield f"  {printable(line)}"
+    if details == type(details)():
+        yield "  nothing yet"
+    yield f"Words of your own, in {printable(words.folder)}"
+    for file in words.files:
+        yield f"  {file.name}.csv: {_count(len(file.rows), 'row')}"
+    yield f"The second reader, in {printable(second.file)}"
+    chosen = second.settings
+    if chosen.address is None:
+        yield "  off"
+    else:
+        key = f"the key in {chosen.key_variable}" if chosen.key_variable else "no key"
+        yield f"  {printable(chosen.address)}, model {printable(chosen.model)}, with {printable(key)}"
+    broken = (
+        *house.problems,
+        *words.problems,
+        *second.problems,
+        *(one for file in words.files for one in file.problems),
+    )
+    for problem in broken:
+        yield wrapped(printable(problem.sentence()))
 
 
 def _count(number: int, name: str) -> str:

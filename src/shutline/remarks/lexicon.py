@@ -82,7 +82,7 @@ class Lexicon:
     exact: frozenset[str] = field(repr=False)
 
 
-_COLUMNS = {
+COLUMNS = {
     "parts": ("id", "part", "phrases", "source", "example", "counter_example"),
     "conditions": (
         "id",
@@ -99,7 +99,9 @@ _COLUMNS = {
     "remedies": ("id", "remedy", "phrases", "source", "example", "counter_example"),
     "places": ("id", "kind", "value", "phrases", "source", "example", "counter_example"),
 }
-_MAY_BE_EMPTY = frozenset({"severity", "value", "part", "found"})
+"""The columns of each file, in their order."""
+MAY_BE_EMPTY = frozenset({"severity", "value", "part", "found"})
+"""The columns in which a row may have nothing."""
 
 
 def _refuse(where: str, found: str, allowed: str) -> BadInputError:
@@ -133,9 +135,9 @@ def read_rows(file: str, lines: Iterable[str], *, name: str) -> list[Row]:
     BadInputError
         For an unknown file kind, missing, repeated or unknown columns, ids, phrases or values, with file and line.
     """
-    if file not in _COLUMNS:
-        raise _refuse(name, f"a lexicon file called {file!r}", "one of " + ", ".join(_COLUMNS))
-    columns = _COLUMNS[file]
+    if file not in COLUMNS:
+        raise _refuse(name, f"a lexicon file called {file!r}", "one of " + ", ".join(COLUMNS))
+    columns = COLUMNS[file]
     reader = csv.reader(lines)
     heading = tuple(next(reader, ()))
     if heading != columns:
@@ -150,7 +152,7 @@ def read_rows(file: str, lines: Iterable[str], *, name: str) -> list[Row]:
             raise _refuse(where, f"{len(cells)} cells", f"{len(columns)} cells: {', '.join(columns)}")
         cell = dict(zip(columns, cells, strict=True))
         for column, value in cell.items():
-            if not value.strip() and column not in _MAY_BE_EMPTY:
+            if not value.strip() and column not in MAY_BE_EMPTY:
                 raise _refuse(where, f"nothing under {column}", "a value")
         if cell["id"] in seen:
             raise _refuse(where, f"the id {cell['id']} a second time", "each id once")
@@ -239,7 +241,7 @@ def shipped_lexicon() -> Lexicon:
     """Read the lexicon that comes with the package, once."""
     folder = files("shutline.remarks").joinpath("data")
     rows: list[Row] = []
-    for file in _COLUMNS:
+    for file in COLUMNS:
         lines = folder.joinpath(f"{file}.csv").read_text(encoding="utf-8").splitlines()
         rows.extend(read_rows(file, lines, name=f"{file}.csv"))
     return build(rows)

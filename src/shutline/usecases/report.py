@@ -6,7 +6,7 @@ import contextlib
 import json
 import os
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -15,6 +15,7 @@ from shutline.car.carfile import CarFile, KeptFinding, Recording
 from shutline.car.errors import BrokenWorldError, Problem, UserError
 from shutline.car.findings import State
 from shutline.car.places import Visit
+from shutline.usecases.house import house
 from shutline.usecases.look import find_car
 from shutline.usecases.progress import Step, Stop, Tell, silent
 from shutline.usecases.read import read_words
@@ -85,7 +86,7 @@ def make_report(
         `stop` was set.
     """
     stop = stop or Stop()
-    wanted = _wanted(only)
+    wanted = wanted_outputs(only)
     car = find_car(store, name)
     folder = out or Path("out") / car.name
     moment = (made_at or datetime.now(UTC)).astimezone(UTC).replace(microsecond=0)
@@ -106,6 +107,21 @@ def make_report(
     return ReportMade(car.name, str(folder), tuple(files), len(going_out), heard, tuple(problems))
 
 
+def without_struck(car: CarFile) -> CarFile:
+    """Give a car file without what a person has struck, and without what second readings have of it."""
+    struck = {kept.id for kept in car.findings} - {kept.id for kept in car.going_out()}
+    readings = (
+        replace(reading, views=tuple(view for view in reading.views if view.finding not in struck))
+        for reading in car.second_readings
+    )
+    return replace(
+        car,
+        findings=car.going_out(),
+        facts=tuple(kept for kept in car.facts if kept.fact.state is not State.STRUCK and not kept.withdrawn),
+        second_readings=tuple(readings),
+    )
+
+
 def _unfinished(recording: Recording) -> Problem:
     return Problem(
         slug="not-finished",
@@ -116,7 +132,8 @@ def _unfinished(recording: Recording) -> Problem:
     )
 
 
-def _wanted(only: Iterable[str] | None) -> tuple[str, ...]:
+def wanted_outputs(only: Iterable[str] | None) -> tuple[str, ...]:
+    """Give what is meant, in the order of `WHATS`, or all of them; raises UserError for what there is not."""
     asked = tuple(only or ()) or WHATS
     for what in asked:
         if what not in WHATS:
@@ -162,7 +179,7 @@ def _model(
             )
     # The thread follows one film: the first in which somebody speaks.
     walk = next((walks[recording.id] for recording in car.recordings if recording.stretches), ())
-    return build_report(car, visits=walk, stills=stills, made_at=moment.isoformat())
+    return build_report(car, visits=walk, stills=stills, made_at=moment.isoformat(), house=house().on_report())
 
 
 def _render(
@@ -171,7 +188,8 @@ def _render(
     if what == "json":
         from shutline.car.schema import car_file_json
 
-        return [("car-file.json", (json.dumps(car_file_json(car), ensure_ascii=False, indent=1) + "\n").encode())]
+        going_out = car_file_json(without_struck(car))
+        return [("car-file.json", (json.dumps(going_out, ensure_ascii=False, indent=1) + "\n").encode())]
     if what == "html" and model is not None:
         from shutline.publish.report import report_html
 

@@ -92,16 +92,25 @@ def second_reader_settings(file: Path | None = None) -> SecondReaderSettings:
     """
     file = file or settings_file()
     try:
-        raw = tomllib.loads(file.read_text(encoding="utf-8"))
+        text: str | None = file.read_text(encoding="utf-8-sig")
     except FileNotFoundError:
         return SecondReaderSettings()
-    except (OSError, ValueError) as error:
+    except (OSError, ValueError):
+        text = None
+    return second_reader_table(text, where=str(file))
+
+
+def second_reader_table(text: str | None, *, where: str) -> SecondReaderSettings:
+    """Read the table ``[second_reader]`` of a settings file's text, None where that is no UTF-8; raises as above."""
+    try:
+        raw = tomllib.loads("\0" if text is None else text)
+    except ValueError as error:
         # What stands in the file is not repeated: somebody may have put a key there.
         place = f", line {line}" if (line := getattr(error, "lineno", None)) else ""
         raise UserError(
             Problem(
                 slug="settings-not-toml",
-                where=f"{file}{place}",
+                where=f"{where}{place}",
                 found="it cannot be read as TOML",
                 allowed='entries such as model = "name" under [second_reader], in UTF-8',
                 advice="Mend the file, or move it away.",
@@ -109,21 +118,21 @@ def second_reader_settings(file: Path | None = None) -> SecondReaderSettings:
         ) from None
     table = raw.pop("second_reader", {})
     if raw or not isinstance(table, dict):
-        raise _settings_refused(file, ", ".join(raw) or "second_reader", "the table [second_reader]")
+        raise _settings_refused(where, ", ".join(raw) or "second_reader", "the table [second_reader]")
     kinds = {"address": str, "model": str, "key_variable": str, "plain_http": bool}
     for name, value in table.items():
         if name not in kinds or type(value) is not kinds[name]:
             raise _settings_refused(
-                file, f"second_reader.{name}", "address, model, key_variable (texts) and plain_http (true or false)"
+                where, f"second_reader.{name}", "address, model, key_variable (texts) and plain_http (true or false)"
             )
     return SecondReaderSettings(**table)
 
 
-def _settings_refused(file: Path, entry: str, allowed: str) -> UserError:
+def _settings_refused(where: str, entry: str, allowed: str) -> UserError:
     return UserError(
         Problem(
             slug="settings-refused",
-            where=str(file),
+            where=where,
             found=f"an entry that there is not, or of another kind: {entry}",
             allowed=allowed,
             advice="Mend that entry (docs/second_reader.md).",

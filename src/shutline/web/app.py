@@ -15,7 +15,7 @@ from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
 from shutline.car.errors import Problem, ShutlineError
-from shutline.web import car_page, media, yard_page
+from shutline.web import car_page, media, outputs_page, settings_page, yard_page
 from shutline.web.access import COOKIE, Access, Session
 from shutline.web.guard import Guard
 from shutline.web.pages import render
@@ -43,6 +43,8 @@ def workbench(store: Store, access: Access) -> Starlette:
             Route("/come-in", _come_in, methods=["GET", "POST"]),
             *yard_page.ROUTES,
             *car_page.ROUTES,
+            *outputs_page.ROUTES,
+            *settings_page.ROUTES,
             *media.ROUTES,
             Mount("/static", StaticFiles(packages=[("shutline.web", "static")])),
             Mount("/type", StaticFiles(packages=[("shutline.publish", "fonts")])),

@@ -32,6 +32,12 @@ def day(at: str) -> str:
     return f"{there.day} {there:%B %Y}"
 
 
+def when(at: str) -> str:
+    """Give a time in ISO 8601 as day and minute, by this machine's own clock."""
+    there = datetime.fromisoformat(at).astimezone()
+    return f"{there.day} {there:%B %Y, %H:%M}"
+
+
 def said(finding: Finding) -> str:
     """Give a finding as one short line: place and statement."""
     from shutline.publish.naming import place_name

@@ -1,0 +1,187 @@
+"""The house: the firm that reports are made for, where it is reached, and how its descriptions sign."""
+
+from __future__ import annotations
+
+import json
+import re
+import tomllib
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from shutline.car.errors import Problem, ShutlineError, UserError
+from shutline.usecases.kept_files import FileState, former_text, keep, look_at
+from shutline.usecases.settings import settings_file
+
+if TYPE_CHECKING:
+    from shutline.publish.report import House
+
+LONGEST = 120
+"""The longest line, characters."""
+
+MOST_LINES = 6
+"""The most lines of an address."""
+
+_TELEPHONE = re.compile(r"\+?[0-9 ()./-]+(?:(?:ext\.?|x) ?[0-9]+)?")
+_ALLOWED = "name, telephone and sign (texts) and lines (a list of texts)"
+
+
+@dataclass(frozen=True, slots=True)
+class HouseDetails:
+    """What is said of the house; all empty until somebody says it. `lines` are those of its address."""
+
+    name: str = ""
+    lines: tuple[str, ...] = ()
+    telephone: str = ""
+    sign: str = ""
+
+    def on_report(self) -> House | None:
+        """Give what stands on the front of a report; None while the house has no name."""
+        from shutline.publish.report import House
+
+        if not self.name:
+            return None
+        return House(self.name, (*self.lines, *((self.telephone,) if self.telephone else ())))
+
+
+@dataclass(frozen=True, slots=True)
+class HouseShown:
+    """The details with the file they lie in, its mark and its states; `problems` where the file cannot be used."""
+
+    file: str
+    details: HouseDetails
+    mark: str
+    states: tuple[FileState, ...]
+    problems: tuple[Problem, ...] = ()
+
+
+def house_file() -> Path:
+    """Give where the details lie: ``house.toml`` beside the settings."""
+    return settings_file().parent / "house.toml"
+
+
+def house() -> HouseDetails:
+    """Read the details.
+
+    Raises
+    ------
+    UserError
+        The file cannot be read as TOML (slug ``settings-not-toml``) or holds what it may not (``house-refused``).
+    """
+    return _details(look_at(house_file()).text)
+
+
+def house_shown() -> HouseShown:
+    """Give the details to be shown, with what is wrong with their file, if anything is."""
+    kept = look_at(house_file())
+    try:
+        return HouseShown(str(kept.path), _details(kept.text), kept.mark, kept.states)
+    except ShutlineError as error:
+        return HouseShown(str(kept.path), HouseDetails(), kept.mark, kept.states, (error.problem,))
+
+
+def keep_house(details: HouseDetails, *, author: str, expected: str | None = None) -> HouseShown:
+    """Keep the details; what stood before is kept beside them.
+
+    Parameters
+    ----------
+    details : HouseDetails
+        Lines without anything in them are left out, and spaces around and between words closed up.
+    author : str
+        Who says so.
+    expected : str, optional
+        Mark of the file that the change was made to.
+
+    Raises
+    ------
+    UserError
+        Something in them is not allowed (slug ``house-refused``); `ChangedMeanwhileError` where somebody changed them.
+    """
+    tidy = _tidy(asdict(details))
+    keep(house_file(), _toml(tidy) if tidy != HouseDetails() else "", author=author, expected=expected)
+    return house_shown()
+
+
+def house_of(state: str) -> HouseDetails:
+    """Give the details of a former state; raises NotFoundError where there is none, UserError where it is broken."""
+    return _details(former_text(house_file(), state))
+
+
+def house_back(state: str, *, author: str, expected: str | None = None) -> HouseShown:
+    """Let a former state stand again, as a new one."""
+    return keep_house(house_of(state), author=author, expected=expected)
+
+
+def _details(text: str | None) -> HouseDetails:
+    try:
+        raw = tomllib.loads(text if text is not None else "\0")
+    except tomllib.TOMLDecodeError as error:
+        line = getattr(error, "lineno", None)
+        raise UserError(
+            Problem(
+                slug="settings-not-toml",
+                where=f"{house_file().name}, line {line}" if line else house_file().name,
+                found="it cannot be read as TOML",
+                allowed='entries such as name = "Halloran & Pike", in UTF-8',
+                advice="Mend the file, or keep the details anew.",
+            )
+        ) from error
+    return _tidy(raw)
+
+
+def _tidy(raw: dict[str, Any]) -> HouseDetails:
+    """Hold values to what is allowed."""
+    kinds = {"name": str, "lines": (list, tuple), "telephone": str, "sign": str}
+    for entry, value in raw.items():
+        if entry not in kinds or not isinstance(value, kinds[entry]):  # type: ignore[arg-type]
+            raise _refused(entry, "an entry that there is not, or of another kind", _ALLOWED)
+    if not all(isinstance(line, str) for line in raw.get("lines", ())):
+        raise _refused("lines", "something that is no text", _ALLOWED)
+    lines = tuple(line for line in (_line("lines", line) for line in raw.get("lines", ())) if line)
+    if len(lines) > MOST_LINES:
+        raise _refused("lines", f"{len(lines)} lines", f"at most {MOST_LINES} lines of address")
+    telephone = _line("telephone", raw.get("telephone", ""))
+    if telephone and not (_TELEPHONE.fullmatch(telephone) and sum(letter.isdigit() for letter in telephone) >= 5):
+        raise _refused(
+            "telephone",
+            "something else than a telephone number",
+            "at least five digits, with spaces, brackets, hyphens, a + before and an extension (ext 12) after",
+        )
+    return HouseDetails(_line("name", raw.get("name", "")), lines, telephone, _line("sign", raw.get("sign", "")))
+
+
+def _line(entry: str, text: str) -> str:
+    tidy = " ".join(text.split())
+    if not tidy.isprintable():
+        raise _refused(entry, "characters that cannot be printed", "letters, digits and signs on one line")
+    if len(tidy) > LONGEST:
+        raise _refused(entry, f"{len(tidy)} characters", f"at most {LONGEST} characters on a line")
+    return tidy
+
+
+def _toml(details: HouseDetails) -> str:
+    """Write the details as TOML; a string of JSON is one of TOML too, for all that `_line` lets through."""
+    entries: list[str] = []
+    for entry, value in asdict(details).items():
+        if isinstance(value, str):
+            entries.append(f"{entry} = {_quoted(value)}\n" if value else "")
+        elif value:
+            entries.append(f"{entry} = [{', '.join(map(_quoted, value))}]\n")
+    return "".join(entries)
+
+
+def _quoted(text: str) -> str:
+    return json.dumps(text, ensure_ascii=False)
+
+
+def _refused(entry: str, found: str, allowed: str) -> UserError:
+    names = {"name": "name of the house", "lines": "address", "telephone": "telephone", "sign": "how descriptions sign"}
+    return UserError(
+        Problem(
+            slug="house-refused",
+            where=f"house, {names.get(entry, entry[:40])}",
+            found=found,
+            allowed=allowed,
+            advice="Mend it, and keep it again.",
+        )
+    )
