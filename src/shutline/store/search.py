@@ -3,11 +3,24 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+import time
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from sqlalchemy import ColumnElement, Connection, column, func, select, table, text
+from sqlalchemy import (
+    ColumnElement,
+    Connection,
+    ScalarSelect,
+    bindparam,
+    column,
+    except_,
+    func,
+    select,
+    table,
+    text,
+    update,
+)
 from sqlalchemy.dialects import postgresql, sqlite
 
 from shutline.car.carfile import CarSummary
@@ -18,6 +31,12 @@ from shutline.store.cars import LINE, line_of
 
 AT_ONCE = 200
 """Cars whose words are put together in one search; more are left for the next, and told."""
+
+LONGEST_S = 0.05
+"""How long a search may put words together, seconds; the cars that are left then are told too."""
+
+_TOGETHER = 10
+"""Cars whose words are read and kept in one go: enough that the queries count little, few enough to stop soon."""
 
 _WORD = re.compile(r"\w+", re.UNICODE)
 
@@ -49,15 +68,22 @@ class Searches(Base):
         only_heard : bool
             Only cars with findings that nobody has looked at yet.
         """
-        behind = self.gather_words(limit=AT_ONCE)
         wanted = _WORD.findall(words.casefold())
+        behind = self.gather_words(limit=AT_ONCE, seconds=LONGEST_S) if wanted else 0
         car = tables.car.c
         here: list[ColumnElement[bool]] = [car.heard_count > 0] if only_heard else []
+        newest = (car.created_at.desc(), car.id.desc())
         with self._db.read() as connection:
-            if wanted:
-                here.append(car.id.in_(_fitting(connection, wanted)))
-            count = connection.execute(select(func.count()).select_from(tables.car).where(*here)).scalar_one()
-            query = select(*LINE).where(*here).order_by(car.created_at.desc(), car.id.desc()).limit(limit).offset(skip)
+            if not wanted:
+                count = connection.execute(select(func.count()).select_from(tables.car).where(*here)).scalar_one()
+                query = select(*LINE).where(*here).order_by(*newest).limit(limit).offset(skip)
+            else:
+                # Looked for once: the words are the dear part, and numbers of cars are few enough to hold.
+                fitting = select(car.id).where(car.id.in_(_fitting(connection, wanted)), *here).order_by(*newest)
+                numbers = connection.execute(fitting).scalars().all()
+                count = len(numbers)
+                shown = numbers[skip : skip + limit]
+                query = select(*LINE).where(car.id.in_(shown)).order_by(*newest)
             return Searched(tuple(line_of(row) for row in connection.execute(query)), count, behind)
 
     def faces(self, names: Sequence[str]) -> dict[str, str]:
@@ -65,43 +91,63 @@ class Searches(Base):
 
         A car without stills is left out.
         """
-        car, finding, shown, still = (t.c for t in (tables.car, tables.finding, tables.finding_still, tables.still))
-        query = (
-            select(car.name, still.sha256)
-            .join(tables.finding, finding.car_id == car.id)
-            .join(tables.finding_still, shown.finding_id == finding.id)
-            .join(tables.still, still.id == shown.still_id)
-            .where(car.name.in_(list(names)), shown.put_aside.is_(False), finding.withdrawn.is_(False))
-            .where(finding.state != "struck")
-            .order_by(finding.start_s.desc(), shown.place.desc())
+        car, recording, still = tables.car.c, tables.recording.c, tables.still.c
+        filmed = (
+            select(still.id)
+            .join(tables.recording, recording.id == still.recording_id)
+            .where(recording.car_id == car.id)
+            .exists()
         )
+        start_s = tables.finding.c.start_s
+        face = func.coalesce(_first_still(start_s.is_not(None)), _first_still(start_s.is_(None)))
+        query = select(car.name, face).where(car.name.in_(list(names)), filmed)
         with self._db.read() as connection:
-            # Later rows take the place of earlier ones, so that the earliest moment stays.
-            return {row[0]: row[1] for row in connection.execute(query)}
+            return {name: sha256 for name, sha256 in connection.execute(query) if sha256 is not None}
 
-    def gather_words(self, *, limit: int | None = None) -> int:
+    def gather_words(self, *, limit: int | None = None, seconds: float | None = None) -> int:
         """Put the words of the cars that have changed together anew; give how many are left.
 
         Parameters
         ----------
         limit : int, optional
             At most so many cars; those changed last come first.
+        seconds : float, optional
+            Stop soon after so long, seconds.
         """
         car, kept = tables.car.c, tables.car_words.c
-        changed = (
-            select(car.id, car.changed_at)
-            .outerjoin(tables.car_words, kept.car_id == car.id)
-            .where((kept.as_of.is_(None)) | (kept.as_of != car.changed_at))
-            .order_by(car.changed_at.desc())
-        )
+        changed = except_(select(car.id, car.changed_at), select(kept.car_id, kept.as_of))
         with self._db.read() as connection:
             waiting = connection.execute(changed).all()
+        # Those changed last come first.
+        waiting = sorted(waiting, key=lambda row: (row[1], row[0]), reverse=True)
         taken = waiting if limit is None else waiting[:limit]
-        for start in range(0, len(taken), AT_ONCE):
+        until = None if seconds is None else time.monotonic() + seconds
+        done = 0
+        while done < len(taken) and (until is None or time.monotonic() < until):
             with self._db.write() as connection:
-                for number, _ in taken[start : start + AT_ONCE]:
-                    _keep_words(connection, number, now=self._db.now())
-        return len(waiting) - len(taken)
+                for start in range(done, min(done + AT_ONCE, len(taken)), _TOGETHER):
+                    some = [number for number, _ in taken[start : start + _TOGETHER]]
+                    _keep_words(connection, some, now=self._db.now())
+                    done += len(some)
+                    if until is not None and time.monotonic() >= until:
+                        break
+        return len(waiting) - done
+
+
+def _first_still(when: ColumnElement[bool]) -> ScalarSelect[str]:
+    """Give, for a car of the query around it, the first still of its earliest finding among some."""
+    finding, shown, still = tables.finding.c, tables.finding_still.c, tables.still.c
+    return (
+        select(still.sha256)
+        .join(tables.finding_still, shown.still_id == still.id)
+        .join(tables.finding, finding.id == shown.finding_id)
+        .where(finding.car_id == tables.car.c.id, finding.withdrawn.is_(False), when)
+        .where(finding.state != "struck", shown.put_aside.is_(False))
+        .order_by(finding.start_s, finding.id, shown.place)
+        .limit(1)
+        .correlate(tables.car)
+        .scalar_subquery()
+    )
 
 
 def _fitting(connection: Connection, words: list[str]) -> Any:
@@ -115,47 +161,75 @@ def _fitting(connection: Connection, words: list[str]) -> Any:
     return select(tables.car_words.c.car_id).where(vector.op("@@")(asked))
 
 
-def _keep_words(connection: Connection, car_id: int, *, now: str) -> None:
-    row = connection.execute(select(tables.car).where(tables.car.c.id == car_id)).mappings().one()
+def _keep_words(connection: Connection, numbers: Sequence[int], *, now: str) -> None:
+    """Keep the words of some cars as they stand now."""
+    car, kept = tables.car.c, tables.car_words.c
+    rows = connection.execute(select(car.id, car.name, car.title, car.changed_at).where(car.id.in_(numbers))).all()
+    found = words_of(connection, {row.id: [row.name.replace("-", " "), row.title] for row in rows})
+    before = connection.execute(select(kept.car_id, kept.words).where(kept.car_id.in_(numbers)))
+    present = {number: words for number, words in before}  # noqa: C416
     # A change in the same millisecond would not be seen afterwards, so such a text counts as old.
-    as_of = row["changed_at"] if row["changed_at"] != now else ""
-    values = {"car_id": car_id, "as_of": as_of, "words": words_of(connection, car_id, row["name"], row["title"])}
-    insert = sqlite.insert if connection.dialect.name == "sqlite" else postgresql.insert
-    changed = {"as_of": values["as_of"], "words": values["words"]}
-    connection.execute(
-        insert(tables.car_words).values(values).on_conflict_do_update(index_elements=["car_id"], set_=changed)
-    )
+    as_of = {row.id: row.changed_at if row.changed_at != now else "" for row in rows}
+    same = [{"number": number, "at": as_of[number]} for number in found if present.get(number) == found[number]]
+    if same:
+        # The index of the words is left alone where they are as they were.
+        noted = update(tables.car_words).where(kept.car_id == bindparam("number")).values(as_of=bindparam("at"))
+        connection.execute(noted, same)
+    new = [
+        {"car_id": number, "as_of": as_of[number], "words": words}
+        for number, words in found.items()
+        if present.get(number) != words
+    ]
+    if new:
+        adding = (sqlite.insert if connection.dialect.name == "sqlite" else postgresql.insert)(tables.car_words)
+        changed = {"as_of": adding.excluded.as_of, "words": adding.excluded.words}
+        connection.execute(adding.on_conflict_do_update(index_elements=["car_id"], set_=changed), new)
 
 
-def words_of(connection: Connection, car_id: int, name: str, title: str) -> str:
-    """Put together all the words of a car: what is struck or withdrawn is left out."""
+def words_of(connection: Connection, begun: Mapping[int, Sequence[str]]) -> dict[int, str]:
+    """Put together all the words of some cars: what is struck or withdrawn is left out.
+
+    Parameters
+    ----------
+    connection : Connection
+        A read or a write.
+    begun : mapping of int to sequence of str
+        By the number of the car, what its text begins with.
+    """
     known = vocabulary()
+    lines: dict[int, list[str]] = {number: list(first) for number, first in begun.items()}
+    numbers = list(lines)
     finding, fact, recording, stretch = (t.c for t in (tables.finding, tables.fact, tables.recording, tables.stretch))
-    lines = [name.replace("-", " "), title]
-    lines += connection.execute(
-        select(stretch.text)
-        .join(tables.recording, (recording.id == stretch.recording_id) & (recording.edition == stretch.edition))
-        .where(recording.car_id == car_id)
+    said = (
+        select(recording.car_id, stretch.text)
+        .join(tables.stretch, (recording.id == stretch.recording_id) & (recording.edition == stretch.edition))
+        .where(recording.car_id.in_(numbers))
         .order_by(recording.id, stretch.place)
-    ).scalars()
-    found = connection.execute(
-        select(finding.part, finding.condition)
-        .where(finding.car_id == car_id, finding.withdrawn.is_(False), finding.state != "struck")
+    )
+    for number, text_ in connection.execute(said):
+        lines[number].append(text_)
+    found = (
+        select(finding.car_id, finding.part, finding.condition)
+        .where(finding.car_id.in_(numbers), finding.withdrawn.is_(False), finding.state != "struck")
         .distinct()
+        .order_by(finding.part, finding.condition)
     )
-    for part, condition in found:
-        lines.append(f"{known.parts[part].label} {known.conditions[condition].label}")
-    facts = select(fact.name, fact.value).where(
-        fact.car_id == car_id, fact.withdrawn.is_(False), fact.state != "struck"
-    )
-    lines += [f"{named.replace('_', ' ')} {value}" for named, value in connection.execute(facts)]
-    footing = tables.footing.c
-    quotes = select(footing.quote).join(tables.finding, finding.id == footing.finding_id)
-    by_hand = (finding.car_id == car_id, finding.recording_id.is_(None), finding.state != "struck")
-    lines += [quote for quote in connection.execute(quotes.where(*by_hand)).scalars() if quote]
-    note = tables.note.c
-    lines += connection.execute(select(note.words).where(note.car_id == car_id).order_by(note.id)).scalars()
+    for number, part, condition in connection.execute(found):
+        lines[number].append(f"{known.parts[part].label} {known.conditions[condition].label}")
+    told = (fact.car_id.in_(numbers), fact.withdrawn.is_(False), fact.state != "struck")
+    for number, named, value in connection.execute(select(fact.car_id, fact.name, fact.value).where(*told)):
+        lines[number].append(f"{named.replace('_', ' ')} {value}")
+    note, footing = tables.note.c, tables.footing.c
+    by_hand = (finding.car_id.in_(numbers), finding.recording_id.is_(None), finding.state != "struck")
+    others = [
+        select(finding.car_id, footing.quote).join(tables.footing, finding.id == footing.finding_id).where(*by_hand),
+        select(note.car_id, note.words).where(note.car_id.in_(numbers)).order_by(note.id),
+    ]
     for sort in (tables.recording, tables.picture):
-        names = select(tables.original_name.c.name).join(sort, sort.c.original_id == tables.original_name.c.original_id)
-        lines += connection.execute(names.where(sort.c.car_id == car_id)).scalars()
-    return "\n".join(line for line in lines if line)
+        came_as = tables.original_name.c
+        named_so = select(sort.c.car_id, came_as.name).join(sort, sort.c.original_id == came_as.original_id)
+        others.append(named_so.where(sort.c.car_id.in_(numbers)))
+    for query in others:
+        for number, words in connection.execute(query):
+            lines[number].append(words)
+    return {number: "\n".join(line for line in own if line) for number, own in lines.items()}

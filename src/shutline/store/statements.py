@@ -103,13 +103,11 @@ def load(connection: Connection, sort: Sort[S], *here: ColumnElement[bool]) -> l
     ).mappings():
         stored[row[sort.owner]].append(row)
     stills = stills_of(connection, *here) if sort.kind is Finding else {}
-    fields = [name for name in sort.fields if name != "footings"]
+    fields = sort.fields
     kept = []
     for row in rows:
         number = row["id"]
-        standing = {name: row[name] for name in fields}
-        standing["footings"] = footings.get(number, [])
-        standing = {name: standing[name] for name in sort.fields}
+        standing = {name: footings.get(number, []) if name == "footings" else row[name] for name in fields}
         mine = tuple(stored.get(number, ()))
         standing["withdrawn"] = row["withdrawn"]
         history = _history(row, standing, mine)

@@ -12,19 +12,22 @@ from shutline.store import tables
 from shutline.store.database import insert_missing
 from shutline.store.rows import Plain, plain, still_of
 
+_STILL = tuple(tables.still.c[name] for name in Still.__dataclass_fields__)
+
 
 def stills_of(connection: Connection, *here: ColumnElement[bool]) -> dict[int, tuple[Still, ...]]:
     """Give the stills of findings by the finding's number; `here` are conditions on the table of findings."""
     link = tables.finding_still
     found: dict[int, list[Still]] = defaultdict(list)
-    for row in connection.execute(
-        select(link.c.finding_id, tables.still)
+    # By place, not by name: a car may have thousands of them.
+    for number, *values in connection.execute(
+        select(link.c.finding_id, *_STILL)
         .join(tables.still, tables.still.c.id == link.c.still_id)
         .join(tables.finding, tables.finding.c.id == link.c.finding_id)
         .where(*here, link.c.put_aside.is_(False))
         .order_by(link.c.finding_id, link.c.place)
-    ).mappings():
-        found[row["finding_id"]].append(still_of(row))
+    ):
+        found[number].append(Still(*values))
     return {number: tuple(stills) for number, stills in found.items()}
 
 

@@ -23,7 +23,7 @@ from sqlalchemy import (
 from shutline.store.columns import Json, Spoken, Verbatim
 
 # The newest migration; a store that stands at another revision is upgraded, or refused when it is newer.
-REVISION = "0005"
+REVISION = "0006"
 
 metadata = MetaData(
     naming_convention={
@@ -226,6 +226,7 @@ finding = Table(
     Index("ix_finding_car_id", "car_id", "withdrawn", "state"),
     Index("ix_finding_recording_id", "recording_id"),
     Index("ix_finding_part", "part", "condition"),
+    Index("ix_finding_start_s", "car_id", "withdrawn", "start_s"),
 )
 
 fact = Table(
@@ -398,4 +399,6 @@ car_words = Table(
     Column("car_id", _Whole, ForeignKey("car.id"), primary_key=True, autoincrement=False),
     _text("as_of"),
     _words("words"),
+    # Without it the text of every car would be passed over to see whether one is behind.
+    Index("ix_car_words_as_of", "car_id", "as_of"),
 )
