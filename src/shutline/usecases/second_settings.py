@@ -110,7 +110,11 @@ def with_table(text: str | None, settings: SecondReaderSettings, *, where: str) 
     wanted = {**before, _TABLE: _entries(settings)}
     if not wanted[_TABLE]:
         del wanted[_TABLE]
-    if _loaded(new, where) != wanted:
+    try:
+        same = tomllib.loads(new) == wanted
+    except tomllib.TOMLDecodeError:
+        same = False
+    if not same:
         raise UserError(
             Problem(
                 slug="settings-refused",

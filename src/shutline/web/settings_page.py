@@ -15,7 +15,7 @@ from starlette.routing import Route
 
 from shutline.car.errors import Problem, UserError
 from shutline.usecases.house import HouseDetails, house_back, house_of, keep_house
-from shutline.usecases.kept_files import LARGEST
+from shutline.usecases.kept_files import LARGEST, ChangedMeanwhileError
 from shutline.usecases.second_settings import keep_second, second_back, second_of
 from shutline.usecases.settings import SecondReaderSettings
 from shutline.usecases.user_settings import SECTIONS, user_settings
@@ -61,16 +61,13 @@ async def house_kept(request: Request) -> Response:
     details = HouseDetails(
         _text(sent, "name"), tuple(_text(sent, "lines").splitlines()), _text(sent, "telephone"), _text(sent, "sign")
     )
-    kept = await run_in_threadpool(keep_house, details, author=_author(request), expected=_expected(sent))
-    return as_json(kept)
+    return await _taken(keep_house, details, author=_author(request), expected=_expected(sent))
 
 
 async def house_returned(request: Request) -> Response:
     """Let a former state of the house stand again."""
     sent = await _sent(request)
-    state = _text(sent, "state")
-    kept = await run_in_threadpool(house_back, state, author=_author(request), expected=_expected(sent))
-    return as_json(kept)
+    return await _taken(house_back, _text(sent, "state"), author=_author(request), expected=_expected(sent))
 
 
 async def second_kept(request: Request) -> Response:
@@ -103,14 +100,8 @@ async def words_checked(request: Request) -> Response:
 async def words_kept(request: Request) -> Response:
     """Keep a text as one of the files of words."""
     sent = await _sent(request)
-    kept = await run_in_threadpool(
-        keep_words,
-        request.path_params["file"],
-        _text(sent, "text"),
-        author=_author(request),
-        expected=_expected(sent),
-    )
-    return as_json(kept)
+    name, text = request.path_params["file"], _text(sent, "text")
+    return await _taken(keep_words, name, text, author=_author(request), expected=_expected(sent))
 
 
 async def row_kept(request: Request) -> Response:
@@ -118,42 +109,30 @@ async def row_kept(request: Request) -> Response:
     sent = await _sent(request)
     file = request.path_params["file"]
     cells = {column: _text(sent, column) for column in columns().get(file, ())}
-    line = _text(sent, "line")
-    kept = await run_in_threadpool(
-        keep_row,
-        file,
-        cells,
-        line=_line(line) if line else None,
-        author=_author(request),
-        expected=_expected(sent),
-    )
-    return as_json(kept)
+    line = _line(_text(sent, "line")) if _text(sent, "line") else None
+    return await _taken(keep_row, file, cells, line=line, author=_author(request), expected=_expected(sent))
 
 
 async def row_dropped(request: Request) -> Response:
     """Leave out one row of a file of words."""
     sent = await _sent(request)
-    kept = await run_in_threadpool(
-        drop_row,
-        request.path_params["file"],
-        line=_line(_text(sent, "line")),
-        author=_author(request),
-        expected=_expected(sent),
-    )
-    return as_json(kept)
+    name, line = request.path_params["file"], _line(_text(sent, "line"))
+    return await _taken(drop_row, name, line=line, author=_author(request), expected=_expected(sent))
 
 
 async def words_returned(request: Request) -> Response:
     """Let a former state of a file of words stand again."""
     sent = await _sent(request)
-    kept = await run_in_threadpool(
-        words_back,
-        request.path_params["file"],
-        _text(sent, "state"),
-        author=_author(request),
-        expected=_expected(sent),
-    )
-    return as_json(kept)
+    name, state = request.path_params["file"], _text(sent, "state")
+    return await _taken(words_back, name, state, author=_author(request), expected=_expected(sent))
+
+
+async def _taken(change: Callable[..., Any], *given: Any, **more: Any) -> Response:
+    """Make a change; one that came too late is answered with what is there now and what was wanted."""
+    try:
+        return as_json(await run_in_threadpool(change, *given, **more))
+    except ChangedMeanwhileError as late:
+        return as_json({"error": late.problem, "present": late.present, "wanted": late.wanted}, status=409)
 
 
 def _former(opened: str, state: str) -> tuple[Any, Problem | None]:
