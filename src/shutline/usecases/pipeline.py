@@ -18,8 +18,8 @@ from shutline.car.findings import Drive, Fact
 from shutline.car.recordings import Kind, Still
 from shutline.car.speech import Segment, Stretch
 from shutline.usecases.own_words import own_words
+from shutline.usecases.placed_words import read_at
 from shutline.usecases.progress import Step, Stop, Tell
-from shutline.usecases.read import read_words
 from shutline.usecases.second import lay_beside
 
 if TYPE_CHECKING:
@@ -206,14 +206,17 @@ def _remarks_key(run: Run) -> str:
     from shutline import remarks
 
     drive = run.settings.drive.value if run.settings.drive else "as said"
-    return _key("remarks", remarks.edition(), own_words().edition, drive, _speech_key(run))
+    at = run.store.spoken_at(run.recording.id)
+    place = () if at is None else (at.part, at.side or "", at.position or "")
+    return _key("remarks", remarks.edition(), own_words().edition, drive, _speech_key(run), *place)
 
 
 def _remarks(run: Run) -> Keep:
     recording = run.store.recording(run.recording.id)
     # Where no word says otherwise the wheel stays where it was taken to be.
     usual = run.store.car_file(run.car).drive
-    reading, drive = read_words(recording.stretches, drive=run.settings.drive, usual=usual, recording=recording.id)
+    at = run.store.spoken_at(recording.id)
+    reading, drive = read_at(recording.stretches, at, drive=run.settings.drive, usual=usual, recording=recording.id)
     # Why there are no words was told with them.
     problems = reading.problems if recording.stretches else ()
 

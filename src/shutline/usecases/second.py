@@ -15,8 +15,8 @@ from shutline.car.findings import Finding, Footing, FootingKind, State
 from shutline.car.second import SecondReading, SecondView, Verdict
 from shutline.car.speech import Stretch
 from shutline.usecases.look import find_car
+from shutline.usecases.placed_words import read_at
 from shutline.usecases.progress import Step, Stop, Tell, silent
-from shutline.usecases.read import read_words
 from shutline.usecases.settings import SecondReaderSettings, second_reader_settings
 
 if TYPE_CHECKING:
@@ -203,7 +203,9 @@ def _keep(store: Store, car: str, recording: str, kept: KeptSecond) -> None:
 
     file = store.car_file(car)
     stretches = next(one.stretches for one in file.recordings if one.id == recording)
-    own = {f.key(): f.sureness for f in read_words(stretches, drive=file.drive, recording=recording)[0].findings}
+    at = store.spoken_at(recording)
+    reading, _ = read_at(stretches, at, drive=file.drive, usual=file.drive, recording=recording)
+    own = {f.key(): f.sureness for f in reading.findings}
     # An earlier agreement is not counted again: each is weighed by what the reader itself gave.
     findings = [
         (k.id, replace(k.finding, sureness=own.get(k.finding.key()) if k.finding.state is State.HEARD else None))
