@@ -21,6 +21,8 @@ _AXIS_Y = 40.0
 _FALL = 210.0
 """From the time axis to the paper, drawing units."""
 _THICK = 1.5
+FALL = _AXIS_Y + _FALL
+"""How far above the sheet of a Plan the thread begins, its times included, drawing units."""
 _RAIL_STEP = 30.0
 _TEXT = 16.0
 _STEPS_S = (10, 15, 30, 60, 120, 300, 600, 900, 1800, 3600, 7200, 14400)
@@ -64,7 +66,7 @@ def thread_svg(
     ends = {ribbon: (ribbon.anchor.point[0], rails[_band(plan, ribbon.anchor)]) for ribbon in ribbons}
     parts = [
         _axis(plan, length_s),
-        _bundle(ribbons, ends, prefix, land=_AXIS_Y + _FALL),
+        _bundle(ribbons, ends, prefix, land=FALL),
         _rails(plan, rails),
         _stitches(set(ends.values())),
     ]
@@ -101,7 +103,7 @@ def unrolled_svg(
     length_s = _whole_length(length_s, visits)
     shading = shading or {}
     check_shading(plan, shading)
-    down = _AXIS_Y + _FALL
+    down = FALL
     ribbons = _ribbons(plan, visits, length_s)
     ends = {ribbon: (ribbon.anchor.point[0], ribbon.anchor.point[1] + down) for ribbon in ribbons}
     layout = place_pins(plan, pins)
@@ -123,6 +125,42 @@ def unrolled_svg(
     return document(parts, size=(plan.width, foot + down), title=title, desc=desc, standalone=standalone, prefix=prefix)
 
 
+def fallen_thread(
+    plan: Plan, visits: Sequence[Visit], length_s: float, *, prefix: str, reach: float = 0.0, text_size: float = _TEXT
+) -> str:
+    """Write the time axis and the thread as they come down onto a Plan whose sheet begins at y 0.
+
+    Parameters
+    ----------
+    plan, visits, length_s, prefix
+        As for `unrolled_svg`.
+    reach : float
+        How far the time axis reaches out to the left of the sheet, drawing units: over what stands beside the Plan.
+    text_size : float
+        Of the times, drawing units.
+
+    Returns
+    -------
+    str
+        A group that reaches `FALL` above the sheet; to be drawn before the Plan, which hides the lower ends. It tells
+        where the time axis begins and ends and how long it is, for a page that shows the present moment on it.
+    """
+    length_s = _whole_length(length_s, visits)
+    ribbons = _ribbons(plan, visits, length_s, reach)
+    ends = {ribbon: (ribbon.anchor.point[0], ribbon.anchor.point[1] + FALL) for ribbon in ribbons}
+    axis = _axis(plan, length_s, reach, text_size)
+    return (
+        f'<g transform="translate(0 {number(-FALL)})" data-left="{number(34.0 - reach)}" '
+        f'data-right="{number(plan.width - 34.0)}" data-length="{number(length_s)}">\n'
+        f"{axis}\n{_bundle(ribbons, ends, prefix, land=FALL + 8)}\n</g>"
+    )
+
+
+def stitches(plan: Plan, visits: Sequence[Visit]) -> str:
+    """Write the points where the thread comes out at its places."""
+    return _stitches({anchor.point for v in visits for anchor in plan.place(v.part, v.side, v.position)})
+
+
 def _whole_length(length_s: float, visits: Sequence[Visit]) -> float:
     ends = [visit.end_s for visit in visits if math.isfinite(visit.end_s)]
     length_s = length_s if math.isfinite(length_s) else 0.0
@@ -138,16 +176,16 @@ def _band(plan: Plan, anchor: Anchor) -> int:
     return tag_band(plan) if anchor.view == "tags" else plan.view(anchor.view).band
 
 
-def _time_x(plan: Plan, at_s: float, length_s: float) -> float:
-    left, right = 34.0, plan.width - 34.0
+def _time_x(plan: Plan, at_s: float, length_s: float, reach: float) -> float:
+    left, right = 34.0 - reach, plan.width - 34.0
     return left + (right - left) * min(max(at_s / length_s, 0.0), 1.0)
 
 
-def _ribbons(plan: Plan, visits: Sequence[Visit], length_s: float) -> list[_Ribbon]:
+def _ribbons(plan: Plan, visits: Sequence[Visit], length_s: float, reach: float = 0.0) -> list[_Ribbon]:
     ribbons: list[_Ribbon] = []
     for visit in sorted(visits, key=lambda v: (v.start_s, v.end_s, v.part)):
-        left = _time_x(plan, visit.start_s, length_s)
-        right = max(_time_x(plan, visit.end_s, length_s), left + 1.6)
+        left = _time_x(plan, visit.start_s, length_s, reach)
+        right = max(_time_x(plan, visit.end_s, length_s, reach), left + 1.6)
         ribbons.extend(
             _Ribbon(visit, anchor, left, right) for anchor in plan.place(visit.part, visit.side, visit.position)
         )
@@ -188,14 +226,14 @@ def _stitches(points: set[Point]) -> str:
     return f'<g fill="{ACCENT}" stroke="{PAPER}" stroke-width="1" pointer-events="none">{marks}</g>' if marks else ""
 
 
-def _axis(plan: Plan, length_s: float) -> str:
-    left, right = 34.0, plan.width - 34.0
-    room = text_width(_moment(length_s), _TEXT) + 30
+def _axis(plan: Plan, length_s: float, reach: float = 0.0, text_size: float = _TEXT) -> str:
+    left, right = 34.0 - reach, plan.width - 34.0
+    room = text_width(_moment(length_s), text_size) + 30
     step = next((s for s in _STEPS_S if (right - left) * s / length_s >= room), _STEPS_S[-1])
     ticks, names = [], []
     at = 0
     while at <= length_s:
-        x = _time_x(plan, at, length_s)
+        x = _time_x(plan, at, length_s, reach)
         ticks.append(f"M{number(x)} {number(_AXIS_Y)}v-9")
         names.append(f'<text x="{number(x)}" y="{number(_AXIS_Y - 15)}">{_moment(at)}</text>')
         at += step
@@ -203,12 +241,12 @@ def _axis(plan: Plan, length_s: float) -> str:
     fine = 60 if minute >= 2 and length_s / 60 < 120 else step / 2
     at_fine = 0.0
     while at_fine <= length_s:
-        ticks.append(f"M{number(_time_x(plan, at_fine, length_s))} {number(_AXIS_Y)}v-4.5")
+        ticks.append(f"M{number(_time_x(plan, at_fine, length_s, reach))} {number(_AXIS_Y)}v-4.5")
         at_fine += fine
     return (
         f'<g pointer-events="none"><path fill="none" stroke="{INK}" stroke-width="1" '
         f'd="M{number(left)} {number(_AXIS_Y)}H{number(right)}{"".join(ticks)}"/>'
-        f'<g font-size="{number(_TEXT)}" text-anchor="middle" fill="{INK}">{"".join(names)}</g></g>'
+        f'<g font-size="{number(text_size)}" text-anchor="middle" fill="{INK}">{"".join(names)}</g></g>'
     )
 
 
