@@ -18,7 +18,7 @@ from shutline.usecases.review import Decision, confirm, decide, strike, undo
 from shutline.usecases.spoken import find_words, sentence_at
 from shutline.usecases.stills import choose_still
 
-TOKEN = "the same message"
+ONCE = "the same message"
 WORDS = """WEBVTT
 
 00:00:00.500 --> 00:00:03.000
@@ -165,8 +165,8 @@ def test_an_entry_comes_with_the_words_around_it(store: Store) -> None:
 
 def test_what_was_missed_is_entered_once_with_its_moment_words_and_still(store: Store) -> None:
     fields = {"part": "bonnet", "condition": "dent", "severity": "slight", "words": "bonnet is straight"}
-    (kept,) = enter(store, "blue", fields, at_s=2.05, token=TOKEN, author="Ada").findings
-    again = enter(store, "blue", fields, at_s=2.05, token=TOKEN, author="Ada")
+    (kept,) = enter(store, "blue", fields, at_s=2.05, token=ONCE, author="Ada").findings
+    again = enter(store, "blue", fields, at_s=2.05, token=ONCE, author="Ada")
     assert [one.id for one in again.findings] == [kept.id]
     finding = kept.finding
     assert (finding.state, finding.found, finding.sureness) == (State.STANDS, Found.YES, None)

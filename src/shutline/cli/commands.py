@@ -14,10 +14,10 @@ import typer
 
 from shutline.car.errors import Problem, ShutlineError, StoppedError, UserError
 from shutline.car.findings import Drive
-from shutline.cli import output
+from shutline.cli import output, review_commands
+from shutline.cli.options import AsJson, Author, CarName, StoreFolder, opened
 
 if TYPE_CHECKING:
-    from shutline.store import Store
     from shutline.usecases.progress import Stop
 
 app = typer.Typer(
@@ -31,22 +31,6 @@ app = typer.Typer(
 
 _INTERRUPTED = 130
 """What the library under the command line gives for a Ctrl-C that nobody caught."""
-
-AsJson = Annotated[bool, typer.Option("--json", help="Print JSON instead of words.")]
-StoreFolder = Annotated[
-    Path | None,
-    typer.Option(
-        "--store",
-        envvar="SHUTLINE_STORE",
-        help="Folder of the store. [default: in the user's data folder]",
-        metavar="DIR",
-    ),
-]
-CarName = Annotated[str, typer.Argument(metavar="CAR", help="Name of a car, or the start of one.")]
-Author = Annotated[
-    str | None,
-    typer.Option("--by", envvar="SHUTLINE_AUTHOR", help="Who says so. [default: the name you are logged in with]"),
-]
 
 
 @app.command(epilog="Example: shutline demo --out walk-demo")
@@ -97,9 +81,9 @@ def add(
     """Bring recordings and pictures in, and read what was said. Given again, it goes on where it was stopped."""
     from shutline.usecases.add import add as run_add
 
-    with _opened(store) as opened, _stoppable() as stop, output.progress(quiet=as_json) as tell:
+    with opened(store) as there, _stoppable() as stop, output.progress(quiet=as_json) as tell:
         added = run_add(
-            opened,
+            there,
             files,
             car=car,
             title=title,
@@ -135,8 +119,8 @@ def list_cars(
     """List the cars, newest first, or those that are found by some words."""
     from shutline.usecases.yard import yard
 
-    with _opened(store) as opened:
-        found = yard(opened, " ".join(words or ()), open_=open_, limit=limit, skip=skip)
+    with opened(store) as there:
+        found = yard(there, " ".join(words or ()), open_=open_, limit=limit, skip=skip)
     if as_json:
         output.show_json(found)
         return
@@ -185,8 +169,8 @@ def serve(
             output.print_line(f"On the local network: {serving.network}  pass phrase: {serving.phrase}")
         output.print_line("Ctrl-C ends it.")
 
-    with _opened(store) as opened:
-        run_serve(opened, author=by or author(), port=port, network=network, tell=tell)
+    with opened(store) as there:
+        run_serve(there, author=by or author(), port=port, network=network, tell=tell)
 
 
 @app.command(epilog="Example: shutline show blue-saloon --why")
@@ -202,8 +186,8 @@ def show(
     from shutline.cli.words import car_file_lines
     from shutline.usecases.look import show_car
 
-    with _opened(store) as opened:
-        shown = show_car(opened, car)
+    with opened(store) as there:
+        shown = show_car(there, car)
     if as_json:
         output.show_json(shown)
         return
@@ -228,42 +212,15 @@ def report(
     """Write the condition report, captions, chapters and the car file as JSON."""
     from shutline.usecases.report import make_report
 
-    with _opened(store) as opened, _stoppable() as stop, output.progress(quiet=as_json) as tell:
-        made = make_report(opened, car, out=out, only=only, tell=tell, stop=stop)
+    with opened(store) as there, _stoppable() as stop, output.progress(quiet=as_json) as tell:
+        made = make_report(there, car, out=out, only=only, tell=tell, stop=stop)
     if as_json:
         output.show_json(made)
     else:
         _show_report(made)
 
 
-Ids = Annotated[list[str], typer.Argument(metavar="ID...", help="Ids of findings or facts, or the start of them.")]
-
-
-@app.command(epilog="Example: shutline confirm blue-saloon 569acb 7959c4")
-def confirm(*, car: CarName, ids: Ids, by: Author = None, store: StoreFolder = None, as_json: AsJson = False) -> None:
-    """Let findings and facts stand: somebody has looked, and it is so."""
-    from shutline.usecases.review import confirm as run_confirm
-
-    with _opened(store) as opened:
-        _show_decided(run_confirm(opened, car, ids, author=by), as_json=as_json)
-
-
-@app.command(epilog="Example: shutline strike blue-saloon 569acb")
-def strike(*, car: CarName, ids: Ids, by: Author = None, store: StoreFolder = None, as_json: AsJson = False) -> None:
-    """Reject findings and facts: they are kept, and go out nowhere."""
-    from shutline.usecases.review import strike as run_strike
-
-    with _opened(store) as opened:
-        _show_decided(run_strike(opened, car, ids, author=by), as_json=as_json)
-
-
-@app.command(epilog="Example: shutline undo blue-saloon 569acb")
-def undo(*, car: CarName, ids: Ids, by: Author = None, store: StoreFolder = None, as_json: AsJson = False) -> None:
-    """Take back the last decision about findings and facts."""
-    from shutline.usecases.review import undo as run_undo
-
-    with _opened(store) as opened:
-        _show_decided(run_undo(opened, car, ids, author=by), as_json=as_json)
+app.registered_commands += review_commands.app.registered_commands
 
 
 @app.command(epilog="Example: shutline second blue-saloon --address http://127.0.0.1:8080/v1 --model NAME")
@@ -312,8 +269,8 @@ def second(
         key_variable=choice.key_variable if key_variable is None else key_variable,
         plain_http=plain_http or choice.plain_http,
     )
-    with _opened(store) as opened, _stoppable() as stop:
-        sending = what_is_sent(opened, car, choice=choice)
+    with opened(store) as there, _stoppable() as stop:
+        sending = what_is_sent(there, car, choice=choice)
         if dry_run:
             if as_json:
                 output.show_json(sending)
@@ -325,7 +282,7 @@ def second(
         if sending.first and not agree and not as_json and sys.stdin.isatty():
             agree = typer.confirm("Send them?", err=True)
         with output.progress(quiet=as_json) as tell:
-            asked = ask_second(opened, car, choice=choice, agreed=agree, tell=tell, stop=stop)
+            asked = ask_second(there, car, choice=choice, agreed=agree, tell=tell, stop=stop)
     if as_json:
         output.show_json(asked)
         return
@@ -427,14 +384,6 @@ def _usage_error(error: typer.TyperException) -> UserError:
 
 
 @contextmanager
-def _opened(folder: Path | None) -> Iterator[Store]:
-    from shutline.usecases.settings import open_store
-
-    with open_store(folder) as store:
-        yield store
-
-
-@contextmanager
 def _stoppable() -> Iterator[Stop]:
     """Turn the first Ctrl-C into a request to stop at the next good moment; the second one stops at once."""
     from shutline.usecases.progress import Stop
@@ -467,19 +416,6 @@ def _show_added(added: Any) -> None:
     for item in added.items:
         for problem in (*item.problems, *([item.error] if item.error else [])):
             output.show_problem(problem)
-
-
-def _show_decided(decided: Any, *, as_json: bool) -> None:
-    from shutline.cli.words import fact_line, finding_lines
-
-    if as_json:
-        output.show_json(decided)
-        return
-    for kept in decided.findings:
-        for line in finding_lines(kept.finding, why=False, id_=kept.id):
-            output.print_line(line)
-    for kept in decided.facts:
-        output.print_line(f"{fact_line(kept.fact)}  {kept.id}")
 
 
 def _show_report(made: Any) -> None:

@@ -119,7 +119,7 @@ def _beside_lines(view: SecondView, finding: Finding, *, why: bool) -> Iterator[
     """Say how a second reading takes a finding: where otherwise, unless a person has decided; the rest with why."""
     indent = " " * 11
     if view.verdict is Verdict.OTHERWISE and finding.state is State.HEARD:
-        yield f"{indent}a second reading takes it otherwise: {_second_statement(view)}  {view.id}"
+        yield f"{indent}a second reading takes it otherwise: {second_statement(view)}  {view.id}"
         yield wrapped(f"«{printable(view.quote)}»", indent=" " * 13)
     elif view.verdict is Verdict.AGREES and why:
         before, after = view.sureness_before, view.sureness_after
@@ -137,13 +137,14 @@ def _questions(car: CarFile) -> Iterator[str]:
     if asked:
         yield "Asked by a second reading; no findings (confirm what is so, strike what is not)"
     for view in asked[:_QUESTIONS_SHOWN]:
-        yield f"  {clock(view.start_s):>7}  {_second_statement(view)}?  {view.id}"
+        yield f"  {clock(view.start_s):>7}  {second_statement(view)}?  {view.id}"
         yield wrapped(f"«{printable(view.quote)}»", indent=" " * 11)
     if len(asked) > _QUESTIONS_SHOWN:
         yield f"  and {len(asked) - _QUESTIONS_SHOWN} more (--json names all)"
 
 
-def _second_statement(view: SecondView) -> str:
+def second_statement(view: SecondView) -> str:
+    """Give what a second reading says as a line."""
     return f"{place_name(view.part, view.side, view.position)}: {statement(view)}"
 
 

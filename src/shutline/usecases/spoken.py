@@ -31,7 +31,10 @@ class Spoken:
 
 @dataclass(frozen=True, slots=True)
 class InTheWords:
-    """A remark among the words around it: what came before, the remark itself, and what came after."""
+    """A remark among the words around it: what came before, the remark itself, and what came after.
+
+    An ellipsis stands where further words were left out.
+    """
 
     before: str
     said: str
@@ -111,7 +114,9 @@ def in_the_words(car: CarFile, recording: str, quote: str, start_s: float, end_s
             words = words_of(one)
     before = [word.text for word in words if word.start_s < start_s - 0.001 and word.end_s <= end_s]
     after = [word.text for word in words if word.start_s >= max(end_s - 0.001, start_s)]
-    return InTheWords(" ".join(before[-_AROUND_WORDS:]), quote, " ".join(after[:_AROUND_WORDS]))
+    left = "… " if len(before) > _AROUND_WORDS else ""
+    right = " …" if len(after) > _AROUND_WORDS else ""
+    return InTheWords(left + " ".join(before[-_AROUND_WORDS:]), quote, " ".join(after[:_AROUND_WORDS]) + right)
 
 
 def _joined(words: Sequence[Word]) -> Spoken:

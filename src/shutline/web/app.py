@@ -15,11 +15,11 @@ from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
 from shutline.car.errors import Problem, ShutlineError
-from shutline.web import car_page, media, outputs_page, settings_page, yard_page
+from shutline.web import car_page, media, outputs_page, review_page, settings_page, yard_page
 from shutline.web.access import COOKIE, Access, Session
 from shutline.web.guard import Guard
 from shutline.web.pages import render
-from shutline.web.trouble import refusal, status_of
+from shutline.web.trouble import refusal, told
 
 if TYPE_CHECKING:
     from shutline.store import Store
@@ -45,6 +45,7 @@ def workbench(store: Store, access: Access) -> Starlette:
             *car_page.ROUTES,
             *outputs_page.ROUTES,
             *settings_page.ROUTES,
+            *review_page.ROUTES,
             *media.ROUTES,
             Mount("/static", StaticFiles(packages=[("shutline.web", "static")])),
             Mount("/type", StaticFiles(packages=[("shutline.publish", "fonts")])),
@@ -95,7 +96,7 @@ def _let_in(session: Session, *, name: str = "") -> Response:
 
 async def _trouble(request: Request, error: Exception) -> Response:
     assert isinstance(error, ShutlineError)  # noqa: S101 - the framework calls it for nothing else
-    return refusal(request.scope, status_of(error), error.problem)
+    return told(request.scope, error)
 
 
 async def _http(request: Request, error: Exception) -> Response:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import asdict
+from typing import TYPE_CHECKING
 
 from starlette.datastructures import Headers
 from starlette.responses import JSONResponse, Response
@@ -10,6 +11,11 @@ from starlette.types import Scope
 
 from shutline.car.errors import BrokenWorldError, NotFoundError, Problem, ShutlineError, StoppedError
 from shutline.web.pages import render
+
+if TYPE_CHECKING:
+    from shutline.car.carfile import CarSummary, KeptFact, KeptFinding
+    from shutline.car.findings import Fact, Finding
+    from shutline.store import StaleError
 
 
 def wants_json(scope: Scope) -> bool:
@@ -23,6 +29,45 @@ def refusal(scope: Scope, status: int, problem: Problem) -> Response:
     if wants_json(scope):
         return JSONResponse({"error": asdict(problem)}, status_code=status)
     return render(scope, "trouble.html.j2", {"problem": problem, "status": status}, status=status)
+
+
+def told(scope: Scope, error: ShutlineError) -> Response:
+    """Say what went wrong; a change that came too late comes with both versions, that neither is lost."""
+    from shutline.store import StaleError
+
+    if isinstance(error, StaleError) and wants_json(scope):
+        return JSONResponse(both_versions(error), status_code=409)
+    return refusal(scope, status_of(error), error.problem)
+
+
+def both_versions(error: StaleError) -> dict[str, object]:
+    """Give a stale change: what is kept now and what was wanted, as records and each in a line of words."""
+    import msgspec
+
+    present: dict[str, object] = msgspec.to_builtins(error.present)
+    return {
+        "error": asdict(error.problem),
+        "expected_version": error.expected_version,
+        "present": present,
+        "wanted": msgspec.to_builtins(error.wanted),
+        "said": {"present": _said(error.present), "wanted": _said(error.wanted)},
+    }
+
+
+def _said(kept: KeptFinding | KeptFact | CarSummary | Finding | Fact) -> str:
+    from shutline.car.carfile import CarSummary, KeptFact, KeptFinding
+    from shutline.car.findings import Finding
+    from shutline.web.review_words import fact_name, fact_value, place_of, what_of
+
+    if isinstance(kept, CarSummary):
+        return kept.title
+    if isinstance(kept, KeptFinding):
+        kept = kept.finding
+    if isinstance(kept, KeptFact):
+        kept = kept.fact
+    if isinstance(kept, Finding):
+        return f"{place_of(kept)}: {what_of(kept)}"
+    return f"{fact_name(kept.name)}: {fact_value(kept)}"
 
 
 def status_of(error: ShutlineError) -> int:
