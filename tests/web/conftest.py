@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shutil
 import threading
+import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -100,6 +101,8 @@ def running(store: Store) -> Iterator[Running]:
     server = uvicorn.Server(uvicorn.Config(workbench(store, access), log_level="error", ws="none"))
     thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]}, daemon=True)
     thread.start()
+    while not server.started:
+        time.sleep(0.02)
     yield Running(f"http://{host}/open/{access.token}", f"http://{host}", store)
     server.should_exit = True
     thread.join(timeout=10)

@@ -139,6 +139,33 @@ def list_cars(
         output.print_line(f"{found.behind} cars changed of late and were not searched yet; search again.")
 
 
+@app.command("unfinished", epilog="Example: shutline unfinished --go-on")
+def unfinished_recordings(
+    *,
+    go_on: Annotated[bool, typer.Option("--go-on", help="Read them to their end.")] = False,
+    store: StoreFolder = None,
+    as_json: AsJson = False,
+) -> None:
+    """List recordings that were brought in and not read to their end, because a run was stopped."""
+    from shutline.usecases.add import Added
+    from shutline.usecases.unfinished import go_on as run_go_on
+    from shutline.usecases.unfinished import unfinished
+
+    with _opened(store) as opened, _stoppable() as stop, output.progress(quiet=as_json) as tell:
+        left = unfinished(opened)
+        if go_on:
+            added = Added(tuple(run_go_on(opened, one.recording, tell=tell, stop=stop) for one in left.recordings))
+    if as_json:
+        output.show_json(added if go_on else left)
+    elif go_on:
+        _show_added(added)
+    else:
+        for one in left.recordings:
+            output.print_line(f"{one.car:28} {output.printable(one.name)}; done: {', '.join(one.done) or 'nothing'}")
+        if not left.recordings:
+            output.print_line("All recordings are read to their end.")
+
+
 @app.command(epilog="Example: shutline serve --port 8766")
 def serve(
     *,

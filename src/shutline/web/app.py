@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
 from dataclasses import replace
 from typing import TYPE_CHECKING
 from urllib.parse import parse_qs
 
 from starlette.applications import Starlette
+from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
 from starlette.middleware import Middleware
 from starlette.requests import Request
@@ -15,9 +18,10 @@ from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
 from shutline.car.errors import Problem, ShutlineError
-from shutline.web import car_page, media, outputs_page, review_page, settings_page, yard_page
+from shutline.web import add_page, car_page, media, outputs_page, review_page, settings_page, yard_page
 from shutline.web.access import COOKIE, Access, Session
 from shutline.web.guard import Guard
+from shutline.web.jobs import Jobs
 from shutline.web.pages import render
 from shutline.web.trouble import refusal, told
 
@@ -42,6 +46,7 @@ def workbench(store: Store, access: Access) -> Starlette:
             Route("/open/{token}", _open),
             Route("/come-in", _come_in, methods=["GET", "POST"]),
             *yard_page.ROUTES,
+            *add_page.ROUTES,
             *car_page.ROUTES,
             *outputs_page.ROUTES,
             *settings_page.ROUTES,
@@ -50,12 +55,20 @@ def workbench(store: Store, access: Access) -> Starlette:
             Mount("/static", StaticFiles(packages=[("shutline.web", "static")])),
             Mount("/type", StaticFiles(packages=[("shutline.publish", "fonts")])),
         ],
+        lifespan=_lifespan,
         middleware=[Middleware(Guard, access=access)],
         exception_handlers={ShutlineError: _trouble, HTTPException: _http},
     )
     app.state.store = store
     app.state.access = access
+    app.state.jobs = Jobs(store)
     return app
+
+
+@asynccontextmanager
+async def _lifespan(app: Starlette) -> AsyncIterator[None]:
+    yield
+    await run_in_threadpool(app.state.jobs.close)
 
 
 async def _open(request: Request) -> Response:
