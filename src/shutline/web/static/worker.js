@@ -1,0 +1,68 @@
+// Opens the pages at the car without signal: each file is fetched when it can be, else given as it was last.
+
+const KEPT = "shutline-at-the-car-1";
+const FILES = [
+  "/static/paper.css",
+  "/static/phone.css",
+  "/static/phone.js",
+  "/static/phone_queue.js",
+  "/static/phone_voice.js",
+  "/static/workbench.js",
+  "/static/mark.svg",
+  "/type/source-sans-3-latin-wght-normal.woff2",
+  "/type/source-serif-4-latin-wght-normal.woff2",
+  "/type/source-serif-4-latin-wght-italic.woff2",
+];
+const PAGE = /^\/cars\/[^/]+\/at-the-car$/;
+const TWIN = /^\/cars\/[^/]+\/at-the-car\.json$/;
+const PATIENCE_MS = 4000;
+
+self.addEventListener("install", (event) => {
+  event.waitUntil(caches.open(KEPT).then((kept) => kept.addAll(FILES)).then(() => self.skipWaiting()));
+});
+
+self.addEventListener("activate", (event) => {
+  event.waitUntil((async () => {
+    for (const name of await caches.keys()) {
+      if (name.startsWith("shutline-at-the-car-") && name !== KEPT) await caches.delete(name);
+    }
+    await self.clients.claim();
+  })());
+});
+
+// A page that was open before this worker was there asks for itself to be kept.
+self.addEventListener("message", (event) => {
+  const path = event.data?.keep;
+  if (typeof path !== "string" || !PAGE.test(path)) return;
+  event.waitUntil((async () => {
+    for (const address of [path, `${path}.json`]) await fromNetwork(address, await caches.open(KEPT));
+    event.source?.postMessage({ kept: path });
+  })());
+});
+
+self.addEventListener("fetch", (event) => {
+  const { request } = event;
+  const address = new URL(request.url);
+  if (request.method !== "GET" || address.origin !== self.location.origin) return;
+  const page = request.mode === "navigate" && PAGE.test(address.pathname);
+  if (page || TWIN.test(address.pathname) || FILES.includes(address.pathname)) {
+    event.respondWith(newestOrKept(address.pathname, page));
+  }
+});
+
+async function newestOrKept(path, page) {
+  const kept = await caches.open(KEPT);
+  const before = await kept.match(path);
+  if (!before) return fromNetwork(path, kept);
+  const patience = new Promise((done) => { setTimeout(() => done(before.clone()), PATIENCE_MS); });
+  const fresh = fromNetwork(path, kept).catch(() => before.clone());
+  const first = await Promise.race([fresh, patience]);
+  // One who has to come in again still sees what waits on this phone, and is told there.
+  return page && first.status === 401 ? before.clone() : first;
+}
+
+async function fromNetwork(path, kept) {
+  const answer = await fetch(path, { credentials: "same-origin", cache: "no-store", headers: { accept: "text/html, */*" } });
+  if (answer.ok) await kept.put(path, answer.clone());
+  return answer;
+}
