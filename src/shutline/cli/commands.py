@@ -14,7 +14,7 @@ import typer
 
 from shutline.car.errors import Problem, ShutlineError, StoppedError, UserError
 from shutline.car.findings import Drive
-from shutline.cli import output, review_commands
+from shutline.cli import note_commands, output, review_commands
 from shutline.cli.options import AsJson, Author, CarName, StoreFolder, opened
 
 if TYPE_CHECKING:
@@ -151,10 +151,10 @@ def unfinished_recordings(
     from shutline.usecases.unfinished import go_on as run_go_on
     from shutline.usecases.unfinished import unfinished
 
-    with _opened(store) as opened, _stoppable() as stop, output.progress(quiet=as_json) as tell:
-        left = unfinished(opened)
+    with opened(store) as there, _stoppable() as stop, output.progress(quiet=as_json) as tell:
+        left = unfinished(there)
         if go_on:
-            added = Added(tuple(run_go_on(opened, one.recording, tell=tell, stop=stop) for one in left.recordings))
+            added = Added(tuple(run_go_on(there, one.recording, tell=tell, stop=stop) for one in left.recordings))
     if as_json:
         output.show_json(added if go_on else left)
     elif go_on:
@@ -248,6 +248,7 @@ def report(
 
 
 app.registered_commands += review_commands.app.registered_commands
+app.registered_commands += note_commands.app.registered_commands
 
 
 @app.command(epilog="Example: shutline second blue-saloon --address http://127.0.0.1:8080/v1 --model NAME")

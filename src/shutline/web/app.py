@@ -18,7 +18,7 @@ from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
 from shutline.car.errors import Problem, ShutlineError
-from shutline.web import add_page, car_page, media, outputs_page, review_page, settings_page, yard_page
+from shutline.web import add_page, car_page, media, outputs_page, phone_page, review_page, settings_page, yard_page
 from shutline.web.access import COOKIE, Access, Session
 from shutline.web.guard import Guard
 from shutline.web.jobs import Jobs
@@ -51,6 +51,7 @@ def workbench(store: Store, access: Access) -> Starlette:
             *outputs_page.ROUTES,
             *settings_page.ROUTES,
             *review_page.ROUTES,
+            *phone_page.ROUTES,
             *media.ROUTES,
             Mount("/static", StaticFiles(packages=[("shutline.web", "static")])),
             Mount("/type", StaticFiles(packages=[("shutline.publish", "fonts")])),
