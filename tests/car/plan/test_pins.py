@@ -13,7 +13,7 @@ from shapely import LineString, Point, Polygon, unary_union
 from shutline.car.findings import Position, Side
 from shutline.car.plan import Layout, Pin, PinForm, Plan, draw
 from shutline.car.plan.bodies import bodies
-from shutline.car.plan.pins import RADIUS, PinLayout, place_pins
+from shutline.car.plan.pins import RADIUS, PinLayout, _Board, place_pins
 from shutline.car.vocabulary import vocabulary
 
 PLACES = st.tuples(
@@ -117,3 +117,11 @@ def test_no_pins_need_no_room() -> None:
     plan = draw("saloon")
 
     assert place_pins(plan, []) == PinLayout((), (), plan.height)
+
+
+@pytest.mark.parametrize("anchor", [(0.0, 0.0), (-90.0, 700.0), (611.3, 402.9), (5_000.0, 20.0)])
+def test_free_slots_are_sought_the_nearest_first_and_none_is_left_out(anchor: tuple[float, float]) -> None:
+    board = _Board(draw("saloon", doors=4), spare=3)
+    x, y = anchor
+    every = sorted(((sx - x) ** 2 + (sy - y) ** 2, slot) for slot, (sx, sy) in board._free.items())
+    assert list(board._around(anchor)) == every

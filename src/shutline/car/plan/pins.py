@@ -15,6 +15,7 @@ from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import lru_cache
+from itertools import islice
 
 from shutline.car.findings import Position, Side
 from shutline.car.plan.curves import Point, Ring, within
@@ -165,10 +166,32 @@ class _Board:
         across = math.floor((plan.width - 2 * _EDGE) / _GRID)
         below = ((column, row) for row in range(down, down + 2 * spare) for column in range(across + 1))
         self._free = {slot: _slot_point(slot) for slot in (*_free_slots(plan), *below)}
+        self._last = (across, down + 2 * spare)
 
     def nearest(self, anchor: Point) -> float:
         """Tell how far the nearest free slot of the grid is."""
-        return min(_apart(point, anchor) for point in self._free.values())
+        return math.sqrt(next(self._around(anchor))[0])
+
+    def _around(self, anchor: Point) -> Iterator[tuple[float, tuple[int, int]]]:
+        """Give the free slots, the nearest first, each with the square of its distance.
+
+        They are sought in rings of the grid around the anchor, for most blocks stand near their place.
+        """
+        x, y = anchor
+        column, row = round((x - _EDGE) / _GRID), round((y - _EDGE) / _GRID)
+        farthest = max(column, row, self._last[0] - column, self._last[1] - row)
+        found: list[tuple[float, tuple[int, int]]] = []
+        for far in range(farthest + 1):
+            for slot in _ring(column, row, far):
+                point = self._free.get(slot)
+                if point is not None:
+                    heapq.heappush(found, ((point[0] - x) ** 2 + (point[1] - y) ** 2, slot))
+            # What lies in the rings to come is farther away than this.
+            passed = ((far + 0.5) * _GRID) ** 2
+            while found and found[0][0] < passed:
+                yield heapq.heappop(found)
+        while found:
+            yield heapq.heappop(found)
 
     def set_inside(self, block: _Block, others: AbstractSet[Point]) -> bool:
         """Set a block in its own shape, as near its anchor as there is room and off the anchors of others.
@@ -213,10 +236,7 @@ class _Board:
         self._set(block, best[1])
 
     def _best_outside(self, block: _Block) -> tuple[float, list[Point]] | None:
-        x, y = block.anchor
-        near = heapq.nsmallest(
-            8 * _TRIES, (((sx - x) ** 2 + (sy - y) ** 2, slot) for slot, (sx, sy) in self._free.items())
-        )
+        near = islice(self._around(block.anchor), 8 * _TRIES)
         # The slot is the corner of the block that is nearest to the place.
         shapes = [(steps, _corners(steps)) for steps in _steps(len(block.pins))]
         best: tuple[float, list[Point]] | None = None
@@ -273,6 +293,19 @@ def _has_room(point: Point, rings: Sequence[Ring]) -> bool:
     return not any(
         _near_edge(point, a, b, reach) for ring in rings for a, b in zip(ring, (*ring[1:], ring[0]), strict=True)
     )
+
+
+def _ring(column: int, row: int, far: int) -> Iterator[tuple[int, int]]:
+    """Give the slots that lie so many columns or rows away, and no more."""
+    if not far:
+        yield column, row
+        return
+    for i in range(-far, far + 1):
+        yield column + i, row - far
+        yield column + i, row + far
+    for j in range(1 - far, far):
+        yield column - far, row + j
+        yield column + far, row + j
 
 
 def _slot_point(slot: tuple[int, int]) -> Point:
