@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -65,7 +66,10 @@ def silences(car_file: CarFile, *, rows: Sequence[Expected] | None = None) -> tu
     tuple of Silence
         The weightiest first; among equals those without any mention first, then in the order of the list.
     """
-    kept = [(one.id, one.finding) for one in car_file.going_out() if one.finding.footings]
+    kept: dict[str, list[tuple[int, str, Finding]]] = defaultdict(list)
+    for number, one in enumerate(car_file.going_out()):
+        if one.finding.footings:
+            kept[one.finding.part].append((number, one.id, one.finding))
     found: list[tuple[int, int, int, Silence]] = []
     for order, row in enumerate(expected() if rows is None else rows):
         if not row.applies(car_file.body, car_file.doors):
@@ -89,15 +93,16 @@ def unknown_facts(car_file: CarFile, *, rows: Sequence[ExpectedFact] | None = No
 
 
 def _silence(
-    row: Expected, side: Side | None, position: Position | None, kept: Sequence[tuple[str, Finding]]
+    row: Expected, side: Side | None, position: Position | None, kept: Mapping[str, Sequence[tuple[int, str, Finding]]]
 ) -> Silence | None:
-    same = [(name, finding) for name, finding in kept if finding.part == row.part]
-    if any(_covers(finding, side, position) for _, finding in same):
+    same = kept.get(row.part, ())
+    if any(_covers(finding, side, position) for _, _, finding in same):
         return None
     breadth = Breadth.NOT_MENTIONED
     passing: tuple[str, ...] = ()
-    vague = tuple(name for name, finding in same if _vague(finding, side, position))
-    whole = tuple(name for name, finding in kept if finding.part in row.as_whole)
+    vague = tuple(name for _, name, finding in same if _vague(finding, side, position))
+    # In the order of the car file, whichever part they are of.
+    whole = tuple(name for _, name in sorted(one[:2] for part in set(row.as_whole) for one in kept.get(part, ())))
     if vague:
         breadth, passing = Breadth.PLACE_NOT_SAID, vague
     elif whole:
