@@ -7,6 +7,7 @@ import threading
 import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from itertools import cycle
 from pathlib import Path
 
 import pytest
@@ -14,6 +15,8 @@ import uvicorn
 from starlette.applications import Starlette
 from starlette.testclient import TestClient
 
+from shutline.car.findings import Finding, Footing, FootingKind, Found, Position, Side
+from shutline.car.vocabulary import vocabulary
 from shutline.store import Store
 from shutline.usecases.add import add
 from shutline.web import Access, workbench
@@ -106,3 +109,32 @@ def running(store: Store) -> Iterator[Running]:
     yield Running(f"http://{host}/open/{access.token}", f"http://{host}", store)
     server.should_exit = True
     thread.join(timeout=10)
+
+
+@pytest.fixture(scope="session")
+def many_findings() -> Callable[..., None]:
+    """Put so many heard findings in place of those drawn from a car's first recording, over all parts in turn."""
+
+    def put(store: Store, car: str, count: int, *, length_s: float = 24.0) -> None:
+        words = vocabulary()
+        parts = cycle(words.parts.values())
+        conditions = cycle(words.conditions.values())
+        findings = []
+        for number, part, condition in zip(range(count), parts, conditions, strict=False):
+            start = length_s * number / count
+            quote = f"what was said of it, {number}"
+            findings.append(
+                Finding(
+                    part.id,
+                    condition.id,
+                    Found.NO if condition.defect and number % 3 == 0 else Found.YES,
+                    side=(Side.NEAR, Side.OFF)[number % 2] if part.sided else None,
+                    position=(Position.FRONT, Position.REAR)[number // 2 % 2] if part.ended else None,
+                    footings=(Footing(FootingKind.SAID, "", start, start + 2.0, quote),),
+                    why=(f"«{condition.label}» can mean {condition.label}; taken as said.",),
+                    sureness=0.9,
+                )
+            )
+        store.put_findings(store.car_file(car).recordings[0].id, findings)
+
+    return put
