@@ -43,7 +43,9 @@ async function sendFile(delivery, place, file, how) {
           if (how.signal.aborted) throw error;
           // The network failed, or more or less came than was thought: ask how much did.
           stands = await ask(`${base}.json`, { signal: how.signal });
-          return { received: stands.files[place].received, left: Boolean(stands.files[place].problem) };
+          const here = stands.files[place];
+          if (here.received === from && !here.problem) throw error instanceof Refused ? new TypeError("nothing came") : error;
+          return { received: here.received, left: Boolean(here.problem) };
         }
       }, how);
       if (answer.left) return;
