@@ -232,10 +232,12 @@ def _folder(store: Store, car: CarFile, marks: dict[str, str], what: str) -> Pat
 
 def _marks(car: CarFile) -> dict[str, str]:
     """Give for each output a mark of all that it is made from."""
-    from shutline import remarks
-    from shutline.car.schema import car_file_json
+    import msgspec
 
-    text = json.dumps(car_file_json(without_struck(car)), sort_keys=True)
+    from shutline import remarks
+    from shutline.car.schema import FORMAT_VERSION
+
+    text = FORMAT_VERSION + msgspec.json.encode(without_struck(car), order="deterministic").decode()
     details = house()
     told = json.dumps([details.name, details.lines, details.telephone])
     parts = (text, remarks.edition())

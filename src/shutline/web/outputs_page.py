@@ -208,7 +208,7 @@ async def _asked(request: Request) -> tuple[str, ...]:
             break
     try:
         sent = json.loads(bytes(body) or b"{}")
-    except ValueError:
+    except (ValueError, RecursionError):
         sent = None
     only = (sent.get("only") or list(WHATS)) if isinstance(sent, dict) else None
     if not isinstance(only, list) or not all(isinstance(what, str) for what in only):

@@ -165,7 +165,7 @@ async def _sent(request: Request) -> dict[str, Any]:
             raise _not_taken(f"more than {2 * LARGEST:,} bytes")
     try:
         sent = json.loads(bytes(body))
-    except ValueError:
+    except (ValueError, RecursionError):
         raise _not_taken("something that is no JSON") from None
     if not isinstance(sent, dict):
         raise _not_taken("JSON that is no object")

@@ -10,12 +10,15 @@ if (kept) {
   tell(kept);
 }
 
-// What the address names is where the reader wants to be: also for the keyboard and for a screen reader.
-const named = location.hash && document.getElementById(decodeURIComponent(location.hash.slice(1)));
-if (named) {
-  const first = named.querySelector(":scope > form.fields input:not([type='hidden']), :scope > form.fields textarea");
-  (first ?? (named.matches("form") ? named.querySelector("textarea") : null) ?? named).focus();
-}
+// What the address names is where the reader wants to be: in a form, in its first field. The browser goes there too,
+// and last, when all is loaded.
+addEventListener("load", () => requestAnimationFrame(() => {
+  const named = location.hash && document.getElementById(decodeURIComponent(location.hash.slice(1)));
+  if (!named) return;
+  const form = named.matches("form") ? named : named.querySelector(":scope > form.fields");
+  const field = named.matches("section") ? null : form?.querySelector("input:not([type='hidden']), textarea, select");
+  (field ?? named).focus();
+}));
 
 for (const form of document.querySelectorAll("form[data-to]")) {
   form.addEventListener("submit", (event) => {
