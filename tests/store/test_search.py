@@ -3,9 +3,11 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import pytest
+from sqlalchemy import event
 
 from shutline.car.carfile import Recording
 from shutline.car.findings import Fact, Finding, Footing, FootingKind, Found
+from shutline.car.recordings import Still
 from shutline.car.speech import StretchOrigin, stretch_of
 from shutline.store import Store
 
@@ -85,3 +87,69 @@ def test_cars_that_wait_are_told(yard: Store) -> None:
     assert yard.gather_words(limit=1) == 1
     assert yard.gather_words() == 0
     assert yard.search_cars("rust").behind == 0
+
+
+def test_a_search_stops_putting_words_together_when_its_time_is_over(store: Store) -> None:
+    for number in range(25):
+        store.create_car(f"tamsin-{number}", title=f"Tamsin {number}")
+    assert store.gather_words(seconds=0.0) == 25 - 2
+    found = store.search_cars("tamsin")
+    assert found.count >= 4
+    assert found.count + found.behind == 25
+    # Those changed last come first.
+    assert found.cars[0].name == "tamsin-24"
+    assert store.gather_words() == 0
+    assert store.search_cars("tamsin").count == 25
+
+
+def test_a_decision_that_changes_no_word_puts_a_car_behind_for_one_search_only(yard: Store) -> None:
+    assert yard.gather_words() == 0
+    finding = yard.car_file(CAR).findings[0]
+    yard.change_finding(finding.id, action="confirm", author="Ida", expected_version=finding.version)
+    assert yard.gather_words(limit=0) == 1
+    assert _names(yard, "scab") == [CAR]
+    assert yard.gather_words(limit=0) == 0
+
+
+def _still(number: int, at_s: float = 1.0) -> Still:
+    return Still(at_s, f"{number:064x}", 640, 360, 0.5, 0.5)
+
+
+def test_the_face_is_the_first_still_of_the_earliest_finding_that_is_shown(
+    store: Store, recording: Recording, said: Callable[..., Finding]
+) -> None:
+    moments = [Footing(FootingKind.SAID, "", float(n), n + 1.0, f"rust {n}", ()) for n in (9, 4, 6)]
+    late, early, middle = store.put_findings(recording.id, [said(footings=(moment,)) for moment in moments]).ids
+    assert store.faces([CAR]) == {}
+    store.attach_stills(recording.id, {late: [_still(9)], early: [_still(4), _still(5)], middle: [_still(6)]})
+    assert store.faces([CAR, "nobody"]) == {CAR: f"{4:064x}"}
+    store.choose_stills(early, recording.id, [_still(7)], author="Ida", expected_version=1)
+    assert store.faces([CAR]) == {CAR: f"{7:064x}"}
+    store.change_finding(early, action="strike", author="Ida", expected_version=2)
+    assert store.faces([CAR]) == {CAR: f"{6:064x}"}
+
+
+def test_a_finding_without_a_moment_gives_the_face_where_no_other_does(
+    store: Store, recording: Recording, said: Callable[..., Finding]
+) -> None:
+    (spoken,) = store.put_findings(recording.id, [said()]).ids
+    seen = Finding("fuel_tank", "leak", Found.YES, footings=(Footing(FootingKind.SEEN, "", None, None, "", ()),))
+    entered = store.add_finding(CAR, seen, author="Ida")
+    store.choose_stills(entered.id, recording.id, [_still(1)], author="Ida", expected_version=1)
+    assert store.faces([CAR]) == {CAR: f"{1:064x}"}
+    store.attach_stills(recording.id, {spoken: [_still(2)]})
+    assert store.faces([CAR]) == {CAR: f"{2:064x}"}
+
+
+def test_a_page_of_the_yard_takes_four_queries_at_most_and_loads_no_car_file(yard: Store) -> None:
+    heard: list[str] = []
+    event.listen(yard._db.engine, "before_cursor_execute", lambda *told: heard.append(told[2].lower()))
+    for wanted, most in (("", 3), ("rust", 4)):
+        yard.search_cars(wanted)
+        heard.clear()
+        found = yard.search_cars(wanted)
+        yard.faces([car.name for car in found.cars])
+        asked = [query for query in heard if not query.startswith("begin")]
+        assert len(asked) <= most, asked
+        for table in ("footing", "change", "stretch", "fact"):
+            assert not any(f" {table}" in query for query in asked), table

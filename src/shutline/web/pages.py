@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
-from starlette.responses import HTMLResponse, JSONResponse, Response
+from starlette.responses import HTMLResponse, Response
 from starlette.types import Scope
 
 from shutline.car.errors import Problem, UserError
@@ -28,14 +29,19 @@ def as_json(record: Any, *, status: int = 200) -> Response:
     """Send a record as JSON, as the command line prints it."""
     import msgspec
 
-    return JSONResponse(msgspec.to_builtins(record), status_code=status)
+    try:
+        body = msgspec.json.encode(record)
+    except UnicodeEncodeError:
+        # Odd file names bring lone surrogates, which are no UTF-8: written by their number.
+        body = json.dumps(msgspec.to_builtins(record)).encode("ascii")
+    return Response(body, media_type="application/json", status_code=status)
 
 
 def render(scope: Scope, template: str, context: Mapping[str, object], *, status: int = 200) -> Response:
     """Set a page."""
     session: Session | None = scope.get("state", {}).get("session")
     text = _environment().get_template(template).render(session=session, path=scope["path"], **context)
-    return HTMLResponse(text, status_code=status)
+    return HTMLResponse(text.encode("utf-8", "replace"), status_code=status)
 
 
 @cache
