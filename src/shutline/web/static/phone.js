@@ -176,6 +176,7 @@ async function changed({ state, thing, waiting: things }) {
   const refused = things.filter((one) => one.problem).length;
   const left = things.length - refused;
   at("queue").hidden = things.length === 0;
+  at("phone").dataset.waiting = things.length;
   const count = left ? `${left} ${left === 1 ? "waits" : "wait"} to be sent. ` : "";
   const odd = refused ? `${refused} could not be taken. ` : "";
   at("standing").textContent = `${count}${odd}${left ? standing : ""}`.trim();

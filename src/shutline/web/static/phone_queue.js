@@ -62,10 +62,18 @@ export async function retry(token) {
   if (thing) await keepAndSend({ ...thing, problem: null });
 }
 
-/** A note that was being spoken when the page went away: what there is of it is sent. */
+/** Hold a note that is being spoken, so that no other page takes it up; gives how to let it go. */
+export function hold(token) {
+  let letGo = () => {};
+  navigator.locks?.request(`note ${token}`, () => new Promise((done) => { letGo = done; }));
+  return () => letGo();
+}
+
+/** A note that was being spoken when its page went away: what there is of it is sent. */
 export async function takeUp() {
+  const held = new Set(((await navigator.locks?.query())?.held ?? []).map((lock) => lock.name));
   for (const thing of await waiting()) {
-    if (thing.speaking) await keep({ ...thing, speaking: false });
+    if (thing.speaking && !held.has(`note ${thing.token}`)) await keep({ ...thing, speaking: false });
   }
 }
 

@@ -1,6 +1,6 @@
 // A short note spoken into the phone: what was said so far is kept every second.
 
-import { find, keep, newToken } from "/static/phone_queue.js";
+import { find, hold, keep, newToken } from "/static/phone_queue.js";
 
 const LONGEST_S = 180;
 const FORMS = ["audio/webm;codecs=opus", "audio/mp4", "audio/ogg;codecs=opus"];
@@ -18,13 +18,14 @@ export async function speak(thing, { onSecond, onEnd }) {
   const recorder = new MediaRecorder(stream, type ? { mimeType: type } : {});
   const pieces = [];
   let note = { ...thing, type: recorder.mimeType || type };
+  const letGo = hold(note.token);
   let throwAway = false;
   let turn = Promise.resolve();
 
   async function keepSoFar(speaking) {
     const data = await new Blob(pieces).arrayBuffer();
     if (!data.byteLength) return;
-    // Another page of this phone may have sent what there was: then the whole goes as a note of its own.
+    // Where another page has sent what there was all the same, the whole goes as a note of its own.
     if (note.begun && !(await find(note.token))?.speaking) note = { ...note, token: newToken() };
     note = { ...note, begun: true, speaking, name: named(note) };
     await keep(note, data);
@@ -49,6 +50,8 @@ export async function speak(thing, { onSecond, onEnd }) {
       onEnd(throwAway || !note.begun ? null : note, throwAway ? note.token : null, null);
     } catch (error) {
       onEnd(null, null, error);
+    } finally {
+      letGo();
     }
   };
   function stop() { if (recorder.state !== "inactive") recorder.stop(); }
