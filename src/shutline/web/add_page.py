@@ -7,6 +7,7 @@ from collections.abc import AsyncIterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypeVar
 
+import anyio
 import msgspec
 from sse_starlette import EventSourceResponse
 from starlette.concurrency import run_in_threadpool
@@ -30,6 +31,8 @@ T = TypeVar("T")
 _LONGEST_BODY = 262_144
 _BUFFER_BYTES = 1 << 20
 _LOOK_EVERY_S = 0.25
+# How long a browser that follows may take to be let go when the workbench ends, seconds; `serve` waits for 3.
+_GRACE_S = 2.0
 _NEAR = 5
 """How many cars are offered before one is sought."""
 
@@ -62,10 +65,11 @@ async def pieces(request: Request) -> Response:
 async def events(request: Request) -> Response:
     """Tell each change of what is being brought in, as it stands then, until the browser goes."""
     jobs = _jobs(request)
+    ending = anyio.Event()
 
     async def changes() -> AsyncIterator[dict[str, str]]:
         seen: tuple[object, ...] = ()
-        while True:
+        while not ending.is_set():
             mark = jobs.mark()
             if mark != seen:
                 seen = mark
@@ -73,7 +77,7 @@ async def events(request: Request) -> Response:
                 yield {"event": "adding", "data": msgspec.json.encode(adding).decode()}
             await asyncio.sleep(_LOOK_EVERY_S)
 
-    return EventSourceResponse(changes())
+    return EventSourceResponse(changes(), shutdown_event=ending, shutdown_grace_period=_GRACE_S)
 
 
 async def begin(request: Request) -> Response:

@@ -295,7 +295,10 @@ holder.addEventListener("click", async (event) => {
     else if (button.dataset.do === "leave-out") {
       const { files } = await ask(`/add/deliveries/${id}.json`);
       for (const [place, file] of files.entries()) if (!file.sha256 && !file.problem) await ask(`/add/deliveries/${id}/files/${place}/leave-out`, { method: "POST", body: {} });
-    } else await ask(`/add/deliveries/${id}/${button.dataset.do}`, { method: "POST", body: {} });
+    } else {
+      await ask(`/add/deliveries/${id}/${button.dataset.do}`, { method: "POST", body: {} });
+      if (button.dataset.do === "stop") tell("It stops at the next good moment; what is done is kept.");
+    }
     await refresh();
     if (button.hidden || document.activeElement === document.body) seek(document.getElementById(`d-${id}`) ?? document.body);
   } catch (error) {
@@ -343,8 +346,15 @@ function look() {
 if ("EventSource" in window) {
   const events = new EventSource("/add/events");
   events.addEventListener("adding", (event) => follow(JSON.parse(event.data)));
+  let lost = 0;
+  events.addEventListener("open", () => {
+    clearTimeout(lost);
+    if (lost === -1) tell("The workbench answers again.");
+    lost = 0;
+  });
   events.addEventListener("error", () => {
-    if (events.readyState === EventSource.CLOSED) tell("The workbench does not answer, or was started anew. Load the page again, or open the link it printed.", { lasting: true });
+    if (events.readyState === EventSource.CLOSED) tell("The workbench was started anew. Open the link it printed; what came in is kept.", { lasting: true });
+    else if (!lost) lost = setTimeout(() => { lost = -1; tell("The workbench does not answer. Is it still running? What came in is kept.", { lasting: true }); }, 5000);
   });
 } else {
   look();
