@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 from starlette.testclient import TestClient
 
+from shutline.car.notes import NoteKind
 from shutline.cli import main
 from shutline.store import Store
 from shutline.usecases.add import add
@@ -144,6 +145,24 @@ def test_a_car_without_a_recording_has_its_page(client: TestClient, store: Store
     words = plain(client.get("/cars/empty").text)
     assert "Nothing has been filmed of this car yet" in words
     assert "says nothing for the car, and nothing against it" in words
+    assert client.get("/cars/empty/plan-folded?recording=0").status_code == 200
+
+
+def test_what_was_noted_at_the_car_is_shown_at_its_place(client: TestClient, store: Store) -> None:
+    store.add_note(
+        CAR,
+        NoteKind.TYPED,
+        part="bonnet",
+        side=None,
+        position=None,
+        author="Per Wick",
+        token=CAR,
+        at="2026-03-01T09:00:00Z",
+        words="Shuts <flush>",
+    )
+    page = client.get(f"/cars/{CAR}").text
+    assert "Shuts <flush> Typed note, Per Wick, 1 March 2026." in plain(page)
+    assert "<flush>" not in page
 
 
 def test_the_folded_plan_has_the_same_parts(client: TestClient) -> None:

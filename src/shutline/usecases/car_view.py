@@ -7,15 +7,17 @@ from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
-from shutline.car.carfile import CarFile, KeptFinding, Recording
+from shutline.car.carfile import CarFile, KeptFinding, Picture, Recording
 from shutline.car.errors import NotFoundError, Problem, UserError
 from shutline.car.findings import Drive, State
+from shutline.car.notes import Note
 from shutline.car.places import Visit
 from shutline.car.plan import Layout, Pin, PinForm
 from shutline.car.plan.spread import Body, Label, place_keys, sheet_width, spread_svg
 from shutline.car.plan.thread import FALL
 from shutline.car.recordings import Still
 from shutline.car.speech import Stretch
+from shutline.publish.naming import place_name
 from shutline.publish.report.entries import otherwise_of, recording_numbers, sections
 from shutline.publish.report.facts import facts
 from shutline.publish.report.figure import MOST_FAULT_PINS, MOST_PINS
@@ -47,6 +49,7 @@ class FoundLine:
 
     `entry` has its words and its number, that of the report; 0 for one that was struck. `start_s` and `end_s` are
     seconds in the recording of number `recording`, None where it stands on none. `place` counts in `CarView.places`.
+    `pictures` are those it stands on.
     """
 
     entry: Entry
@@ -57,6 +60,18 @@ class FoundLine:
     start_s: float | None = None
     end_s: float | None = None
     why: tuple[str, ...] = ()
+    pictures: tuple[Picture, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class NoteLine:
+    """One note made at the car: the name and the count of its place, its picture, or the number of its recording."""
+
+    note: Note
+    name: str
+    place: int
+    picture: Picture | None = None
+    recording: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,6 +115,7 @@ class CarView:
     struck: tuple[FoundLine, ...]
     struck_count: int
     heard: int
+    notes: tuple[NoteLine, ...]
     places: tuple[PlaceOnPlan, ...]
     visits: tuple[tuple[float, float, int], ...]
     silent_keys: tuple[str, ...]
@@ -141,7 +157,7 @@ class _Places:
         return tuple(PlaceOnPlan(*_place_keys(self._body, label)) for label in self._order)
 
 
-def view_car(store: Store, name: str, *, recording: int = 1, struck: bool = False) -> CarView:
+def view_car(store: Store, name: str, *, recording: int | None = None, struck: bool = False) -> CarView:
     """Lay out one car.
 
     Parameters
@@ -150,8 +166,8 @@ def view_car(store: Store, name: str, *, recording: int = 1, struck: bool = Fals
         Where it is kept.
     name : str
         Its name, or a beginning of it that no other has.
-    recording : int
-        Which of its recordings to show, from 1.
+    recording : int, optional
+        Which of its recordings to show, from 1; left out, the first that is no note made at the car.
     struck : bool
         With what a person has struck.
 
@@ -166,11 +182,13 @@ def view_car(store: Store, name: str, *, recording: int = 1, struck: bool = Fals
     return lay_out(shown, number=recording, struck=struck)
 
 
-def lay_out(shown: Shown, *, number: int = 1, struck: bool = False, layout: Layout = Layout.STRIP) -> CarView:
+def lay_out(shown: Shown, *, number: int | None = None, struck: bool = False, layout: Layout = Layout.STRIP) -> CarView:
     """Lay out a car that is at hand; as `view_car`."""
     car = shown.car
+    number = _usual(car) if number is None else number
     chosen = _chosen(car, number)
     numbers = recording_numbers(car)
+    pictures = {picture.id: picture for picture in car.pictures}
     body, body_problems = _body(car)
     places = _Places(body)
     kept = {one.id: one for one in car.findings}
@@ -178,7 +196,10 @@ def lay_out(shown: Shown, *, number: int = 1, struck: bool = False, layout: Layo
         FoundGroup(
             section.title,
             tuple(
-                FoundPlace(place.name, tuple(_line(entry, kept[entry.id], numbers, places) for entry in place.entries))
+                FoundPlace(
+                    place.name,
+                    tuple(_line(entry, kept[entry.id], numbers, places, pictures) for entry in place.entries),
+                )
                 for place in section.places
             ),
         )
@@ -186,7 +207,17 @@ def lay_out(shown: Shown, *, number: int = 1, struck: bool = False, layout: Layo
     )
     found = [line for group in groups for place in group.places for line in place.found]
     rejected = [one for one in car.findings if one.finding.state is State.STRUCK and not one.withdrawn]
-    struck_lines = tuple(_struck_lines(rejected, numbers, places)) if struck else ()
+    struck_lines = tuple(_struck_lines(rejected, numbers, places, pictures)) if struck else ()
+    notes = tuple(
+        NoteLine(
+            note,
+            place_name(note.part, note.side, note.position),
+            places.of((note.part, note.side, note.position)),
+            pictures.get(note.source),
+            numbers.get(note.source),
+        )
+        for note in car.notes
+    )
     visits = () if chosen is None else _walk(chosen.stretches, car.drive)
     stays = tuple((visit.start_s, visit.end_s, places.of((visit.part, visit.side, visit.position))) for visit in visits)
     pinned = _pinned(found)
@@ -224,6 +255,7 @@ def lay_out(shown: Shown, *, number: int = 1, struck: bool = False, layout: Layo
         struck=struck_lines,
         struck_count=len(rejected),
         heard=sum(line.state is State.HEARD for line in found),
+        notes=notes,
         places=places.all(),
         visits=stays,
         silent_keys=tuple(sorted(quiet)),
@@ -256,8 +288,13 @@ def captions_of(store: Store, name: str, *, recording: int = 1) -> str:
     return webvtt(captions(() if chosen is None else chosen.stretches))
 
 
+def _usual(car: CarFile) -> int:
+    noted = {note.source for note in car.notes}
+    return next((i for i, recording in enumerate(car.recordings, 1) if recording.id not in noted), 1)
+
+
 def _chosen(car: CarFile, number: int) -> Recording | None:
-    if not car.recordings and number == 1:
+    if not car.recordings and number <= 1:
         return None
     if 1 <= number <= len(car.recordings):
         return car.recordings[number - 1]
@@ -282,7 +319,13 @@ def _body(car: CarFile) -> tuple[Body, tuple[Problem, ...]]:
     return body, ()
 
 
-def _line(entry: Entry, kept: KeptFinding, numbers: Mapping[str, int], places: _Places) -> FoundLine:
+def _line(
+    entry: Entry,
+    kept: KeptFinding,
+    numbers: Mapping[str, int],
+    places: _Places,
+    pictures: Mapping[str, Picture],
+) -> FoundLine:
     finding = kept.finding
     first = min(
         (footing for footing in finding.footings if footing.start_s is not None and footing.source in numbers),
@@ -298,16 +341,22 @@ def _line(entry: Entry, kept: KeptFinding, numbers: Mapping[str, int], places: _
         None if first is None else first.start_s,
         None if first is None else first.end_s,
         finding.why,
+        tuple(pictures[footing.source] for footing in finding.footings if footing.source in pictures),
     )
 
 
-def _struck_lines(rejected: Sequence[KeptFinding], numbers: Mapping[str, int], places: _Places) -> Sequence[FoundLine]:
+def _struck_lines(
+    rejected: Sequence[KeptFinding],
+    numbers: Mapping[str, int],
+    places: _Places,
+    pictures: Mapping[str, Picture],
+) -> Sequence[FoundLine]:
     kept = {one.id: one for one in rejected}
     # The report has no words for what goes out nowhere: they are worded as they were heard.
     heard = [replace(one, finding=replace(one.finding, state=State.HEARD)) for one in rejected]
     worded = sections(heard, album=Album({}), recordings=numbers)
     entries = [entry for section in worded for place in section.places for entry in place.entries]
-    return [_line(replace(entry, number=0), kept[entry.id], numbers, places) for entry in entries]
+    return [_line(replace(entry, number=0), kept[entry.id], numbers, places, pictures) for entry in entries]
 
 
 def _pinned(found: Sequence[FoundLine]) -> list[FoundLine]:

@@ -29,7 +29,7 @@ async def page(request: Request) -> Response:
         view_car,
         request.app.state.store,
         request.path_params["car"],
-        recording=whole_number(asked.get("recording", "1"), "recording"),
+        recording=whole_number(asked["recording"], "recording") if "recording" in asked else None,
         struck=asked.get("struck") == "shown",
     )
     # The drawing is our own, and escaped where it holds anything of the car's.
@@ -74,9 +74,8 @@ def moving(view: CarView) -> dict[str, Any]:
     """Give what the script needs to move film, words and Plan together, in few characters.
 
     ``places``: keys of the Plan of each place, and those it may be at; ``visits``: start, end (seconds), place;
-    ``found``: by number, start, end, place, stills (SHA-256, seconds) for those of this recording, and place alone for
-    the others; ``words``: the start of each word, hundredths of a second, stretch by stretch, each after the one
-    before; ``silent``: keys of what nobody spoke of.
+    ``found``: by id, place, recording, start and end; ``words``: stretch by stretch the start of each word, hundredths
+    of a second after that of the one before; ``silent``: keys of what nobody spoke of; ``number``: the recording shown.
     """
     lines = (*view.found, *view.struck)
     return {
@@ -88,12 +87,12 @@ def moving(view: CarView) -> dict[str, Any]:
                 line.recording,
                 None if line.start_s is None else round(line.start_s, 2),
                 None if line.end_s is None else round(line.end_s, 2),
-                [[still.sha256, round(still.at_s, 2), still.width, still.height] for still in line.stills],
             ]
             for line in lines
         },
         "words": [_steps(stretch.starts_cs) for stretch in view.words],
         "silent": view.silent_keys,
+        "number": view.number,
     }
 
 

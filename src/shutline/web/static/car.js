@@ -12,7 +12,7 @@ const all = document.querySelector(".found .all");
 const none = document.querySelector(".found .none");
 const narrow = matchMedia("(max-width: 48rem)");
 const calm = matchMedia("(prefers-reduced-motion: reduce)");
-const here = new URLSearchParams(location.search).get("recording") ?? "1";
+const here = String(held.number);
 
 /** One finding: its element, place, recording, start and end. */
 const findings = [...list.querySelectorAll("details.one")].map((element) => {
@@ -148,9 +148,16 @@ function choosePart(key, name) {
     finding.element.hidden = !there;
     finding.element.open = there;
   }
-  for (const box of list.querySelectorAll(".place, .group")) box.hidden = !box.querySelector("details.one:not([hidden])");
-  none.hidden = own.length > 0;
-  none.textContent = `Nothing was said, seen, measured or written of this part: ${name}. That is no good news, and no bad. Look at it, or ask.`;
+  let noted = 0;
+  for (const box of list.querySelectorAll(".place")) {
+    const [sure, maybe] = held.places[box.dataset.place] ?? [[], []];
+    const note = sure.includes(key) || maybe.includes(key);
+    noted += note;
+    box.hidden = !note && !box.querySelector("details.one:not([hidden])");
+  }
+  for (const box of list.querySelectorAll(".group")) box.hidden = !box.querySelector(".place:not([hidden])");
+  none.hidden = own.length + noted > 0;
+  none.textContent = `Nobody has spoken of the ${name}, and nothing was seen, measured or written of it. That is no good news, and no bad: look at it, or ask.`;
   list.scrollTo({ top: 0 });
   plan.choose(new Set([key]), null);
   words?.choose(...own.map((finding) => finding.number));
