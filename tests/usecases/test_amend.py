@@ -106,6 +106,7 @@ def test_a_change_to_an_older_version_is_refused_with_both(store: Store) -> None
         amend(store, "blue", id_, {"severity": "severe"}, version=seen, author="Per")
     assert stale.value.present.finding.severity is Severity.SLIGHT
     assert stale.value.wanted.severity is Severity.SEVERE
+    assert stale.value.wanted.state is State.STANDS
     with pytest.raises(StaleError) as stale:
         decide(store, "blue", [Decision(id_, "strike", seen)], author="Per")
     assert stale.value.wanted.state is State.STRUCK

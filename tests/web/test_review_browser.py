@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Iterator
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import pytest
@@ -13,6 +14,7 @@ from playwright.sync_api import Browser, Page, sync_playwright
 from shutline.car.findings import Fact, Footing, FootingKind, Found, State
 from shutline.car.second import Proposal, SecondReading
 from shutline.store import KeptSecond, Store
+from shutline.usecases.add import add
 from shutline.usecases.second import _words_mark, lay_beside
 from shutline.usecases.spoken import words_of
 
@@ -263,6 +265,23 @@ def test_the_film_runs_over_the_moment_again_and_again(open_review: Open, runnin
     assert page.evaluate("document.querySelector('video').playbackRate") == pytest.approx(0.7)
     page.keyboard.press(" ")
     page.wait_for_function("() => document.querySelector('video').paused")
+
+
+def test_a_film_that_the_browser_cannot_play_is_shown_frame_by_frame(
+    open_review: Open, running: Running, make_film: Callable[..., Path], tmp_path: Path
+) -> None:
+    words = tmp_path / "odd.txt"
+    words.write_text("0:02 Nearside front wing, there's a dent in it.\n", encoding="utf-8")
+    film = make_film("odd.mp4", codec="mpeg4", frames=60, rate=10, sound=None, gop=10)
+    add(running.store, [film], car="odd", transcript=words)
+    page = open_review()
+    page.goto(f"{running.address}/cars/odd/review")
+    page.wait_for_function("() => document.querySelector('.instead').naturalWidth === 320")
+    assert "cannot play" in (page.text_content(".rate") or "")
+    lead = shown(page)["moment"][1] - 0.8
+    assert f"at_s={lead:.3f}" in (page.get_attribute(".instead", "src") or "")
+    press_and_wait(page, "s", until=another(page))
+    assert running.store.car_file("odd").findings[0].finding.state is State.STANDS
 
 
 def test_the_keys_are_the_users_own_checked_and_have_a_way_back(open_review: Open, running: Running) -> None:

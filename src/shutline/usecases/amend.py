@@ -15,7 +15,7 @@ from shutline.car.recordings import Still
 from shutline.car.second import SecondView
 from shutline.car.vocabulary import vocabulary
 from shutline.usecases.look import find_car
-from shutline.usecases.review import Decided, lay_all_beside, one_of
+from shutline.usecases.review import Decided, as_wanted, lay_all_beside, one_of
 from shutline.usecases.second import adopt
 from shutline.usecases.settings import author as present_author
 from shutline.usecases.spoken import find_words
@@ -75,7 +75,7 @@ def amend(
         ``unknown-condition``, ``good-not-found``).
     """
     who = author or present_author()
-    with store.together():
+    with store.together(), as_wanted("confirm"):
         file = find_car(store, car)
         of = one_of(file, id_, questions=True)
         if isinstance(of, KeptFact):

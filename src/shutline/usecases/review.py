@@ -144,7 +144,7 @@ def _decide_fact(store: Store, kept: KeptFact, one: Decision, author: str) -> Ke
 
 @contextmanager
 def as_wanted(verb: Verb) -> Iterator[None]:
-    """Let a refused change say in `wanted` what it would have come to: standing, or struck."""
+    """Let a refused change say in `wanted` what it would have come to: standing (what is amended stands), or struck."""
     from shutline.store import StaleError
 
     try:

@@ -120,6 +120,14 @@ def line_of_history(line: Line) -> str:
     return line.id
 
 
+def values_told(entry: Entry) -> str:
+    """Say how many values were told of a fact and not struck, as a word."""
+    from shutline.publish.wording import spelled
+
+    there = (kept.fact for kept in entry.facts if kept.fact.state is not State.STRUCK)
+    return spelled(len({(fact.value, fact.unit) for fact in there}))
+
+
 def footings_of(entry: Entry) -> list[str]:
     """Say what an entry stands on: said at, seen at."""
     statement = entry.finding.finding if entry.finding else entry.facts[0].fact if entry.facts else None

@@ -467,6 +467,8 @@ document.addEventListener("click", (event) => {
     else run(deeds[button.dataset.do]);
   } else if (button?.dataset.choose) {
     run(() => chooseValue(button.dataset.choose));
+  } else if (button?.dataset.there) {
+    film.load(JSON.parse(button.dataset.there));
   } else if (button?.dataset.take) {
     run(() => takeInstead(button.dataset.take));
   }

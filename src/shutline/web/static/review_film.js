@@ -73,6 +73,7 @@ export class Film {
     this.recording = recording;
     const source = this.sources.get(recording);
     this.blind = false;
+    this.tellRate();
     this.instead.hidden = true;
     this.nothing.hidden = source.kind === "film";
     this.nothing.textContent = `A sound without a picture: ${source.name}`;
@@ -137,8 +138,12 @@ export class Film {
   slower() {
     this.rate = (this.rate + 1) % RATES.length;
     this.video.playbackRate = RATES[this.rate];
-    this.told.textContent = this.rate ? `at ${RATES[this.rate]} of its speed` : "";
+    this.tellRate();
     return this.rate ? `The film runs at ${RATES[this.rate]} of its speed` : "The film runs at its own speed";
+  }
+
+  tellRate() {
+    if (!this.blind) this.told.textContent = this.rate ? `at ${RATES[this.rate]} of its speed` : "";
   }
 
   watch() {
