@@ -124,8 +124,9 @@ def clicks(track: int, t: np.ndarray) -> np.ndarray:
 
 
 @pytest.fixture(scope="session", autouse=True)
-def _no_words_of_ones_own(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
-    """Keep the words that whoever runs the tests may have laid over the lexicon out of them."""
+def _nothing_of_ones_own(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    """Keep the words and settings of whoever runs the tests out of them."""
     with pytest.MonkeyPatch.context() as patch:
         patch.setenv("SHUTLINE_WORDS", str(tmp_path_factory.mktemp("words")))
+        patch.setenv("SHUTLINE_SETTINGS", str(tmp_path_factory.mktemp("settings") / "settings.toml"))
         yield
