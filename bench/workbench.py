@@ -260,7 +260,7 @@ def main() -> int:
     Store.open(wanted.folder).close()
     with tempfile.TemporaryDirectory() as name:
         peer = Path(name)
-        long = peer / "long walk.mp4"
+        long = peer / "walk.mp4"
         with long.open("wb") as file:
             file.truncate(FILM)
         with running(wanted.folder, peer) as (link, process):
