@@ -196,6 +196,10 @@ def test_spoken_words_are_read_at_the_chosen_place_unless_they_name_another(
     found = [(f.part, f.side, f.position, f.condition) for f in reading.findings]
     assert found == wanted
     assert all(f.footings[0].quote and f.footings[0].start_s is not None for f in reading.findings)
+    chosen = [reason for f in reading.findings for reason in f.why if "chosen before" in reason]
+    assert len(chosen) == (0 if "bonnet" in words else 1)
+    # No reason is given out of words that nobody said.
+    assert not any("carried over" in reason for f in reading.findings for reason in f.why)
 
 
 def test_every_place_has_a_name_and_a_key_of_its_own() -> None:

@@ -82,11 +82,16 @@ def _moved(what: _What, first: dict[_What, Finding], second: dict[_What, Finding
     return len(parts) != 1 or not (what in first and what in second)
 
 
+_OF_PLACE = ("The part ", "The side ", "The end ")
+"""How the reader begins its reasons for a place."""
+
+
 def _placed(finding: Finding, at: Note, name: str) -> Finding:
+    why = tuple(reason for reason in finding.why if not reason.startswith(_OF_PLACE))
     return replace(
         finding,
         part=at.part,
         side=at.side,
         position=at.position,
-        why=(*finding.why, f"The words name no part; {name} was chosen before they were spoken."),
+        why=(*why, f"The words name no part; {name} was chosen before they were spoken."),
     )
