@@ -150,7 +150,23 @@ def show_entry(store: Store, car: str, entry: str, *, order: str = "doubt") -> E
         The queue has no such entry (slug ``review-entry``).
     """
     file = find_car(store, car)
+    return _shown(file, _queue(file, _known(order)), entry)
+
+
+def queue_at(
+    store: Store, car: str, entry: str | None = None, *, order: str = "doubt"
+) -> tuple[Queue, EntryShown | None]:
+    """Give a car's queue and one entry of it, the first open one when none is named, from one look at the car.
+
+    Parameters and errors are those of `show_entry`; without a name and with nothing open the second is None.
+    """
+    file = find_car(store, car)
     found = _queue(file, _known(order))
+    first = entry or next((one.id for one in found.entries if one.open), None)
+    return found, None if first is None else _shown(file, found, first)
+
+
+def _shown(file: CarFile, found: Queue, entry: str) -> EntryShown:
     at = next((number for number, one in enumerate(found.entries) if one.id == entry), None)
     if at is None:
         raise NotFoundError(

@@ -16,7 +16,7 @@ from shutline.car.findings import Found, Position, Remedy, Severity, Side, State
 from shutline.car.vocabulary import vocabulary
 from shutline.usecases.amend import amend, enter
 from shutline.usecases.history import history
-from shutline.usecases.queue import ORDERS, Queue, queue, show_entry
+from shutline.usecases.queue import ORDERS, Queue, queue, queue_at, show_entry
 from shutline.usecases.review import Decision, decide
 from shutline.usecases.spoken import sentence_at
 from shutline.usecases.stills import choose_still, frame, which_film
@@ -74,11 +74,9 @@ async def page(request: Request) -> Response:
     if named is not None and (str(request.url.path).endswith(".json") or "piece" in request.query_params):
         shown = await run_in_threadpool(show_entry, store, car, named, order=order)
         return answer(request.scope, "review_entry.html.j2", shown, **_words())
-    found = await run_in_threadpool(queue, store, car, order=order)
     if str(request.url.path).endswith(".json"):
-        return as_json(found)
-    first = named or next((entry.id for entry in found.entries if entry.open), None)
-    entry = None if first is None else await run_in_threadpool(show_entry, store, car, first, order=order)
+        return as_json(await run_in_threadpool(queue, store, car, order=order))
+    found, entry = await run_in_threadpool(queue_at, store, car, named, order=order)
     return render(request.scope, "review.html.j2", {"queue": found, "it": entry, **_words(), **_choices(found)})
 
 
