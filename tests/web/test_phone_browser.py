@@ -382,8 +382,16 @@ def test_on_a_plain_network_address_it_says_what_will_not_work_and_keeps_all_the
         page.click("#showing-keep")
         page.set_input_files("#recorder", sound)
         expect(page.locator("#waiting li")).to_have_count(2, timeout=PATIENCE_MS)
+        # The workbench was started anew meanwhile.
+        bench.end()
+        bench.renew()
+        bench.begin_anew()
         context.set_offline(False)
-        page.click("#send")
+        page.evaluate("document.getElementById('send').click()")
+        expect(page.locator("#door a")).to_have_attribute("href", "/come-in", timeout=PATIENCE_MS)
+        expect(page.locator("#door")).to_be_visible(timeout=PATIENCE_MS)
+        page.goto(bench.link(ON_NETWORK))
+        page.goto(f"http://{ON_NETWORK}:{bench.port}{PAGE}")
         nothing_waits(page)
     assert [note.kind for note in bench.store.car_file(CAR).notes] == [NoteKind.PICTURE, NoteKind.SPOKEN]
 

@@ -181,6 +181,8 @@ async function changed({ state, thing, waiting: things }) {
   const odd = refused ? `${refused} could not be taken. ` : "";
   at("standing").textContent = `${count}${odd}${left ? standing : ""}`.trim();
   at("send").hidden = left === 0;
+  // Only on the network is there a door with a pass phrase.
+  at("door").hidden = left === 0 || standing !== STANDING.door || ["127.0.0.1", "localhost"].includes(location.hostname);
   for (const [token, address] of pictures) {
     if (!things.some((one) => one.token === token)) { URL.revokeObjectURL(address); pictures.delete(token); }
   }
