@@ -7,6 +7,7 @@ import pytest
 
 from shutline.capture.originals import original_path
 from shutline.car.errors import StoppedError
+from shutline.cli import main
 from shutline.store import Store
 from shutline.usecases.add import add, look_into
 from shutline.usecases.progress import Step, Stop
@@ -94,3 +95,21 @@ def test_a_problem_names_the_file_as_it_was_sent(store: Store) -> None:
     assert (item.name, item.error.slug, item.error.where) == ("letter.mp4", "not-a-recording", "letter.mp4")
     with pytest.raises(Exception, match=r"^letter\.mp4: "):
         look_into(sent, name="letter.mp4")
+
+
+def test_the_command_lists_them_and_reads_them_to_their_end(
+    store: Store, tmp_path: Path, make_film, capsys: pytest.CaptureFixture[str]
+) -> None:
+    film = make_film("left.mp4", frames=60, rate=10, sound=None)
+    words = tmp_path / "left.vtt"
+    words.write_text(WORDS, encoding="utf-8")
+    stopped_after(store, film, words, "words")
+    where = ["--store", str(store.folder)]
+
+    assert main(["unfinished", *where]) == 0
+    assert "left.mp4; done: words" in capsys.readouterr().out
+    assert main(["unfinished", "--go-on", *where]) == 0
+    assert unfinished(store).recordings == ()
+    capsys.readouterr()
+    assert main(["unfinished", *where]) == 0
+    assert capsys.readouterr().out == "All recordings are read to their end.\n"

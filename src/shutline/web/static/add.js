@@ -154,6 +154,8 @@ function offer(car) {
   const radio = document.createElement("input");
   Object.assign(radio, { type: "radio", name: "car", value: car.name });
   label.append(radio, ` ${car.title}`);
+  // Of two that are shown alike, the name tells which is which.
+  if ([...offered.querySelectorAll(".one")].some((other) => other.textContent.trim().startsWith(car.title))) label.append(make("span", "soft small", car.name));
   return label;
 }
 
@@ -291,7 +293,10 @@ holder.addEventListener("click", async (event) => {
   const id = button.closest(".delivery")?.dataset.id;
   try {
     if (button.dataset.readOn) await ask(`/add/recordings/${button.dataset.readOn}/go-on`, { method: "POST", body: {} });
-    else if (button.dataset.do === "hold") sending.get(id)?.abort();
+    else if (button.dataset.do === "hold") {
+      sending.get(id)?.abort();
+      tell("Sending is stopped; what was sent is kept.");
+    }
     else if (button.dataset.do === "leave-out") {
       const { files } = await ask(`/add/deliveries/${id}.json`);
       for (const [place, file] of files.entries()) if (!file.sha256 && !file.problem) await ask(`/add/deliveries/${id}/files/${place}/leave-out`, { method: "POST", body: {} });
