@@ -114,7 +114,9 @@ def _runs() -> bool:
 
 
 def _call(*arguments: str) -> int:
-    return subprocess.run([str(_python()), *arguments], check=False, cwd=ROOT).returncode
+    # Tests run side by side: more threads than cores would only wait for one another.
+    alone = {"OPENBLAS_NUM_THREADS": "1"} if "pytest" in arguments else {}
+    return subprocess.run([str(_python()), *arguments], check=False, cwd=ROOT, env={**os.environ, **alone}).returncode
 
 
 def _call_tool(name: str, *arguments: str) -> int:

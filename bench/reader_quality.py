@@ -1,12 +1,15 @@
 #!/usr/bin/env python3
 """How well the reader reads narrations that its weights have not seen, beside those they have.
 
+    bench/reader_quality.py GOLD_DIR --network FILE [--also FOLDER...]
     bench/reader_quality.py GOLD_DIR [--also FOLDER...] [--folds 4] [--only FOLD...]
 
-Each narration is one speaker. In each fold the weights are learnt anew from the other narrations, and from those in the
-folders `--also`. The lexicon is the shipped one, so the figures flatter where words were put into it after a narration
-had been read. What is held out is read as written, and once more without capitals and marks, as a recogniser writes.
-Sureness is told by the shipped line. Needs the scorer `score.py` beside GOLD_DIR.
+Each narration is one speaker. With a network that `tools/train_network.py --leave-out` has learnt, the narrations it
+left out are read. Without, the phrases decide alone, and in each fold the others are read. The weights are learnt anew
+from the narrations not read, and from those in the folders `--also`. The lexicon is the shipped one, so the figures
+flatter where words were put into it after a narration had been read. What is held out is read as written, and once
+more without capitals and marks, as a recogniser writes. Sureness is told by the shipped line. Needs the scorer
+`score.py` beside GOLD_DIR.
 """
 
 from __future__ import annotations
@@ -24,6 +27,7 @@ import train_reader
 from read_narrations import written
 from shutline.car.findings import Drive
 from shutline.remarks import read
+from shutline.remarks.context import read_network
 from shutline.remarks.weights import Weights, shipped_weights
 
 
@@ -61,6 +65,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
     parser.add_argument("gold", type=Path)
     parser.add_argument("--also", type=Path, nargs="*", default=[], help="learnt from in every fold")
+    parser.add_argument("--network", type=Path, help="learnt with narrations left out: those are read")
     parser.add_argument("--folds", type=int, default=4)
     parser.add_argument("--only", type=int, nargs="*", help="folds to run, from 0; left out, all")
     given = parser.parse_args()
@@ -75,7 +80,10 @@ def main() -> None:
 
     def judge(entry: dict[str, Any], weights: Weights, *, bare: bool) -> None:
         stretches = train_reader.stretches_of(entry, strip=bare)
-        plain = written(read(stretches, drive=Drive(entry["drive"]), weights=weights), entry["segments"])
+        reading = read(
+            stretches, drive=Drive(entry["drive"]), weights=weights, network=network, by_phrases=network is None
+        )
+        plain = written(reading, entry["segments"])
         counts, _ = score.score(entry, plain)
         totals["held out, bare" if bare else "held out"] += counts
         if bare:
@@ -89,8 +97,13 @@ def main() -> None:
             cell[1] += j in hit
             cell[2] += o["sureness"]
 
-    for fold in range(given.folds) if given.only is None else given.only:
-        held = set(range(fold, len(paths), given.folds))
+    network = None if given.network is None else read_network(given.network)
+    if network is not None:
+        splits = [{at for at, path in enumerate(paths) if path.stem in network.left_out}]
+    else:
+        folds = range(given.folds) if given.only is None else given.only
+        splits = [set(range(fold, len(paths), given.folds)) for fold in folds]
+    for held in splits:
         learnt = train_reader.train([n for n in loaded if n.speaker not in held])
         weights = Weights(learnt.choosers, learnt.sorters, points)
         for index in sorted(held):

@@ -1,12 +1,15 @@
 #!/usr/bin/env python3
 """Learn the reader's weights from labelled narrations; the same answer every time.
 
-    tools/train_reader.py FOLDER... [--out src/shutline/remarks/data/weights.json]
+    tools/train_reader.py FOLDER... --network FILE [--out src/shutline/remarks/data/weights.json]
 
 A folder holds labelled narrations as JSON, as `../shared/eval/dev` does, or as text, as `training/narrations` does.
 
 Each chooser is a conditional log-linear model over the options that `shutline.remarks` itself lists, fitted by L-BFGS
 with a Gaussian prior. An option is right when it agrees with a label whose quote its words stand in.
+
+`--network` is a network that `train_network.py --leave-out` has learnt: how often a chance holds is learnt on the
+narrations left out, read by that network and by weights that have not seen them either.
 """
 
 from __future__ import annotations
@@ -16,7 +19,6 @@ import json
 import re
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
-from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -30,9 +32,11 @@ from shutline.remarks.analysis import OPPOSITES, Analysis, analyse
 from shutline.remarks.assertion import STATUSES, status_features
 from shutline.remarks.attachment import Option, options
 from shutline.remarks.candidates import Candidate
+from shutline.remarks.context import read_network, understand
 from shutline.remarks.decisions import Decision, choose_part, decide
 from shutline.remarks.degree import SEVERITIES, remedy_options, severity_features
 from shutline.remarks.lexicon import shipped_lexicon
+from shutline.remarks.network import Network
 from shutline.remarks.placing import POSITIONS, SIDES, position_options, side_options
 from shutline.remarks.regions import regions
 from shutline.remarks.weights import Weights
@@ -103,7 +107,7 @@ def _plain(text: str) -> list[str]:
     return re.findall(r"[a-z0-9]+", text.lower().replace("\u2019", "'").replace("'", ""))
 
 
-def _locate(analysis: Analysis, stretches: list[Stretch], label: Label) -> tuple[int, int] | None:
+def locate(analysis: Analysis, stretches: list[Stretch], label: Label) -> tuple[int, int] | None:
     """Find the tokens of a label's quote; None where they cannot be found."""
     text = analysis.text
     letters: list[str] = []
@@ -172,7 +176,7 @@ def load(path: Path, *, strip: bool = False) -> Narration:
     twins: list[tuple[int, Label, str, str]] = []
     missed = []
     for label in entry["observations"]:
-        span = _locate(analysis, stretches, label)
+        span = locate(analysis, stretches, label)
         best: tuple[tuple[int, ...], int, str, str] | None = None
         also: list[tuple[int, tuple[str, str]]] = []
         if span is not None:
@@ -410,18 +414,17 @@ def train(loaded: list[Narration]) -> Weights:
     return weights
 
 
-def _judged_unseen(paths: Sequence[Path], fold: int) -> list[tuple[float, bool]]:
-    """Judge the decisions on one fold by weights learnt on the others.
-
-    Only narrations in JSON count, the measuring ones: on those written to teach, fewer of the same chance hold.
-    """
-    loaded = load_all(paths)
-    weights = train([n for n in loaded if n.speaker % FOLDS != fold])
+def judged_unseen(loaded: Sequence[Narration], network: Network) -> list[tuple[float, bool]]:
+    """Judge the decisions on the narrations that a network has left out, by weights learnt on the others."""
+    weights = train([narration for narration in loaded if narration.name not in network.left_out])
     return [
         case
         for narration in loaded
-        if narration.speaker % FOLDS == fold and paths[narration.speaker].suffix == ".json"
-        for case in judged(narration, decide(narration.analysis, weights, keen=0.0))
+        if narration.name in network.left_out
+        for case in judged(
+            narration,
+            decide(narration.analysis, weights, context=understand(narration.analysis, network), keen=0.0),
+        )
     ]
 
 
@@ -491,14 +494,14 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
     parser.add_argument("folders", type=Path, nargs="+")
     parser.add_argument("--out", type=Path, default=Path("src/shutline/remarks/data/weights.json"))
-    parser.add_argument("--processes", type=int, default=1, help="beside this one; each takes about 5 GB of memory")
+    parser.add_argument("--network", type=Path, required=True, help="learnt with some narrations left out")
     given = parser.parse_args()
     paths = labelled(given.folders)
-    with ProcessPoolExecutor(given.processes) as pool:
-        folds = [pool.submit(_judged_unseen, paths, fold) for fold in range(FOLDS)]
-        loaded = load_all(paths)
-        weights = train(loaded)
-        write(weights, calibrate([case for fold in folds for case in fold.result()]), given.out)
+    network = read_network(given.network)
+    loaded = load_all(paths)
+    points = calibrate(judged_unseen(loaded, network))
+    weights = train(loaded)
+    write(weights, points, given.out)
     labels = sum(len(n.labels) for n in loaded) // 2
     print(f"{len(paths)} narrations, {labels} labels, {sum(len(n.missed) for n in loaded) // 2} without a phrase")
     for name, size in {**_sizes(weights.choosers), **_sizes(weights.sorters)}.items():

@@ -7,7 +7,7 @@ reasons. May not read or write anything but the data that comes with it, and kno
 from shutline.remarks.edition import edition
 from shutline.remarks.lexicon import Lexicon, Row, read_rows, shipped_lexicon, with_layer
 from shutline.remarks.phrases import row_fits
-from shutline.remarks.reader import Reading, read
+from shutline.remarks.reader import Reading, read, walked
 
 __all__ = [
     "Lexicon",
@@ -18,5 +18,6 @@ __all__ = [
     "read_rows",
     "row_fits",
     "shipped_lexicon",
+    "walked",
     "with_layer",
 ]

@@ -25,7 +25,7 @@ _ONE_SIDE = frozenset({"near", "off", "driver", "passenger"})
 
 @dataclass(slots=True)
 class Analysis:
-    """The words of a recording with all that was found in them."""
+    """The words of a recording with all that was found in them; `sides` are the tokens that only tell a side."""
 
     text: Text
     matches: dict[str, list[Match]]
@@ -35,6 +35,7 @@ class Analysis:
     cues: Cues
     walked: Stance
     remedy_firsts: list[int]
+    sides: frozenset[int]
 
 
 def analyse(stretches: Sequence[Stretch], *, drive: Drive, lexicon: Lexicon) -> Analysis:
@@ -43,12 +44,12 @@ def analyse(stretches: Sequence[Stretch], *, drive: Drive, lexicon: Lexicon) -> 
     matches = find(text, lexicon)
     matches["places"] = sides_meant(text, matches["places"], matches["parts"])
     named, places = mentions(text, matches["parts"], matches["places"], drive)
-    sides = [
+    sides = frozenset(
         at
         for match in matches["places"]
         if any(row.senses[0] in _ONE_SIDE for row in match.rows)
         for at in range(match.first, match.end)
-    ]
+    )
     at = ground(text.folded(sides), named, places)
     found = candidates(matches, named)
     return Analysis(
@@ -60,4 +61,5 @@ def analyse(stretches: Sequence[Stretch], *, drive: Drive, lexicon: Lexicon) -> 
         cues_of(text, matches, found),
         stance(named, at),
         [match.first for match in matches["remedies"]],
+        sides,
     )

@@ -1,13 +1,22 @@
-"""Choose among the options with the learnt weights: part and sense, status, side, end, severity, remedy."""
+"""Choose among the options with the learnt weights: part and sense, status, side, end, severity, remedy.
+
+Two kinds of weights are added up: those of the phrases and the cues around them, and what the network makes of all the
+words. What only the network finds is taken too, if it is sure.
+"""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from bisect import bisect_left
+from dataclasses import dataclass, field
+from math import exp, log
+
+import numpy as np
 
 from shutline.remarks.analysis import OPPOSITES, Analysis
 from shutline.remarks.assertion import STATUSES, status_features
 from shutline.remarks.attachment import Option, options
 from shutline.remarks.candidates import Candidate
+from shutline.remarks.context import AHEAD, BACK, FOUND, Context
 from shutline.remarks.degree import SEVERITIES, remedy_options, severity_features
 from shutline.remarks.placing import POSITIONS, SIDES, position_options, side_options
 from shutline.remarks.regions import regions
@@ -65,21 +74,169 @@ def choose_part(listed: list[Option], weights: Weights) -> tuple[int, list[float
     return best, [by_part[(option.part, option.sense)] for option in listed]
 
 
-def decide(analysis: Analysis, weights: Weights, *, keen: float = 0.45) -> list[Decision]:
+@dataclass(frozen=True, slots=True)
+class Mix:
+    """How much the network's scores count beside those of the phrases, chosen on speakers held out.
+
+    `part` and `told` scale the log chance of a part and the log-odds that a condition is told, `shift` is added to the
+    log-odds, `found` scales the log chance of there, not there and doubtful. A phrase that the network gives less than
+    `least` in log-odds is not weighed further. `alone` is the chance from which a statement without a phrase is taken.
+    """
+
+    part: float = 1.0
+    told: float = 0.5
+    shift: float = -1.0
+    found: float = 0.5
+    least: float = -3.0
+    alone: float = 0.7
+
+
+MIX = Mix()
+_LEAST_SHARE = 1e-3
+_LEAST_FOUND = 0.02
+_SAME_SPOT = 6
+"""Tokens within which the same condition of the same part is one statement."""
+
+
+@dataclass(slots=True)
+class _Hints:
+    """What the network says of the senses of the candidates: by sense the token, log-odds, found and part chances."""
+
+    told: dict[str, tuple[int, float]] = field(default_factory=dict)
+    rows: dict[str, int] = field(default_factory=dict)
+
+
+class _Listener:
+    """Asks the network about all candidates at once."""
+
+    def __init__(self, analysis: Analysis, context: Context, mix: Mix) -> None:
+        self.context, self.mix = context, mix
+        network = context.network
+        self.number_of_part = network.parts
+        self.hints: list[_Hints] = []
+        tokens: list[int] = []
+        conditions: list[int] = []
+        for candidate in analysis.found:
+            hints = _Hints()
+            for sense in candidate.senses:
+                for condition in (sense, OPPOSITES.get(sense, "")):
+                    if condition and condition not in hints.told:
+                        at, odds = context.best(candidate.first, candidate.end, condition)
+                        hints.told[condition] = at, odds
+                        if odds >= mix.least:
+                            hints.rows[condition] = len(tokens)
+                            tokens.append(at)
+                            conditions.append(network.conditions[condition])
+            self.hints.append(hints)
+        where, what = np.array(tokens, dtype=np.int64), np.array(conditions, dtype=np.int64)
+        self.parts = np.log(np.maximum(context.part_chances(where, what), _LEAST_SHARE)) if tokens else np.zeros((0, 0))
+        self.found = np.log(context.found_chances(where, what) + _LEAST_FOUND) if tokens else np.zeros((0, 3))
+
+    def silent(self, number: int) -> bool:
+        """Tell whether nothing that a candidate may mean is told there, by the network's lights."""
+        return not self.hints[number].rows
+
+    def weigh_parts(self, number: int, listed: list[Option]) -> None:
+        """Add to each option the network's share for its part and sense."""
+        hints, mix = self.hints[number], self.mix
+        for option in listed:
+            row = hints.rows.get(option.sense)
+            if row is None:
+                turned = OPPOSITES.get(option.sense, "")
+                row = hints.rows.get(turned)
+            share = float(self.parts[row, self.number_of_part[option.part]]) if row is not None else log(_LEAST_SHARE)
+            odds = max(hints.told[s][1] for s in (option.sense, OPPOSITES.get(option.sense, option.sense)))
+            option.score += mix.part * share + mix.told * 0.3 * odds
+
+    def weigh_status(self, number: int, option: Option, scores: list[float], *, no: bool) -> list[float]:
+        """Add to the scores of the statuses what the network makes of the outcomes."""
+        hints, mix = self.hints[number], self.mix
+        out = [scores[0]]
+        for status, own in zip(STATUSES[1:], scores[1:], strict=True):
+            condition, found = outcome(option.sense, status, no=no)
+            told = hints.told.get(condition)
+            if told is None:
+                out.append(own)
+                continue
+            row = hints.rows.get(condition)
+            sure = float(self.found[row, FOUND.index(found)]) if row is not None else 0.0
+            out.append(own + mix.told * told[1] + mix.shift + mix.found * sure)
+        return out
+
+
+def _decision(
+    analysis: Analysis,
+    weights: Weights,
+    candidate: Candidate,
+    taken: Option,
+    *,
+    chance: float,
+    told: tuple[str, str, str],
+) -> Decision:
+    """Settle what is left once part, condition, found and status are: side, end, severity and remedy."""
+    at, cues = analysis.at, analysis.cues
+    condition, verdict, status = told
+    side = _pick(
+        SIDES,
+        side_options(candidate, taken.mention, taken.part, at=at, cues=cues, walked=analysis.walked),
+        weights,
+        "side",
+    )
+    end = _pick(
+        POSITIONS,
+        position_options(candidate, taken.mention, taken.part, at=at, cues=cues, walked=analysis.walked),
+        weights,
+        "position",
+    )
+    severity = remedy = ""
+    remedy_match = -1
+    if condition in regions().defects and verdict != "no":
+        grades = sort_scores(
+            weights.sorters["severity"], severity_features(candidate, taken.sense, at, cues), len(SEVERITIES)
+        )
+        severity = SEVERITIES[max(range(len(SEVERITIES)), key=grades.__getitem__)]
+        fixes = remedy_options(
+            candidate,
+            taken.sense,
+            taken.part,
+            at=at,
+            cues=cues,
+            matches=analysis.matches["remedies"],
+            firsts=analysis.remedy_firsts,
+        )
+        if len(fixes) > 1:
+            scores = [score(weights.choosers["remedy"], f) for _, f, _ in fixes]
+            top = max(range(len(scores)), key=scores.__getitem__)
+            remedy, remedy_match = fixes[top][0], fixes[top][2]
+    return Decision(candidate, taken, condition, verdict, side, end, severity, remedy, chance, status, remedy_match)
+
+
+def decide(
+    analysis: Analysis, weights: Weights, *, context: Context | None = None, keen: float = 0.45, mix: Mix = MIX
+) -> list[Decision]:
     """Read every candidate; keep those that are more likely than not to be an observation.
 
-    `keen` is the chance, of status and part together, from which an observation is kept, in (0, 1).
+    `keen` is the chance, of status and part together, from which an observation is kept, in (0, 1). Without a
+    `context` the phrases decide alone.
     """
     out: list[Decision] = []
     at, cues, found = analysis.at, analysis.cues, analysis.found
+    listener = None if context is None else _Listener(analysis, context, mix)
     for number, candidate in enumerate(found):
+        if listener is not None and listener.silent(number):
+            continue
         listed = options(candidate, at, sums=weights.sums["part"])
+        if listener is not None:
+            listener.weigh_parts(number, listed)
         if not listed:
             continue
         best, given = choose_part(listed, weights)
         option = listed[best]
         features = status_features(candidate, number, option, given[best], at=at, cues=cues, found=found)
-        given_status = chances(sort_scores(weights.sorters["status"], features, len(STATUSES)))
+        scores = sort_scores(weights.sorters["status"], features, len(STATUSES))
+        if listener is not None:
+            scores = listener.weigh_status(number, option, scores, no=option.sense in candidate.no)
+        given_status = chances(scores)
         real = 1.0 - given_status[0]
         if real < 0.5:
             continue
@@ -91,49 +248,66 @@ def decide(analysis: Analysis, weights: Weights, *, keen: float = 0.45) -> list[
                 chosen.append(other)
         for taken in chosen:
             chance = given[listed.index(taken)] * given_status[which]
-            if chance < keen:
-                continue
-            condition, verdict = outcome(taken.sense, status, no=taken.sense in candidate.no)
-            side = _pick(
-                SIDES,
-                side_options(candidate, taken.mention, taken.part, at=at, cues=cues, walked=analysis.walked),
-                weights,
-                "side",
-            )
-            end = _pick(
-                POSITIONS,
-                position_options(candidate, taken.mention, taken.part, at=at, cues=cues, walked=analysis.walked),
-                weights,
-                "position",
-            )
-            severity = remedy = ""
-            remedy_match = -1
-            if condition in regions().defects and verdict != "no":
-                grades = sort_scores(
-                    weights.sorters["severity"],
-                    severity_features(candidate, taken.sense, at, cues),
-                    len(SEVERITIES),
-                )
-                severity = SEVERITIES[max(range(len(SEVERITIES)), key=grades.__getitem__)]
-                fixes = remedy_options(
-                    candidate,
-                    taken.sense,
-                    taken.part,
-                    at=at,
-                    cues=cues,
-                    matches=analysis.matches["remedies"],
-                    firsts=analysis.remedy_firsts,
-                )
-                if len(fixes) > 1:
-                    scores = [score(weights.choosers["remedy"], f) for _, f, _ in fixes]
-                    top = max(range(len(scores)), key=scores.__getitem__)
-                    remedy, remedy_match = fixes[top][0], fixes[top][2]
-            out.append(
-                Decision(
-                    candidate, taken, condition, verdict, side, end, severity, remedy, chance, status, remedy_match
-                )
-            )
+            if chance >= keen:
+                told = (*outcome(taken.sense, status, no=taken.sense in candidate.no), status)
+                out.append(_decision(analysis, weights, candidate, taken, chance=chance, told=told))
+    if context is not None:
+        out += _told_without_phrase(analysis, weights, context, mix, out)
+        out.sort(key=lambda d: (d.candidate.first, d.candidate.end))
     return settled(out)
+
+
+def _told_without_phrase(
+    analysis: Analysis, weights: Weights, context: Context, mix: Mix, taken: list[Decision]
+) -> list[Decision]:
+    """Take what the network alone is sure of, where no phrase has told the same."""
+    network = context.network
+    edge = log(mix.alone / (1.0 - mix.alone))
+    places, columns = np.nonzero(context.told > edge)
+    if not len(places):
+        return []
+    odds = context.told[places, columns]
+    shares = context.part_chances(places, columns)
+    founds = context.found_chances(places, columns)
+    out: list[Decision] = []
+    for row in np.argsort(-odds, kind="stable").tolist():
+        at, condition = int(places[row]), network.condition_names[int(columns[row])]
+        which = int(shares[row].argmax())
+        part = network.part_names[which]
+        chance = float(shares[row, which] / (1.0 + exp(-float(odds[row]))))
+        if chance < mix.alone or any(
+            d.condition == condition and d.option.part == part and abs(d.candidate.first - at) <= _SAME_SPOT
+            for d in (*taken, *out)
+        ):
+            continue
+        found = FOUND[int(founds[row].argmax())]
+        chance *= float(founds[row].max())
+        if chance < mix.alone:
+            continue
+        end = at + 1
+        candidate = Candidate(at, end, (condition,), frozenset(), "", (), ("network.told",), "told")
+        option = Option(_nearest(analysis, part, at), part, condition, [])
+        status = {"yes": "base", "no": "turned", "unsure": "unsure"}[found]
+        told = (condition, found, status)
+        out.append(_decision(analysis, weights, candidate, option, chance=chance, told=told))
+    return out
+
+
+def _nearest(analysis: Analysis, part: str, at: int) -> int:
+    """Give the mention of a part that stands nearest, those before first; -1 where none is in reach."""
+    named = analysis.named
+    here = bisect_left(named, at, key=lambda mention: mention.first)
+    for number in range(here - 1, -1, -1):
+        if at - named[number].first > BACK:
+            break
+        if part in named[number].parts:
+            return number
+    for number in range(here, len(named)):
+        if named[number].first - at > AHEAD:
+            break
+        if part in named[number].parts:
+            return number
+    return -1
 
 
 def settled(decisions: list[Decision]) -> list[Decision]:

@@ -98,7 +98,11 @@ def _why(analysis: Analysis, decision: Decision) -> tuple[str, ...]:
     text, candidate, option = analysis.text, decision.candidate, decision.option
     words = vocabulary()
     said = text.quote(candidate.first, candidate.end - 1)
-    lines = [f"«{said}» can mean {words.conditions[option.sense].label}; {_HOW[decision.status]}."]
+    meant = words.conditions[option.sense].label
+    if candidate.kind == "told":
+        lines = [f"No phrase of the lexicon stands at «{said}»; those around tell {meant}; {_HOW[decision.status]}."]
+    else:
+        lines = [f"«{said}» can mean {meant}; {_HOW[decision.status]}."]
     label = words.parts[option.part].label
     if option.mention < 0:
         lines.append(f"No part was named; those words are about the {label}.")

@@ -14,6 +14,7 @@ from shutline.car.speech import Stretch
 from shutline.usecases.own_words import own_words
 
 if TYPE_CHECKING:
+    from shutline.car.places import Visit
     from shutline.remarks import Reading
 
 
@@ -94,3 +95,10 @@ def read_words(
         other = Drive(said.pop())
         return remarks.read(stretches, drive=other, recording=recording, lexicon=lexicon), other
     return reading, usual
+
+
+def walk_of(stretches: Sequence[Stretch], *, drive: Drive) -> tuple[Visit, ...]:
+    """Tell where the speaker was at each moment."""
+    from shutline import remarks
+
+    return remarks.walked(stretches, drive=drive, lexicon=own_words().lexicon)

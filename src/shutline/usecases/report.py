@@ -18,7 +18,7 @@ from shutline.car.places import Visit
 from shutline.usecases.house import house
 from shutline.usecases.look import find_car
 from shutline.usecases.progress import Step, Stop, Tell, silent
-from shutline.usecases.read import read_words
+from shutline.usecases.read import walk_of
 
 if TYPE_CHECKING:
     from shutline.publish.report import ReportModel
@@ -153,7 +153,7 @@ def _walk(recording: Recording, car: CarFile) -> tuple[Visit, ...]:
     """Say where the speaker was; read again from the words, which gives the same every time."""
     if not recording.stretches:
         return ()
-    return read_words(recording.stretches, drive=car.drive, recording=recording.id)[0].visits
+    return walk_of(recording.stretches, drive=car.drive)
 
 
 def _model(
