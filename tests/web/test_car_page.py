@@ -191,5 +191,8 @@ def test_a_thousand_findings_are_all_there_and_their_stills_wait(
     many_findings(store, CAR, 1000)
     page = client.get(f"/cars/{CAR}")
     assert page.text.count("<details ") == len(show_car(store, CAR).car.going_out()) > 900
+    assert "All 1,000 findings are only heard" in plain(page.text)
+    pinned = re.findall(r'id="plan-pin-(\d+)"', page.text)
+    assert len(pinned) == 60
     images = re.findall(r"<img [^>]*>", page.text.partition("<main")[2])
     assert all('loading="lazy"' in image for image in images)

@@ -20,7 +20,7 @@ from shutline.car.speech import Stretch
 from shutline.publish.naming import place_name
 from shutline.publish.report.entries import otherwise_of, recording_numbers, sections
 from shutline.publish.report.facts import facts
-from shutline.publish.report.figure import MOST_FAULT_PINS, MOST_PINS
+from shutline.publish.report.figure import MOST_PINS
 from shutline.publish.report.gaps import gaps
 from shutline.publish.report.model import Entry, FactLine, SilentLine, Tone
 from shutline.publish.report.pictures import Album
@@ -360,11 +360,15 @@ def _struck_lines(
 
 
 def _pinned(found: Sequence[FoundLine]) -> list[FoundLine]:
-    """Choose what has a number on the Plan, as the report does: faults and doubts before good news."""
+    """Choose what has a number on the Plan: one of each place before a second of any, faults and doubts first."""
     order = (Tone.FAULT, Tone.UNSURE, Tone.GOOD, Tone.RULED_OUT)
-    ranked = sorted(found, key=lambda line: (order.index(line.entry.tone), line.entry.number))
-    needed = sum(line.entry.tone in (Tone.FAULT, Tone.UNSURE) for line in found)
-    return sorted(ranked[: max(MOST_PINS, min(needed, MOST_FAULT_PINS))], key=lambda line: line.entry.number)
+    turns: dict[int, int] = {}
+    ranked: list[tuple[int, int, int, FoundLine]] = []
+    for line in sorted(found, key=lambda line: (order.index(line.entry.tone), line.entry.number)):
+        turn = turns[line.place] = turns.get(line.place, -1) + 1
+        ranked.append((turn, order.index(line.entry.tone), line.entry.number, line))
+    ranked.sort(key=lambda item: item[:3])
+    return sorted((line for *_, line in ranked[:MOST_PINS]), key=lambda line: line.entry.number)
 
 
 def _pin(line: FoundLine, kept: KeptFinding) -> Pin:

@@ -98,12 +98,15 @@ function follow() {
 }
 
 /** Scroll the list, and nothing else, until an element of it can be seen. */
-function bring(element) {
+function bring(element, tries = 4) {
   const inside = list.scrollHeight > list.clientHeight + 1 && getComputedStyle(list).overflowY === "auto";
-  if (!inside) return;
+  if (!inside || !tries) return;
   const top = element.getBoundingClientRect().top - list.getBoundingClientRect().top;
-  if (top > 0 && top + Math.min(element.offsetHeight, list.clientHeight) <= list.clientHeight) return;
-  list.scrollTo({ top: list.scrollTop + top - 60, behavior: calm.matches ? "auto" : "smooth" });
+  if (top > 0 && top + Math.min(element.offsetHeight, list.clientHeight - 20) <= list.clientHeight) return;
+  const long = list.classList.contains("long");
+  list.scrollTo({ top: list.scrollTop + top - 60, behavior: calm.matches || long ? "auto" : "smooth" });
+  // In a long list heights are guesses until they are come to.
+  if (long) requestAnimationFrame(() => bring(element, tries - 1));
 }
 
 /** Choose a finding: its words, its place and its moment. */

@@ -57,7 +57,7 @@ export function openPlan(svg, { count, choosePart, choosePin, jump, calm }) {
     });
     return (at) => {
       const x = left + (right - left) * Math.min(at / length, 1);
-      marker.setAttribute("d", `M${x.toFixed(1)} 40v-13l-6 -9h12l-6 9z`);
+      marker.setAttribute("d", `M${x.toFixed(1)} 7l-6 -9h12zm0 32v-9`);
     };
   }
 
