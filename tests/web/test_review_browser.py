@@ -278,7 +278,7 @@ def test_a_film_that_the_browser_cannot_play_is_shown_frame_by_frame(
     page.goto(f"{running.address}/cars/odd/review")
     page.wait_for_function("() => document.querySelector('.instead').naturalWidth === 320")
     assert "cannot play" in (page.text_content(".rate") or "")
-    lead = shown(page)["moment"][1] - 0.8
+    lead = shown(page)["moment"][1] - 0.5
     assert f"at_s={lead:.3f}" in (page.get_attribute(".instead", "src") or "")
     press_and_wait(page, "s", until=another(page))
     assert running.store.car_file("odd").findings[0].finding.state is State.STANDS

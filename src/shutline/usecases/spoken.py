@@ -16,7 +16,7 @@ _SENTENCE_END = re.compile(r"[.!?…][\"'”\u2019)]*$")
 _PLAIN = re.compile(r"[^\w]+")
 _REACH_S = 30.0
 """How far from a moment its words are looked for, seconds."""
-_AROUND_WORDS = 18
+_AROUND_WORDS = 15
 """How many words are shown on either side of a remark, at most."""
 
 

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from shutline.usecases.queue import Entry
 
 STATES = {
-    State.HEARD: "heard, and not looked at yet",
+    State.HEARD: "heard only",
     State.STANDS: "stands",
     State.STRUCK: "struck",
 }

@@ -2,9 +2,9 @@
 
 import { moment } from "/static/workbench.js";
 
-const LEAD_S = 0.8;
-const TAIL_S = 1.2;
-const SHORTEST_S = 2.5;
+const LEAD_S = 0.5;
+const TAIL_S = 0.8;
+const SHORTEST_S = 2.2;
 const RATES = [1, 0.7, 0.45];
 
 export class Film {
