@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import difflib
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from typing import TYPE_CHECKING
 
@@ -111,7 +111,7 @@ def at_the_car(store: Store, name: str) -> AtTheCar:
         doors=car.doors,
         places=places(),
         known=_known(car),
-        notes=tuple(note_there(car, note) for note in reversed(car.notes)),
+        notes=_notes(car),
         conditions=tuple(Offered(one.id, one.label, one.defect) for one in vocabulary().conditions.values()),
     )
 
@@ -166,22 +166,27 @@ def find_place(text: str) -> Place:
     )
 
 
-def note_there(car: CarFile, note: Note) -> NoteThere:
-    """Give a note of a car with what came of it."""
-    place = key_of(note.part, note.side, note.position)
-    shows = tuple(
-        kept.id
-        for kept in car.going_out()
-        if any(footing.source in (note.source or note.id, note.id) for footing in kept.finding.footings)
-    )
-    if note.kind is NoteKind.PICTURE:
-        sha256 = next((picture.original.sha256 for picture in car.pictures if picture.id == note.source), None)
-        return NoteThere(note, place, sha256, shows=shows)
-    if note.kind is NoteKind.SPOKEN:
-        recording = next(kept for kept in car.recordings if kept.id == note.source)
-        heard = " ".join(stretch.text for stretch in recording.stretches)
-        return NoteThere(note, place, recording.original.sha256, recording.complete, heard, shows)
-    return NoteThere(note, place, shows=shows)
+def _notes(car: CarFile) -> tuple[NoteThere, ...]:
+    shows: dict[str, list[str]] = {}
+    for kept in car.going_out():
+        for source in {footing.source for footing in kept.finding.footings}:
+            shows.setdefault(source, []).append(kept.id)
+    pictures = {picture.id: picture.original.sha256 for picture in car.pictures}
+    recordings = {recording.id: recording for recording in car.recordings}
+    found = []
+    for note in reversed(car.notes):
+        there = NoteThere(
+            note,
+            key_of(note.part, note.side, note.position),
+            pictures.get(note.source),
+            shows=tuple(shows.get(note.source or note.id, ())),
+        )
+        if note.kind is NoteKind.SPOKEN:
+            recording = recordings[note.source]
+            heard = " ".join(stretch.text for stretch in recording.stretches)
+            there = replace(there, sha256=recording.original.sha256, read=recording.complete, heard=heard)
+        found.append(there)
+    return tuple(found)
 
 
 def _known(car: CarFile) -> tuple[KnownThere, ...]:
