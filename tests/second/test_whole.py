@@ -30,7 +30,7 @@ from shutline.usecases.settings import SecondReaderSettings, second_reader_setti
 
 WORDS = """0:00 There's a bit of rust on the nearside sill.
 0:06 The bonnet is straight. No dents in the roof.
-0:12 There's a scratch on the boot lid. And the clutch has a bite like an old dog.
+0:12 There's a scratch on the boot lid. And the clutch has opinions of its own.
 """
 Ask = Callable[..., Any]
 
@@ -74,7 +74,7 @@ def good(say):
         say.statement("sill", "rust", "rust on the nearside sill", 1, side="near", severity="slight"),
         say.statement("tailgate", "scratch", "a scratch on the boot lid", 4),
         say.statement("bonnet", "dent", "The bonnet is straight", 2),
-        say.statement("clutch", "fault", "a bite like an old dog", 5),
+        say.statement("clutch", "fault", "opinions of its own", 5),
         say.statement("roof", "rust", "rust in the roof", 3),
     )
 
@@ -165,7 +165,7 @@ def test_what_it_takes_otherwise_and_what_it_asks_are_laid_beside(store: Store, 
     assert otherwise[of(car, "boot_lid").id].part == "tailgate"
     assert otherwise[of(car, "bonnet").id].condition == "dent"
     (question,) = views(car, Verdict.ASKS)
-    assert (question.part, question.quote, question.finding) == ("clutch", "a bite like an old dog.", None)
+    assert (question.part, question.quote, question.finding) == ("clutch", "opinions of its own.", None)
     assert "clutch" not in {kept.finding.part for kept in car.findings}
     assert [(one.reason.value, one.count) for one in asked.readings[0].set_aside] == [("a quote that was not said", 1)]
     jsonschema.validate(json.loads(json.dumps(car_file_json(car))), car_file_schema())
@@ -225,7 +225,7 @@ def test_a_question_that_is_confirmed_is_a_finding_of_that_person(store: Store, 
     assert (kept.finding.part, kept.finding.state, kept.finding.sureness) == ("clutch", State.STANDS, None)
     assert kept.changes[0].author == "Ada"
     (footing,) = kept.finding.footings
-    assert (footing.kind, footing.quote) == (FootingKind.SAID, "a bite like an old dog.")
+    assert (footing.kind, footing.quote) == (FootingKind.SAID, "opinions of its own.")
     car = store.car_file("blue")
     assert footing.source == car.recordings[0].id
     assert views(car, Verdict.ASKS) == []
@@ -410,14 +410,14 @@ def test_the_command_from_notice_to_show_and_report(server, good, capsys, tmp_pa
     assert "a second reading agrees: sureness 0." in out
     assert "clutch: fault?" in out
     assert "no findings (confirm what is so" in out
-    assert "\u00aba bite like an old dog.\u00bb" in out
+    assert "\u00abopinions of its own.\u00bb" in out
     code, out, _ = shutline(capsys, "show", "blue", "--json")
     assert {v["verdict"] for v in json.loads(out)["car"]["second_readings"][0]["views"]} >= {"agrees", "asks"}
 
     made = make_report(store, "blue", out=tmp_path / "out", only=["html", "pdf"])
     page = Path(made.files[0].path).read_text(encoding="utf-8")
     assert "A second reading by another program takes it otherwise: tailgate" in page
-    assert "old dog" not in page
+    assert "opinions of" not in page
     confirm(store, "blue", [of(store.car_file("blue"), part).id for part in ("boot_lid", "bonnet")], author="Ada")
     made = make_report(store, "blue", out=tmp_path / "out", only=["html"])
     assert "takes it otherwise" not in Path(made.files[0].path).read_text(encoding="utf-8")
@@ -442,7 +442,7 @@ def test_the_settings_name_service_model_and_the_place_of_the_key(
     shown = shutline(capsys, "show", "blue", "--json")[1]
     store.close()
     kept = b"".join(path.read_bytes() for path in store.folder.rglob("*") if path.is_file())
-    assert b"old dog" in kept
+    assert b"opinions of" in kept
     assert key.encode() not in kept
     assert key not in out + err + shown
 
