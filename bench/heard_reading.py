@@ -5,7 +5,7 @@
 
 HEARD_DIR holds what `bench/hear_recordings.py` wrote. Each recording speaks the words of the narration of its name in
 GOLD_DIR, at other times; each word heard is given the time of the word of the narration that it stands for, by
-aligning the two. The weights are learnt anew without those narrations. Needs the scorer `score.py` beside GOLD_DIR.
+aligning the two. The phrases decide alone, by weights learnt anew without those narrations. Needs the scorer `score.py` beside GOLD_DIR.
 """
 
 from __future__ import annotations
@@ -91,7 +91,7 @@ def main() -> None:
             ("as written", train_reader.stretches_of(entry)),
             ("as heard", retimed(heard, entry["segments"])),
         ):
-            reading = read(stretches, drive=Drive(entry["drive"]), weights=weights)
+            reading = read(stretches, drive=Drive(entry["drive"]), weights=weights, by_phrases=True)
             counts, _ = score.score(entry, written(reading, entry["segments"]))
             totals[which] += counts
             score.show(f"{path.stem}, {which}", counts)
