@@ -78,7 +78,7 @@ def test_the_first_shown_is_the_most_doubtful_with_its_words_still_and_why(clien
 
 def test_what_was_said_is_words_in_the_review_too(client: TestClient, store: Store, post: Post) -> None:
     seat = kept_of(store, "seat")
-    bad = "<img src=x onerror=alert(1)> ' data-x=\"y\" & more"
+    bad = '<img src=x onerror=alert(1)> \' data-x="y" & more'
     post("amend", {"id": seat.id, "version": seat.version, "fields": {"words": bad}})
     for address in (f"{AT}/{seat.id}", f"{AT}/{seat.id}?piece", f"{AT}/history", AT):
         page = client.get(address).text
