@@ -5,7 +5,8 @@
 
 HEARD_DIR holds what `bench/hear_recordings.py` wrote. Each recording speaks the words of the narration of its name in
 GOLD_DIR, at other times; each word heard is given the time of the word of the narration that it stands for, by
-aligning the two. The phrases decide alone, by weights learnt anew without those narrations. Needs the scorer `score.py` beside GOLD_DIR.
+aligning the two. The phrases decide alone, by weights learnt anew without those narrations. Needs the scorer
+`score.py` beside GOLD_DIR.
 """
 
 from __future__ import annotations
