@@ -23,6 +23,9 @@ def plain(text: str) -> str:
     >>> plain("a" + chr(0) + "b") == "a" + REPLACEMENT + "b"
     True
     """
+    # Most texts are of this sort, and a page of a car sets thousands of single words.
+    if text.isascii() and text.isprintable():
+        return text
     return _UNFIT.sub(REPLACEMENT, _LINE_ENDS.sub("\n", text))
 
 

@@ -10,12 +10,13 @@ from __future__ import annotations
 import heapq
 import math
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import lru_cache
 from itertools import islice
+from types import MappingProxyType
 
 from shutline.car.findings import Position, Side
 from shutline.car.plan.curves import Point, Ring, within
@@ -165,7 +166,7 @@ class _Board:
         down = math.ceil(plan.height / _GRID) + 1
         across = math.floor((plan.width - 2 * _EDGE) / _GRID)
         below = ((column, row) for row in range(down, down + 2 * spare) for column in range(across + 1))
-        self._free = {slot: _slot_point(slot) for slot in (*_free_slots(plan), *below)}
+        self._free = {**_free_slots(plan), **{slot: _slot_point(slot) for slot in below}}
         self._last = (across, down + 2 * spare)
 
     def nearest(self, anchor: Point) -> float:
@@ -362,19 +363,19 @@ def _turn(a: Point, b: Point, c: Point) -> float:
 
 
 @lru_cache(maxsize=32)
-def _free_slots(plan: Plan) -> tuple[tuple[int, int], ...]:
-    """List the slots of the grid where a pin touches nothing that is drawn, and stays on the sheet."""
+def _free_slots(plan: Plan) -> Mapping[tuple[int, int], Point]:
+    """Give the slots of the grid, with their points, where a pin touches nothing drawn and stays on the sheet."""
     taken = _taken_cells(plan)
     reach = math.ceil((RADIUS + CLEAR) / _CELL)
-    free = []
+    free = {}
     for row in range(math.floor((plan.height - _EDGE) / _GRID) + 1):
         for column in range(math.floor((plan.width - 2 * _EDGE) / _GRID) + 1):
             x, y = _slot_point((column, row))
             cx, cy = int(x // _CELL), int(y // _CELL)
             near = ((cx + i, cy + j) for i in range(-reach, reach + 1) for j in range(-reach, reach + 1))
             if not any(cell in taken and _cell_apart(x, y, *cell) < RADIUS + CLEAR for cell in near):
-                free.append((column, row))
-    return tuple(free)
+                free[column, row] = (x, y)
+    return MappingProxyType(free)
 
 
 def _cell_apart(x: float, y: float, column: int, row: int) -> float:
