@@ -40,6 +40,28 @@ Inside, <b>the seat is torn</b> on the driver's side & the carpet is dry.
 """
 
 
+@dataclass(frozen=True)
+class Chromium:
+    """The browser that the tests drive: where it is, and what it is started with so that it asks nothing outside."""
+
+    path: str
+    flags: tuple[str, ...] = (
+        "--no-sandbox",
+        "--disable-gpu",
+        "--disable-quic",
+        "--disable-background-networking",
+        "--disable-component-update",
+        "--disable-sync",
+    )
+
+
+@pytest.fixture(scope="session")
+def chromium() -> Chromium:
+    found = next(filter(None, map(shutil.which, ("chromium", "chromium-browser"))), None)
+    assert found, "there is no Chromium on the path, and the workbench is tested in one: install it (Debian: chromium)"
+    return Chromium(found)
+
+
 @pytest.fixture(scope="session")
 def filmed(make_film: Callable[..., Path], tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The folder of a store with one filmed car; copied for each test."""

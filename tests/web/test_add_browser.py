@@ -21,16 +21,13 @@ WORDS = """WEBVTT
 00:00.000 --> 00:05.000
 The nearside sill has rust in it. The offside door has a dent.
 """
-FLAGS = "--no-sandbox --disable-gpu --disable-quic --disable-background-networking --disable-component-update"
 PATIENCE_MS = 60_000
 
 
 @pytest.fixture(scope="module")
-def browser() -> Iterator[object]:
+def browser(chromium) -> Iterator[object]:
     with sync_playwright() as playwright:
-        opened = playwright.chromium.launch(
-            executable_path="/usr/bin/chromium", args=[*FLAGS.split(), "--disable-sync"]
-        )
+        opened = playwright.chromium.launch(executable_path=chromium.path, args=list(chromium.flags))
         yield opened
         opened.close()
 

@@ -9,18 +9,14 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, sync_playwright
 
 CAR = "ostrel-pavane"
-_ARGUMENTS = (
-    *("--no-sandbox", "--disable-gpu", "--disable-quic", "--disable-background-networking"),
-    *("--disable-component-update", "--disable-sync"),
-)
 # A busy machine is slow; what is fast enough is measured in bench/.
 _PATIENCE_MS = 90_000
 
 
 @pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
+def browser(chromium) -> Iterator[Browser]:
     with sync_playwright() as playwright:
-        opened = playwright.chromium.launch(executable_path="/usr/bin/chromium", args=list(_ARGUMENTS))
+        opened = playwright.chromium.launch(executable_path=chromium.path, args=list(chromium.flags))
         yield opened
         opened.close()
 

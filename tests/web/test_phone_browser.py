@@ -31,12 +31,6 @@ PAGE = f"/cars/{CAR}/at-the-car"
 # A name that is no loopback address, so that a browser takes http to it for what it is.
 ON_NETWORK = "car.test"
 ARGUMENTS = [
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-quic",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
     "--use-fake-device-for-media-stream",
     "--use-fake-ui-for-media-stream",
     f"--host-resolver-rules=MAP {ON_NETWORK} 127.0.0.1",
@@ -112,7 +106,7 @@ def playwright() -> Iterator[Playwright]:
 
 
 @pytest.fixture
-def phone(playwright: Playwright, tmp_path: Path) -> Callable[..., Any]:
+def phone(playwright: Playwright, chromium, tmp_path: Path) -> Callable[..., Any]:
     """Switch a phone on: what it keeps lies in one folder, so that it can be switched off and on again."""
 
     @contextmanager
@@ -121,7 +115,10 @@ def phone(playwright: Playwright, tmp_path: Path) -> Callable[..., Any]:
         if width is not None:
             looks["viewport"] = {"width": width, "height": 640}
         context = playwright.chromium.launch_persistent_context(
-            str(tmp_path / "phone"), executable_path="/usr/bin/chromium", args=[*ARGUMENTS, *more], **looks
+            str(tmp_path / "phone"),
+            executable_path=chromium.path,
+            args=[*chromium.flags, *ARGUMENTS, *more],
+            **looks,
         )
         context.set_default_timeout(PATIENCE_MS)
         trouble: list[str] = []

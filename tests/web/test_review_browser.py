@@ -22,15 +22,7 @@ if TYPE_CHECKING:
     from tests.web.conftest import Running
 
 CAR = "ostrel-pavane"
-ARGUMENTS = [
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-quic",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-    "--autoplay-policy=no-user-gesture-required",
-]
+PLAYS = "--autoplay-policy=no-user-gesture-required"
 # A busy machine is no reason to fail.
 PATIENCE_MS = 60_000
 
@@ -38,9 +30,9 @@ Open = Callable[..., Page]
 
 
 @pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
+def browser(chromium) -> Iterator[Browser]:
     with sync_playwright() as playwright:
-        opened = playwright.chromium.launch(executable_path="/usr/bin/chromium", args=ARGUMENTS)
+        opened = playwright.chromium.launch(executable_path=chromium.path, args=[*chromium.flags, PLAYS])
         yield opened
         opened.close()
 

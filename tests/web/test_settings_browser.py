@@ -12,15 +12,6 @@ from playwright.sync_api import Page, expect, sync_playwright
 from shutline.usecases.house import HouseDetails, keep_house
 from shutline.usecases.words_editing import keep_words
 
-CHROMIUM = "/usr/bin/chromium"
-FLAGS = (
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-quic",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-)
 HEADING = "id,condition,found,severity,part,phrases,source,example,counter_example"
 SKANKY = "skanky,dirt,yes,,,skanky,house words,the carpet is skanky,the sky"
 HERE = "/cars/ostrel-pavane/outputs"
@@ -35,11 +26,11 @@ def own(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 
 @pytest.fixture
-def page(running) -> Iterator[Page]:
+def page(running, chromium) -> Iterator[Page]:
     """A browser that was let in; whatever it complains of, and whatever it asks elsewhere, fails the test."""
     complaints: list[str] = []
     with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=list(FLAGS))
+        browser = playwright.chromium.launch(executable_path=chromium.path, args=list(chromium.flags))
         context = browser.new_context(viewport={"width": 1440, "height": 900}, base_url=running.address)
         context.set_default_timeout(PATIENT_MS)
         context.set_default_navigation_timeout(PATIENT_MS)
