@@ -67,5 +67,5 @@ def test_what_cannot_be_kept_is_refused(store: Store, recording) -> None:
     with pytest.raises(UserError, match="vocabulary"):
         typed(store, part="flux")
     with pytest.raises(NotFoundError):
-        store.add_note("nobody", NoteKind.TYPED, part="car", side=None, position=None, author="Per", token="x", at=AT)
+        store.add_note("nobody", NoteKind.TYPED, part="car", side=None, position=None, author="Per", token="x", at=AT)  # noqa: S106
     assert store.car_file(CAR).notes == ()
