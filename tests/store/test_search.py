@@ -46,6 +46,12 @@ def test_without_words_all_cars_come_newest_first_and_by_pages(yard: Store) -> N
     assert yard.search_cars("", limit=1).count == 2
 
 
+def test_words_in_other_scripts_are_found(yard: Store) -> None:
+    yard.create_car(title="Волга 21, sky blue")
+    assert _names(yard, "Волга blue") == ["21-sky-blue"]
+    assert _names(yard, "Волга rust") == []
+
+
 def test_only_cars_with_heard_findings_where_asked(yard: Store) -> None:
     assert _names(yard, "", only_heard=True) == [CAR]
 
@@ -62,6 +68,10 @@ def test_signs_of_the_search_language_are_only_words(yard: Store) -> None:
         "-",
         "^rust",
         "\x00",
+        "rust_arch",
+        "a\u0301b",
+        "\u00aa\u00b2\u2460",
+        "\u0b0a\u19c9\u1444",
     ):
         yard.search_cars(words)
     assert _names(yard, '"rust" (arch)') == [CAR]

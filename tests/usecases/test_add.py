@@ -301,10 +301,22 @@ def test_words_that_are_gone_take_their_findings_with_them(store: Store, walk: P
     add(store, [sound], car="blue", transcript=walk)
     assert store.car_file("blue").findings
 
-    add(store, [sound], car="blue")
+    add(store, [sound], car="blue", from_sound=True)
 
     assert store.car_file("blue").findings == ()
     assert store.car_file("blue", withdrawn=True).findings
+
+
+def test_words_from_a_file_stay_when_the_recording_is_added_again(store: Store, walk: Path, tmp_path: Path) -> None:
+    sound = silent_sound(tmp_path / "walk.wav", 12)
+    add(store, [sound], car="blue", transcript=walk)
+    before = store.car_file("blue")
+
+    (item,) = add(store, [sound], car="blue").items
+
+    after = store.car_file("blue")
+    assert item.findings == len(before.findings) > 0
+    assert (after.findings, after.recordings) == (before.findings, before.recordings)
 
 
 def test_a_picture_beside_a_recording_that_fails_makes_no_car(

@@ -66,6 +66,9 @@ def add(
         Path | None,
         typer.Option("--transcript", help="Take the words from this file, not from the sound.", metavar="FILE"),
     ] = None,
+    from_sound: Annotated[
+        bool, typer.Option("--from-sound", help="Hear the sound, although its words came from a file before.")
+    ] = False,
     link: Annotated[
         bool, typer.Option("--link", help="Leave the originals where they are; keep the way to them.")
     ] = False,
@@ -89,6 +92,7 @@ def add(
             title=title,
             drive=drive,
             transcript=transcript,
+            from_sound=from_sound,
             link=link,
             speech_model=speech_model,
             tell=tell,

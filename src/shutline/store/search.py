@@ -38,7 +38,9 @@ LONGEST_S = 0.05
 _TOGETHER = 10
 """Cars whose words are read and kept in one go: enough that the queries count little."""
 
-_WORD = re.compile(r"\w+", re.UNICODE)
+# As SQLite cuts them: letters and figures alone, so that each is one word to it and never a phrase.
+_WORD = re.compile(r"[^\W_]+")
+_LATIN_ENDS = "\u0250"
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,11 +159,18 @@ def _fitting(connection: Connection, words: list[str]) -> Any:
     """Give a query for the ids of the cars that hold all words as beginnings."""
     if connection.dialect.name == "sqlite":
         search = table("car_search", column("rowid"))
-        fits = text("car_search MATCH :words").bindparams(words=" ".join(f'"{word}"*' for word in words))
-        return select(search.c.rowid).where(fits)
+        # SQLite may cut words in other scripts otherwise than we do; those are looked for letter by letter.
+        plain = [word for word in words if max(word) < _LATIN_ENDS]
+        asked = " ".join(f'"{word}"*' for word in plain)
+        indexed = select(search.c.rowid).where(text("car_search MATCH :words").bindparams(words=asked))
+        if len(plain) == len(words):
+            return indexed
+        kept = tables.car_words.c
+        others = [kept.words.contains(word, autoescape=True) for word in words if word not in plain]
+        return select(kept.car_id).where(*others, *([kept.car_id.in_(indexed)] if plain else []))
     vector = func.to_tsvector("simple", tables.car_words.c.words)
-    asked = func.to_tsquery("simple", " & ".join(f"{word}:*" for word in words))
-    return select(tables.car_words.c.car_id).where(vector.op("@@")(asked))
+    query = func.to_tsquery("simple", " & ".join(f"{word}:*" for word in words))
+    return select(tables.car_words.c.car_id).where(vector.op("@@")(query))
 
 
 def _keep_words(connection: Connection, numbers: Sequence[int], *, now: str) -> None:
@@ -235,4 +244,4 @@ def words_of(connection: Connection, begun: Mapping[int, Sequence[str]]) -> dict
     for query in others:
         for number, words in connection.execute(query):
             lines[number].append(words)
-    return {number: "\n".join(line for line in own if line) for number, own in lines.items()}
+    return {number: "\n".join(line for line in own if line).casefold() for number, own in lines.items()}

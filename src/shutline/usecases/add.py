@@ -72,6 +72,7 @@ def add(
     title: str | None = None,
     drive: Drive | None = None,
     transcript: Path | None = None,
+    from_sound: bool = False,
     link: bool = False,
     speech_model: Path | None = None,
     arrived: Mapping[Path, str] | None = None,
@@ -96,7 +97,10 @@ def add(
     drive : Drive, optional
         Where the wheel is; left out, it is taken from the words, else right-hand drive.
     transcript : Path, optional
-        A timed transcript of the one recording among `files`, taken in place of its sound.
+        A timed transcript of the one recording among `files`, taken in place of its sound. A recording whose words
+        came from a file keeps them when it is added again without one.
+    from_sound : bool
+        Hear the sound all the same.
     link : bool
         Leave the originals where they are and keep the way to them.
     speech_model : Path, optional
@@ -143,6 +147,7 @@ def add(
         drive=drive,
         transcript=kept_transcript,
         transcript_name=words_name,
+        from_sound=from_sound,
         speech_model=speech_model,
     )
     items: list[tuple[str, AddedItem]] = []

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 from shutline.car.errors import Problem
 from shutline.car.findings import Drive, Fact
 from shutline.car.recordings import Kind, Still
-from shutline.car.speech import Segment, Stretch
+from shutline.car.speech import Segment, Stretch, StretchOrigin
 from shutline.usecases.own_words import own_words
 from shutline.usecases.placed_words import read_at
 from shutline.usecases.progress import Step, Stop, Tell
@@ -38,7 +38,8 @@ class Settings:
 
     `drive` None means: as said, else right-hand drive. `transcript` is a file whose words are taken in place of the
     sound's, and `transcript_name` what it was called; `speech_model` the folder of a more accurate recogniser.
-    `words_as_they_are` leaves words that were read to their end before as they are, however they were come by.
+    `words_as_they_are` leaves words that were read to their end before as they are, however they were come by;
+    `from_sound` hears the sound although the words came from a file before.
     """
 
     drive: Drive | None = None
@@ -46,6 +47,7 @@ class Settings:
     transcript_name: str = ""
     speech_model: Path | None = None
     words_as_they_are: bool = False
+    from_sound: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,7 +101,7 @@ Keep = Callable[[], None]
 
 
 def _speech_key(run: Run) -> str:
-    if run.settings.words_as_they_are:
+    if run.settings.words_as_they_are or _words_given(run):
         done = [stage.key for stage in run.store.stages(run.recording.id) if stage.name == SPEECH and stage.done]
         if done:
             return done[-1]
@@ -108,6 +110,13 @@ def _speech_key(run: Run) -> str:
     if run.recording.probe.kind is Kind.TRANSCRIPT:
         return _key("transcript", run.recording.original.sha256)
     return _key("heard", _recogniser(run).id, *_terms())
+
+
+def _words_given(run: Run) -> bool:
+    """Tell whether the words in force came from a file: added again without one, a recording keeps them."""
+    return not (run.settings.transcript or run.settings.from_sound) and any(
+        stretch.origin is StretchOrigin.TRANSCRIPT for stretch in run.recording.stretches
+    )
 
 
 def _words(run: Run) -> Keep:

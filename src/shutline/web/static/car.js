@@ -168,8 +168,10 @@ function choosePart(key, name) {
   const stay = held.visits.find(([, , place]) => held.places[place][0].includes(key));
   if (first) jump(first.start);
   else if (stay) jump(stay[0]);
-  // On a narrow screen the list lies below the Plan: go there, the film stays in sight.
-  if (narrow.matches) document.querySelector(".found").scrollIntoView({ behavior: calm.matches ? "auto" : "smooth" });
+  // On a narrow screen the list lies below the Plan: go there, the film stays in sight. On a wide one just into sight.
+  const behavior = calm.matches ? "auto" : "smooth";
+  if (narrow.matches) document.querySelector(".found").scrollIntoView({ behavior });
+  else if (heading.getBoundingClientRect().bottom > innerHeight - 160) heading.scrollIntoView({ behavior, block: "center" });
 }
 
 function wholeList() {

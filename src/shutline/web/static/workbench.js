@@ -3,6 +3,7 @@
 const proof = document.querySelector('meta[name="proof"]')?.content ?? "";
 const status = document.querySelector(".told");
 let quiet = 0;
+let troubled = false;
 
 /** An answer that said no; `problem` has where, found, allowed and advice, `answer` the whole of it. */
 export class Refused extends Error {
@@ -31,6 +32,11 @@ export async function ask(address, { method = "GET", body = undefined, signal = 
     answer = null;
   }
   if (!response.ok) throw new Refused(response.status, answer);
+  // What went wrong before is over once a change has been taken.
+  if (method !== "GET" && troubled && status) {
+    status.hidden = true;
+    troubled = false;
+  }
   return answer;
 }
 
@@ -48,6 +54,7 @@ export function tell(words, { lasting = false } = {}) {
   if (!status) return;
   status.textContent = words;
   status.hidden = false;
+  troubled = lasting;
   clearTimeout(quiet);
   if (!lasting) quiet = setTimeout(() => { status.hidden = true; }, 6000);
 }
