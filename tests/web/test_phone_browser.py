@@ -305,6 +305,7 @@ def test_a_spoken_note_is_kept_heard_and_read_at_its_place(
     }
     # The words were spoken of the nearside front wing and name no part (demo_truth.json).
     assert found & {("rear_wing", "off", "rust"), ("rear_wing", "off", "blister")}, (found, heard)
+    assert "no-picture-track" not in {problem.slug for problem in car.problems}
 
 
 def test_a_note_whose_page_goes_away_while_it_is_spoken_is_not_lost(bench: Bench, phone: Callable[..., Any]) -> None:

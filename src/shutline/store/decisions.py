@@ -182,7 +182,7 @@ def undo(connection: Connection, sort: Sort[S], kept: Kept[S], *, author: str, a
         raise errors.refused(
             slug="nothing-to-undo",
             where=f"{sort.name} {kept.row['ref']!r}",
-            found="no change of a person is left to take back",
+            found="no decision of a person is left to take back",
             allowed="what the program drew is struck or amended, not undone",
             advice="Strike it if it ought not to be there.",
         )

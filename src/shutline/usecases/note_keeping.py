@@ -261,7 +261,9 @@ def _look(file: Path, name: str, kind: NoteKind) -> tuple[Probe, PrivateDetails,
     if found.kind not in _KINDS[kind]:
         allowed = "a picture" if kind is NoteKind.PICTURE else "a sound, or a film with sound"
         raise _refused("note-kind", name, f"a {found.kind} ({found.container})", allowed)
-    return found, private, tuple(called(problem) for problem in problems)
+    # A note is spoken into no camera: that it has no picture is no trouble.
+    wanted = (problem for problem in problems if kind is NoteKind.PICTURE or problem.slug != "no-picture-track")
+    return found, private, tuple(called(problem) for problem in wanted)
 
 
 def _add(

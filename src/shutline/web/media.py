@@ -26,6 +26,7 @@ _TYPES = {
     ".mkv": "video/x-matroska",
     ".webm": "video/webm",
     ".avi": "video/x-msvideo",
+    ".weba": "audio/webm",
     ".m4a": "audio/mp4",
     ".mp3": "audio/mpeg",
     ".ogg": "audio/ogg",

@@ -60,6 +60,6 @@ export async function speak(thing, { onSecond, onEnd }) {
 }
 
 function named(note) {
-  const ending = note.type.includes("mp4") ? "m4a" : note.type.includes("ogg") ? "ogg" : "webm";
+  const ending = note.type.includes("mp4") ? "m4a" : note.type.includes("ogg") ? "ogg" : "weba";
   return `${note.placeName}, spoken.${ending}`;
 }
