@@ -12,6 +12,7 @@ from pathlib import Path
 
 import pytest
 import uvicorn
+from playwright.sync_api import expect
 from starlette.applications import Starlette
 from starlette.testclient import TestClient
 
@@ -58,6 +59,8 @@ class Chromium:
 @pytest.fixture(scope="session")
 def chromium() -> Chromium:
     found = next(filter(None, map(shutil.which, ("chromium", "chromium-browser"))), None)
+    # A busy machine is no reason to fail.
+    expect.set_options(timeout=60_000)
     assert found, "there is no Chromium on the path, and the workbench is tested in one: install it (Debian: chromium)"
     return Chromium(found)
 
