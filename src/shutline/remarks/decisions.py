@@ -270,22 +270,23 @@ def _told_without_phrase(
     shares = context.part_chances(places, columns)
     founds = context.found_chances(places, columns)
     out: list[Decision] = []
+    spots: dict[tuple[str, str], list[int]] = {}
+    for decision in taken:
+        spots.setdefault((decision.condition, decision.option.part), []).append(decision.candidate.first)
     for row in np.argsort(-odds, kind="stable").tolist():
         at, condition = int(places[row]), network.condition_names[int(columns[row])]
         which = int(shares[row].argmax())
         part = network.part_names[which]
         chance = float(shares[row, which] / (1.0 + exp(-float(odds[row]))))
-        if chance < mix.alone or any(
-            d.condition == condition and d.option.part == part and abs(d.candidate.first - at) <= _SAME_SPOT
-            for d in (*taken, *out)
-        ):
+        told_at = spots.setdefault((condition, part), [])
+        if chance < mix.alone or any(abs(spot - at) <= _SAME_SPOT for spot in told_at):
             continue
         found = FOUND[int(founds[row].argmax())]
         chance *= float(founds[row].max())
         if chance < mix.alone:
             continue
-        end = at + 1
-        candidate = Candidate(at, end, (condition,), frozenset(), "", (), ("network.told",), "told")
+        told_at.append(at)
+        candidate = Candidate(at, at + 1, (condition,), frozenset(), "", (), ("network.told",), "told")
         option = Option(_nearest(analysis, part, at), part, condition, [])
         status = {"yes": "base", "no": "turned", "unsure": "unsure"}[found]
         told = (condition, found, status)
