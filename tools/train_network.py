@@ -71,6 +71,9 @@ BARE = 0.35
 COMMON_PIECES = 12_000
 """The encoder's vocabulary goes from common to rare; these are kept, and what the narrations need beyond."""
 
+DWELT = 3
+"""Times that a narration of the folder to dwell on is gone over in a round."""
+
 LEAST_SEEN = 4
 STEPS, WORD_STEPS = 15, 7
 """Whole numbers that a weight is rounded to, on each side of nought."""
@@ -331,7 +334,7 @@ class Tempo:
 
 
 FRESH = Tempo(16, 2e-3, 1.2e-4)
-ON = Tempo(6, 1e-3, 8e-5)
+ON = Tempo(8, 1e-3, 8e-5)
 """From nothing, and from a network that has learnt already."""
 
 
@@ -408,9 +411,19 @@ class Course:
 
 
 def learn(
-    course: Course, lessons: Sequence[Lesson], p: Params, *, tempo: Tempo, save: Path, names: dict[str, Sequence[str]]
+    course: Course,
+    lessons: Sequence[Lesson],
+    p: Params,
+    *,
+    tempo: Tempo,
+    save: Path,
+    names: dict[str, Sequence[str]],
+    often: Mapping[str, int],
 ) -> None:
-    """Go over all lessons, each narration as written or bare; write the weights every other round."""
+    """Go over all lessons, each narration as written or bare; write the weights every other round.
+
+    `often` says how many times a narration is gone over in a round, once where it says nothing.
+    """
     fixed = {name for name in p if name.startswith("lower") or name in ("words", "places", "ln.w", "ln.b")}
     general = [name for name in p if name.startswith("upper")]
     own = [name for name in p if name not in fixed and not name.startswith("upper")]
@@ -424,13 +437,14 @@ def learn(
     twins: dict[str, list[Lesson]] = {}
     for one in lessons:
         twins.setdefault(one.name, []).append(one)
-    steps = tempo.rounds * -(-len(twins) // BATCH)
+    turns = [name for name in twins for _ in range(often.get(name, 1))]
+    steps = tempo.rounds * -(-len(turns) // BATCH)
     rates = [tempo.encoder_rate, tempo.rate]
     pace = torch.optim.lr_scheduler.OneCycleLR(chooser, rates, total_steps=steps, pct_start=0.1)
     began = time.monotonic()
     for number in range(1, tempo.rounds + 1):
         total = 0.0
-        picked = [pair[int(course.chance.random() < BARE)] for pair in twins.values()]
+        picked = [twins[name][int(course.chance.random() < BARE)] for name in turns]
         order = sorted(range(len(picked)), key=lambda at: len(picked[at].firsts) + course.chance.random() * 300)
         batches = [order[at : at + BATCH] for at in range(0, len(order), BATCH)]
         course.chance.shuffle(batches)
@@ -543,6 +557,7 @@ def main() -> None:
     beginning.add_argument("--encoder", type=Path, help="folder of the general encoder, to start from nothing else")
     beginning.add_argument("--start", type=Path, help="a network learnt before, to go on from")
     parser.add_argument("--leave-out", nargs="*", default=[], help="narrations not to learn from")
+    parser.add_argument("--dwell", type=Path, help="a folder whose narrations are gone over three times a round")
     parser.add_argument("--out", type=Path, default=Path("src/shutline/remarks/data/network.npz"))
     parser.add_argument("--threads", type=int, default=2)
     given = parser.parse_args()
@@ -570,7 +585,8 @@ def main() -> None:
     print(json.dumps({"narrations": len(paths), **{kind: len(listed) for kind, listed in names.items()}}), flush=True)
     course = Course(names["conditions"], names["parts"], 0)
     tempo = ON if given.start else FRESH
-    learn(course, start.lessons, start.weights, tempo=tempo, save=given.out, names=names)
+    often = {path.stem: DWELT for path in train_reader.labelled([given.dwell])} if given.dwell else {}
+    learn(course, start.lessons, start.weights, tempo=tempo, save=given.out, names=names, often=often)
 
 
 if __name__ == "__main__":

@@ -105,7 +105,7 @@ class Arrivals:
             self._refuse_full_disk(sent)
             delivery = Delivery(
                 id=secrets.token_hex(8),
-                at=datetime.now(UTC).isoformat(timespec="seconds").replace("+00:00", "Z"),
+                at=datetime.now(UTC).isoformat(timespec="microseconds").replace("+00:00", "Z"),
                 author=author,
                 state="arriving",
                 files=sent,
