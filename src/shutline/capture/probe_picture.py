@@ -39,9 +39,9 @@ def is_picture(head: bytes) -> bool:
 def probe_picture(path: Path) -> tuple[Probe, PrivateDetails, tuple[Problem, ...]]:
     """Look inside a picture; see `probe.probe`."""
     problems: list[Problem] = []
-    with files.opened(path) as file, _quiet():
+    with files.opened(path) as file, quiet():
         try:
-            picture = _open(file)
+            picture = open_picture(file)
         except Exception as trouble:
             if _is_bomb(trouble):
                 raise BadInputError(_too_large(path, "more than the reader of pictures allows")) from trouble
@@ -56,7 +56,8 @@ def probe_picture(path: Path) -> tuple[Probe, PrivateDetails, tuple[Problem, ...
                 problems.append(_several(path, frames))
             if not _decodes(picture):
                 problems.append(_cut_off(path))
-            lying = exif.get(_ORIENTATION) in _LYING
+            # What turns a HEIF stands in its own boxes and is done; its Exif says it again (ISO/IEC 23008-12, 6.5.10).
+            lying = picture.format != "HEIF" and exif.get(_ORIENTATION) in _LYING
             seen = Probe(
                 kind=Kind.PICTURE,
                 container=(picture.format or "unknown").lower(),
@@ -68,14 +69,15 @@ def probe_picture(path: Path) -> tuple[Probe, PrivateDetails, tuple[Problem, ...
 
 
 @contextlib.contextmanager
-def _quiet() -> Iterator[None]:
+def quiet() -> Iterator[None]:
     """Keep Pillow's remarks on damaged tags and large pictures from the user: both are judged here."""
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
         yield
 
 
-def _open(file: BinaryIO) -> Image.Image:
+def open_picture(file: BinaryIO) -> Image.Image:
+    """Open a picture of a kind that is taken in; its header is read, and of HEIF all, where its size is allowed."""
     from PIL import Image
 
     head = file.read(12)

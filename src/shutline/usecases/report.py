@@ -159,27 +159,15 @@ def _walk(recording: Recording, car: CarFile) -> tuple[Visit, ...]:
 def _model(
     store: Store, car: CarFile, walks: dict[str, tuple[Visit, ...]], moment: datetime, problems: list[Problem]
 ) -> ReportModel:
-    from shutline.capture.originals import original_path
     from shutline.publish.report import build_report
+    from shutline.usecases.published_pictures import pictures_out
 
-    stills: dict[str, bytes] = {}
-    for sha256 in {still.sha256 for kept in car.going_out() for still in kept.stills}:
-        path = original_path(store.derived, sha256)
-        try:
-            stills[sha256] = path.read_bytes()
-        except OSError:
-            problems.append(
-                Problem(
-                    slug="still-missing",
-                    where=f"{car.name}, still {sha256[:12]}",
-                    found="its file is gone from the store's folder",
-                    allowed="the report is made without it",
-                    advice="Put the folder back from a copy.",
-                )
-            )
+    stills, pictures = pictures_out(store, car, problems)
     # The thread follows one film: the first in which somebody speaks.
     walk = next((walks[recording.id] for recording in car.recordings if recording.stretches), ())
-    return build_report(car, visits=walk, stills=stills, made_at=moment.isoformat(), house=house().on_report())
+    return build_report(
+        car, visits=walk, stills=stills, pictures=pictures, made_at=moment.isoformat(), house=house().on_report()
+    )
 
 
 def _render(

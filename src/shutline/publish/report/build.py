@@ -13,6 +13,7 @@ from shutline.car.carfile import CarFile
 from shutline.car.errors import Problem
 from shutline.car.places import Visit
 from shutline.car.recordings import Original
+from shutline.publish.bare import BarePicture
 from shutline.publish.naming import capitalised
 from shutline.publish.plain import one_line
 from shutline.publish.report.entries import otherwise_of, recording_numbers, sections
@@ -33,7 +34,8 @@ def build_report(
     car_file: CarFile,
     *,
     visits: Sequence[Visit] = (),
-    stills: Mapping[str, bytes] | None = None,
+    stills: Mapping[str, bytes | BarePicture] | None = None,
+    pictures: Mapping[str, BarePicture] | None = None,
     made_at: str,
     house: House | None = None,
 ) -> ReportModel:
@@ -46,8 +48,10 @@ def build_report(
     visits : sequence of Visit
         Where the speaker was, for the thread above the Plan; empty leaves the thread out.
     stills : mapping
-        From the SHA-256 of a still to the bytes of its file; one that is not there, or is no picture, is said to be
-        missing.
+        From the SHA-256 of a still to the bytes of its file, or to it made ready; one that is not there, or is no
+        picture, is said to be missing.
+    pictures : mapping
+        From the id of a picture taken by hand to it made ready: those that findings stand on are shown beside them.
     made_at : str
         ISO 8601; the same car file and time give the same report, byte for byte.
     house : House or None
@@ -60,7 +64,7 @@ def build_report(
     """
     made_words = day(instant(made_at).date().isoformat())
     recordings = recording_numbers(car_file)
-    album = Album(stills or {})
+    album = Album(stills or {}, pictures)
     parted = sections(car_file.going_out(), album=album, recordings=recordings, otherwise=otherwise_of(car_file))
     entries = tuple(entry for section in parted for place in section.places for entry in place.entries)
     silent, passing, unknown = gaps(car_file)

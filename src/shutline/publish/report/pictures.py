@@ -1,13 +1,13 @@
-"""Stills made ready to be shown: small enough to send, without what else their files tell, each shown once."""
+"""The pictures of a report: small enough to send, without what else their files tell, each shown once."""
 
 from __future__ import annotations
 
-import io
-import warnings
 from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 from shutline.car.errors import Problem
+from shutline.car.findings import FootingKind
+from shutline.publish.bare import BarePicture, bare_picture
 from shutline.publish.report.model import Illustration
 from shutline.publish.report.times import moment
 from shutline.publish.wording import phrase
@@ -17,15 +17,21 @@ if TYPE_CHECKING:
 
 # Wide enough for a column of the page on a fine screen; a camera's own size would make the file ten times as large.
 LONGEST_SIDE_PX = 960
-LARGEST_PX = 120_000_000
-_QUALITY = 80
+QUALITY = 80
 
 
 class Album:
-    """The stills of one report: hands each out once, and remembers beside which number."""
+    """The pictures of one report: hands each out once, and remembers beside which number.
 
-    def __init__(self, stills: Mapping[str, bytes]) -> None:
+    `stills` are named by their SHA-256, `pictures` taken by hand by their id. Bytes are made ready here, a
+    `BarePicture` is shown as it is.
+    """
+
+    def __init__(
+        self, stills: Mapping[str, bytes | BarePicture], pictures: Mapping[str, BarePicture] | None = None
+    ) -> None:
         self._stills = stills
+        self._pictures = pictures or {}
         self._shown: dict[str, int] = {}
         self._absent: list[str] = []
         self._unreadable: list[str] = []
@@ -40,16 +46,24 @@ class Album:
                 continue
             at = moment(still.at_s)
             data = self._stills.get(still.sha256)
-            ready = None if data is None else _ready(data)
+            ready = _ready(data) if isinstance(data, bytes) else data
             if ready is None:
                 (self._absent if data is None else self._unreadable).append(at)
                 note = note or phrase("pictures.absent")
                 continue
             self._shown[still.sha256] = number
-            jpeg, width, height = ready
             alt = phrase("pictures.alt", moment=at, words=words)
-            caption = phrase("pictures.caption", moment=at)
-            pictures.append(Illustration(f"still-{number}-{len(pictures) + 1}", jpeg, width, height, alt, caption))
+            pictures.append(_illustration(number, len(pictures), ready, alt, phrase("pictures.caption", moment=at)))
+        for footing in kept.finding.footings:
+            by_hand = self._pictures.get(footing.source) if footing.kind is FootingKind.SEEN else None
+            if by_hand is None:
+                continue
+            if footing.source in self._shown:
+                note = note or phrase("pictures.see", number=self._shown[footing.source])
+                continue
+            self._shown[footing.source] = number
+            alt = phrase("pictures.alt_by_hand", words=words)
+            pictures.append(_illustration(number, len(pictures), by_hand, alt, phrase("pictures.caption_plain")))
         return tuple(pictures), note
 
     def problems(self) -> tuple[Problem, ...]:
@@ -70,24 +84,9 @@ class Album:
         )
 
 
-def _ready(data: bytes) -> tuple[bytes, int, int] | None:
-    """Make a picture small and bare; None for what is no picture, or too large to be one."""
-    from PIL import Image, ImageOps, UnidentifiedImageError
+def _ready(data: bytes) -> BarePicture | None:
+    return bare_picture(data, longest_side_px=LONGEST_SIDE_PX, quality=QUALITY)
 
-    try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore")
-            image: Image.Image = Image.open(io.BytesIO(data), formats=("JPEG", "PNG", "WEBP"))
-            if image.width * image.height > LARGEST_PX:
-                return None
-            share = min(LONGEST_SIDE_PX / max(image.size), 1.0)
-            image.draft("RGB", (round(image.width * share), round(image.height * share)))
-            image = ImageOps.exif_transpose(image).convert("RGB")
-        image.thumbnail((LONGEST_SIDE_PX, LONGEST_SIDE_PX), Image.Resampling.BILINEAR)
-        bare = Image.new("RGB", image.size)
-        bare.paste(image)
-        out = io.BytesIO()
-        bare.save(out, "JPEG", quality=_QUALITY)
-    except (OSError, ValueError, SyntaxError, UnidentifiedImageError, Image.DecompressionBombError):
-        return None
-    return out.getvalue(), image.width, image.height
+
+def _illustration(number: int, before: int, ready: BarePicture, alt: str, caption: str) -> Illustration:
+    return Illustration(f"still-{number}-{before + 1}", ready.jpeg, ready.width, ready.height, alt, caption)
