@@ -34,11 +34,13 @@ from safetensors.numpy import load_file
 
 import train_reader
 from shutline.car.vocabulary import vocabulary
+from shutline.remarks.bearings import NEITHER, Bearings, bearings
 from shutline.remarks.context import (
     AHEAD,
     BACK,
     FOUND,
     MOST_CROSSED,
+    ROOT_PLACED,
     crossings,
     distance_class,
     read_network,
@@ -55,11 +57,12 @@ from shutline.remarks.network import (
     windows,
 )
 from shutline.remarks.pieces import CLOSING, OPENING, UNKNOWN, Pieces
+from shutline.remarks.placing import POSITIONS, SIDES
 
 LOWER, UPPER = 2, 4
 """Encoder layers over pieces, which stay, and over words, which learn."""
 
-WIDTH, ASKED = 128, 64
+WIDTH, ASKED, PLACED = 128, 64, 32
 DILATIONS = (1, 2, 4, 8, 1, 2, 4, 8)
 BATCH = 8
 DROPPED, DROPPED_LOWER, DROPPED_ROWS = 0.2, 0.1, 0.1
@@ -70,6 +73,9 @@ BARE = 0.35
 
 COMMON_PIECES = 12_000
 """The encoder's vocabulary goes from common to rare; these are kept, and what the narrations need beyond."""
+
+PLACE_SHARE = 0.5
+"""How much side and end count beside the rest."""
 
 DWELT = 3
 """Times that a narration of the folder to dwell on is gone over in a round."""
@@ -95,6 +101,7 @@ class Lesson:
     labels: list[dict[str, Any]]
     state: np.ndarray
     rows: np.ndarray
+    where: Bearings
 
 
 def _word_spans(entry: dict[str, Any], count: int, *, bare: bool) -> list[tuple[int, int]]:
@@ -148,6 +155,8 @@ def lesson(path: Path, pieces: Pieces, *, bare: bool) -> Lesson:
                 "part": label["part"],
                 "condition": label["condition"],
                 "found": label["found"],
+                "side": SIDES.index(label.get("side") or ""),
+                "end": POSITIONS.index(label.get("position") or ""),
                 "quote": list(range(*quote)),
                 "said": said or list(range(*quote)),
                 "of": tokens_of(label["of"][-1:]) if "of" in label and spans else [],
@@ -157,7 +166,8 @@ def lesson(path: Path, pieces: Pieces, *, bare: bool) -> Lesson:
     stops, mentioned = crossings(text, analysis.named)
     listed = token_features(text, analysis.matches)
     empty = np.zeros((0, 0))
-    return Lesson(path.stem, bare, flat, firsts, listed, stops, mentioned, labels, empty, empty)
+    where = bearings(len(text.norm), analysis.at, analysis.walked)
+    return Lesson(path.stem, bare, flat, firsts, listed, stops, mentioned, labels, empty, empty, where)
 
 
 def _linear(x: torch.Tensor, p: Params, name: str) -> torch.Tensor:
@@ -253,6 +263,26 @@ def fresh(features: int, conditions: int, parts: int, width: int) -> Params:
     out["ce"] = torch.zeros(conditions, ASKED)
     out["bdist"] = torch.zeros(26)
     out["bstop"], out["bment"] = torch.zeros(MOST_CROSSED + 2), torch.zeros(MOST_CROSSED + 2)
+    return out | fresh_places(parts)
+
+
+def fresh_places(parts: int) -> Params:
+    """Make the weights for side and end that start from nothing."""
+    out: Params = {"wpart": torch.zeros(parts, ASKED)}
+    shapes = {"where": (WIDTH, ASKED)}
+    for name in ("side", "end"):
+        shapes |= {
+            name + "n": (ASKED, 3),
+            name + "w": (WIDTH, 1),
+            name + "q": (WIDTH, PLACED),
+            name + "k": (WIDTH, PLACED),
+        }
+        out |= {name + "p": torch.zeros(parts, PLACED), name + "dist": torch.zeros(26)}
+        out[name + "stop"] = torch.zeros(MOST_CROSSED + 2)
+    for name, (rows, columns) in shapes.items():
+        bound = rows**-0.5
+        out[name + ".w"] = (torch.rand(rows, columns) * 2 - 1) * bound
+        out[name + ".b"] = (torch.rand(columns) * 2 - 1) * bound
     return out
 
 
@@ -324,6 +354,48 @@ def part_scores(
     return torch.logsumexp(torch.cat([shares[:, :-1] + said, shares[:, -1:] + unsaid], 1), 1)
 
 
+def place_loss(
+    p: Params,
+    state: torch.Tensor,
+    stops: torch.Tensor,
+    *,
+    where: Sequence[Bearings],
+    places: tuple[torch.Tensor, torch.Tensor],
+    parts: torch.Tensor,
+    wanted: tuple[torch.Tensor, torch.Tensor],
+) -> torch.Tensor:
+    """Give the loss of side and end over all statements; `wanted` are their rows in SIDES and POSITIONS."""
+    owner, token = places
+    own = state[owner, token]
+    inner = F.gelu(_linear(own, p, "where") + p["wpart"][parts], approximate="tanh")
+    total = torch.zeros(())
+    classes = torch.tensor([distance_class(o) for o in range(-BACK, AHEAD + 1)])
+    kinds = torch.tensor([0, 1, 1, 2])
+    for name, right in zip(("side", "end"), wanted, strict=True):
+        total = total + F.cross_entropy(_linear(inner, p, name + "n"), kinds[right], reduction="sum")
+        asked = _linear(own, p, name + "q") + p[name + "p"][parts]
+        walk = _linear(own, p, name + "w")
+        for at, told in enumerate(where):
+            here = ((owner == at) & ((right == 1) | (right == 2))).nonzero()[:, 0]
+            if not len(here):
+                continue
+            said, walked = (told.side, told.near) if name == "side" else (told.end, told.front)
+            marks = torch.tensor(np.flatnonzero(said != NEITHER))
+            scores = asked[here] @ _linear(state[at, marks], p, name + "k").T / ROOT_PLACED
+            offsets = marks[None, :] - token[here][:, None]
+            near = offsets.clamp(-BACK, AHEAD)
+            scores = scores + p[name + "dist"][classes[near + BACK]]
+            crossed = stops[at, token[here]][:, None] - stops[at, marks][None, :]
+            scores = scores + p[name + "stop"][crossed.clamp(-1, MOST_CROSSED) + 1]
+            scores = scores.masked_fill(near != offsets, -1e9)
+            shares = F.softmax(torch.cat([scores, walk[here]], 1), 1)
+            is_first = torch.tensor((said == 0).astype(np.float32))[marks]
+            first = shares[:, :-1] @ is_first + shares[:, -1] * torch.tensor(walked)[token[here]]
+            chance = torch.where(right[here] == 1, first, 1 - first)
+            total = total - torch.log(0.98 * chance + 0.01).sum()
+    return total
+
+
 @dataclass(frozen=True)
 class Tempo:
     """How often all lessons are gone over, and how far a step goes at most."""
@@ -373,7 +445,7 @@ class Course:
         told = _linear(F.gelu(_linear(x, p, "t0"), approximate="tanh"), p, "t1")
         free = there[..., None].expand(told.shape).clone()
         seen = told.detach().numpy()
-        owner, token, condition, part, found = [], [], [], [], []
+        owner, token, condition, part, found, side, end = [], [], [], [], [], [], []
         named_owner, named_token, named_part = [], [], []
         for at, one in enumerate(lessons):
             for label in one.labels:
@@ -385,6 +457,8 @@ class Course:
                 condition.append(column)
                 part.append(self.part[label["part"]])
                 found.append(FOUND.index(label["found"]))
+                side.append(label["side"])
+                end.append(label["end"])
                 named_owner += [at] * len(label["of"])
                 named_token += label["of"]
                 named_part += [self.part[label["part"]]] * len(label["of"])
@@ -404,6 +478,15 @@ class Course:
                 counts=(stops, mentioned),
                 parts=torch.tensor(part),
             ).sum()
+        )
+        total = total + PLACE_SHARE * place_loss(
+            p,
+            x,
+            stops,
+            where=[one.where for one in lessons],
+            places=(who, where),
+            parts=torch.tensor(part),
+            wanted=(torch.tensor(side), torch.tensor(end)),
         )
         if named_owner:
             total = total - 0.2 * named[named_owner, named_token, named_part].sum()
@@ -526,6 +609,8 @@ def from_network(paths: Sequence[Path], network: Network) -> Start:
     """Start from what has been learnt."""
     weights = {name: torch.tensor(array) for name, array in network.arrays.items() if name != "offset"}
     weights["emb"] = F.pad(weights["emb"], (0, 0, 0, 1))
+    if "wpart" not in weights:
+        weights |= fresh_places(len(network.parts))
     return Start(weights, network.pieces, dict(network.features), _lessons(paths, network.pieces))
 
 

@@ -55,7 +55,23 @@ SLACK_S = 3.0
 LEAST_POINT = 60
 """Seconds a label may miss, and decisions a point of the calibration stands on at least."""
 
-LEXICAL = ("ph:", "php:", "w1ph:", "phv1:", "dnph:", "remph:", "pp:", "rs:", "sg:", "w21:", "v12:", "sp:")
+LEXICAL = (
+    "ph:",
+    "php:",
+    "w1ph:",
+    "phv1:",
+    "dnph:",
+    "remph:",
+    "pp:",
+    "rs:",
+    "sg:",
+    "w21:",
+    "v12:",
+    "sp:",
+    "scd:",
+    "sce:",
+    "sc-:",
+)
 """Openings of the features that name the very words."""
 
 NAMING = (*LEXICAL, "p:", "pr:", "w:", "over:", "pc:", "rws:")

@@ -1,8 +1,9 @@
 """What all the words around make likely: for each token the conditions it may tell, and of which part.
 
 A small network reads the whole text. Each token goes in as its pieces and as the rows of the lexicon that lie over it;
-out come log-odds that it tells a condition, and for a token and a condition the chance of each part. It has no say in
-side, end, severity or remedy. `tools/train_network.py` learns it; `decisions` adds its scores to those of the phrases.
+out come log-odds that it tells a condition, for a token and a condition the chance of each part, and for a token and a
+part the chance of each side and end. It has no say in severity or remedy. `tools/train_network.py` learns it;
+`decisions` adds its scores to those of the phrases.
 """
 
 from __future__ import annotations
@@ -17,6 +18,7 @@ from pathlib import Path
 import numpy as np
 
 from shutline.remarks.analysis import Analysis
+from shutline.remarks.bearings import NEITHER, Bearings, bearings
 from shutline.remarks.lexicon import Row
 from shutline.remarks.mentions import Mention
 from shutline.remarks.network import (
@@ -61,6 +63,11 @@ def distance_class(offset: int) -> int:
     return near + (13 if offset > 0 else 0)
 
 
+_CLASSES = np.array([distance_class(offset) for offset in range(-BACK, AHEAD + 1)])
+ROOT_PLACED = 32**0.5
+"""Square root of the width in which the words that tell a place are compared."""
+
+
 @dataclass(frozen=True, slots=True)
 class Context:
     """What the network makes of one text of T tokens.
@@ -76,6 +83,7 @@ class Context:
     prior: Floats
     stops: Numbers
     mentioned: Numbers
+    told_where: Bearings
 
     def best(self, first: int, end: int, condition: str) -> tuple[int, float]:
         """Give, of tokens `first` up to `end`, the one that tells a condition most, and its log-odds."""
@@ -121,6 +129,42 @@ class Context:
         said = np.matmul(shares[:, None, :-1], self.named[near])[:, 0]
         chances: Floats = said + shares[:, -1:] * unsaid
         return chances
+
+    def place_chances(self, tokens: Numbers, parts: Numbers) -> tuple[Floats, Floats]:
+        """Give the chances of no side, near, off and both, and of no end, front, rear and both, each of shape (N, 4).
+
+        The network says none, one or both; which one is looked for where sides and ends were said, and in the walk.
+        """
+        weights = self.network.arrays
+        state = self.state[tokens]
+        inner = gelu(state @ weights["where.w"] + weights["where.b"] + weights["wpart"][parts])
+        told = self.told_where
+        out = []
+        for name, said, walked in (("side", told.side, told.near), ("end", told.end, told.front)):
+            which = softmax(inner @ weights[name + "n.w"] + weights[name + "n.b"])
+            first = self._first_chances(tokens, parts, name, said, walked)
+            one = np.stack([first, 1 - first], axis=1) * which[:, 1:2]
+            out.append(np.concatenate([which[:, :1], one, which[:, 2:]], axis=1))
+        return out[0], out[1]
+
+    def _first_chances(self, tokens: Numbers, parts: Numbers, name: str, said: Numbers, walked: Floats) -> Floats:
+        """Give the chance of the first of two sides or ends, shape (N,)."""
+        weights = self.network.arrays
+        state = self.state[tokens]
+        marks = np.flatnonzero(said != NEITHER)
+        walk = state @ weights[name + "w.w"] + weights[name + "w.b"]
+        asked = state @ weights[name + "q.w"] + weights[name + "q.b"] + weights[name + "p"][parts]
+        keys = self.state[marks] @ weights[name + "k.w"] + weights[name + "k.b"]
+        scores = asked @ keys.T / np.float32(ROOT_PLACED)
+        offsets = marks[None, :] - tokens[:, None]
+        near = offsets.clip(-BACK, AHEAD)
+        scores += weights[name + "dist"][_CLASSES[near + BACK]]
+        crossed = self.stops[tokens][:, None] - self.stops[marks][None, :]
+        scores += weights[name + "stop"][crossed.clip(-1, MOST_CROSSED) + 1]
+        scores[near != offsets] = -1e9
+        shares = softmax(np.concatenate([scores, walk], axis=1))
+        first: Floats = shares[:, :-1] @ (said[marks] == 0).astype(np.float32) + shares[:, -1] * walked[tokens]
+        return first
 
 
 _LETTERS = {"conditions": "c", "parts": "p", "cues": "k", "remedies": "r", "places": "l"}
@@ -205,6 +249,7 @@ def understand(analysis: Analysis, network: Network) -> Context | None:
         (x @ weights["prior.w"] + weights["prior.b"])[:, 0],
         stops,
         mentioned,
+        bearings(size, analysis.at, analysis.walked),
     )
 
 
@@ -223,8 +268,7 @@ def unpacked(stored: Mapping[str, np.ndarray]) -> Network:
         if name.startswith("names:")
     }
     numbered = {kind: {name: at for at, name in enumerate(listed)} for kind, listed in names.items()}
-    steps = np.array([distance_class(offset) for offset in range(-BACK, AHEAD + 1)])
-    arrays["offset"] = arrays["bdist"][steps]
+    arrays["offset"] = arrays["bdist"][_CLASSES]
     return Network(
         arrays,
         Pieces(numbered["pieces"]),

@@ -81,6 +81,7 @@ class Mix:
     `part` and `told` scale the log chance of a part and the log-odds that a condition is told, `shift` is added to the
     log-odds, `found` scales the log chance of there, not there and doubtful. A phrase that the network gives less than
     `least` in log-odds is not weighed further. `alone` is the chance from which a statement without a phrase is taken.
+    `place` scales the log chances of side and end.
     """
 
     part: float = 1.0
@@ -89,11 +90,13 @@ class Mix:
     found: float = 0.5
     least: float = -3.0
     alone: float = 0.7
+    place: float = 1.0
 
 
 MIX = Mix()
 _LEAST_SHARE = 1e-3
 _LEAST_FOUND = 0.02
+_LEAST_PLACE = 0.01
 _SAME_SPOT = 6
 """Tokens within which the same condition of the same part is one statement."""
 
@@ -132,6 +135,10 @@ class _Listener:
         self.parts = np.log(np.maximum(context.part_chances(where, what), _LEAST_SHARE)) if tokens else np.zeros((0, 0))
         self.found = np.log(context.found_chances(where, what) + _LEAST_FOUND) if tokens else np.zeros((0, 3))
 
+    def places(self, number: int, condition: str, part: str) -> tuple[list[float], list[float]]:
+        """Give what is added to the score of each side and end, where a candidate tells a condition of a part."""
+        return _places(self.context, self.mix, self.hints[number].told[condition][0], part)
+
     def silent(self, number: int) -> bool:
         """Tell whether nothing that a candidate may mean is told there, by the network's lights."""
         return not self.hints[number].rows
@@ -164,6 +171,16 @@ class _Listener:
         return out
 
 
+def _places(context: Context, mix: Mix, token: int, part: str) -> tuple[list[float], list[float]]:
+    """Give what the network's chances add to the score of each of `SIDES` and of `POSITIONS`."""
+    if "wpart" not in context.network.arrays:
+        return [0.0] * len(SIDES), [0.0] * len(POSITIONS)
+    number = context.network.parts[part]
+    sides, ends = context.place_chances(np.array([token]), np.array([number]))
+    side, end = ((mix.place * np.log(np.maximum(row[0], _LEAST_PLACE))).tolist() for row in (sides, ends))
+    return side, end
+
+
 def _decision(
     analysis: Analysis,
     weights: Weights,
@@ -172,21 +189,25 @@ def _decision(
     *,
     chance: float,
     told: tuple[str, str, str],
+    places: tuple[list[float], list[float]] | None,
 ) -> Decision:
     """Settle what is left once part, condition, found and status are: side, end, severity and remedy."""
     at, cues = analysis.at, analysis.cues
     condition, verdict, status = told
+    of_side, of_end = places or (None, None)
     side = _pick(
         SIDES,
         side_options(candidate, taken.mention, taken.part, at=at, cues=cues, walked=analysis.walked),
         weights,
         "side",
+        of_side,
     )
     end = _pick(
         POSITIONS,
         position_options(candidate, taken.mention, taken.part, at=at, cues=cues, walked=analysis.walked),
         weights,
         "position",
+        of_end,
     )
     severity = remedy = ""
     remedy_match = -1
@@ -250,7 +271,8 @@ def decide(
             chance = given[listed.index(taken)] * given_status[which]
             if chance >= keen:
                 told = (*outcome(taken.sense, status, no=taken.sense in candidate.no), status)
-                out.append(_decision(analysis, weights, candidate, taken, chance=chance, told=told))
+                places = None if listener is None else listener.places(number, told[0], taken.part)
+                out.append(_decision(analysis, weights, candidate, taken, chance=chance, told=told, places=places))
     if context is not None:
         out += _told_without_phrase(analysis, weights, context, mix, out)
         out.sort(key=lambda d: (d.candidate.first, d.candidate.end))
@@ -290,7 +312,8 @@ def _told_without_phrase(
         option = Option(_nearest(analysis, part, at), part, condition, [])
         status = {"yes": "base", "no": "turned", "unsure": "unsure"}[found]
         told = (condition, found, status)
-        out.append(_decision(analysis, weights, candidate, option, chance=chance, told=told))
+        where = _places(context, mix, at, part)
+        out.append(_decision(analysis, weights, candidate, option, chance=chance, told=told, places=where))
     return out
 
 
@@ -335,9 +358,13 @@ def settled(decisions: list[Decision]) -> list[Decision]:
     return out
 
 
-def _pick(names: tuple[str, ...], listed: list[list[str]], weights: Weights, chooser: str) -> str:
+def _pick(
+    names: tuple[str, ...], listed: list[list[str]], weights: Weights, chooser: str, more: list[float] | None
+) -> str:
     table = weights.choosers[chooser]
     scores = [score(table, features) for features in listed]
+    if more is not None:
+        scores = [own + added for own, added in zip(scores, more, strict=True)]
     best = max(range(len(scores)), key=scores.__getitem__)
     if names is SIDES and scores[SIDES.index("near")] == scores[SIDES.index("off")] == scores[best]:
         return ""
