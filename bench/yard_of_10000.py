@@ -216,6 +216,8 @@ class ByRows:
             for n in range(len(walk.findings)):
                 counts[_STATES[walk.decisions.get(n)]] += 1
         made = {"created_at": at, "created_by": PROGRAM, "changed_at": at, "recording_count": len(car.walks)}
+        # Nobody has looked at the facts of these cars.
+        made["heard_fact_count"] = len({fact.name for walk in car.walks for fact in walk.facts})
         car_id = self._row(tables.car, row | made | {f"{state}_count": count for state, count in counts.items()})
         for walk in car.walks:
             self._walk(walk, car.name, car_id, at)

@@ -110,7 +110,11 @@ class CarFile:
 
 @dataclass(frozen=True, slots=True)
 class CarSummary:
-    """One line of a list of cars; the counts leave out withdrawn findings."""
+    """One line of a list of cars; the counts leave out what was withdrawn.
+
+    Several values of one fact count once, as open while one of them is. `set_aside` is True for a car that the yard
+    leaves out unless it is asked for.
+    """
 
     name: str
     title: str
@@ -125,3 +129,6 @@ class CarSummary:
     findings_standing: int = 0
     findings_struck: int = 0
     version: int = 1
+    facts_heard: int = 0
+    facts_standing: int = 0
+    set_aside: bool = False

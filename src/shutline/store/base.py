@@ -5,7 +5,7 @@ from __future__ import annotations
 import difflib
 from typing import Any
 
-from sqlalchemy import Connection, RowMapping, func, select, update
+from sqlalchemy import ColumnElement, Connection, RowMapping, exists, func, or_, select, update
 
 from shutline.store import errors, tables
 from shutline.store.database import Database
@@ -20,10 +20,15 @@ class Base:
     def __init__(self, database: Database) -> None:
         self._db = database
 
-    def _car(self, connection: Connection, name: str, *, lock: bool = False) -> RowMapping:
-        """Give the row of a car by its whole name; `lock` keeps others from writing to that car until the end."""
+    def _car(self, connection: Connection, name: str, *, lock: bool = False, own: bool = False) -> RowMapping:
+        """Give the row of a car by its whole name; `lock` keeps others from writing to that car until the end.
+
+        For a car that is joined with another it is the other's row, unless `own`.
+        """
         query = select(tables.car).where(tables.car.c.name == name.lower())
         row = connection.execute(query.with_for_update() if lock else query).mappings().one_or_none()
+        if row is not None and row["joined_to"] is not None and not own:
+            return self._car(connection, row["joined_to"], lock=lock)
         if row is None:
             names = connection.execute(select(tables.car.c.name)).scalars().all()
             near = difflib.get_close_matches(name.lower(), names, n=3)
@@ -37,9 +42,13 @@ class Base:
         return row
 
     def _recording(self, connection: Connection, ref: str, *, lock: bool = False) -> RowMapping:
-        """Give the row of a recording with its car's name; `lock` as in `_car`."""
+        """Give the row of a recording with its own car's name and that of the car it is shown under; `lock` as above.
+
+        The two differ where its own car is joined with another.
+        """
+        car = tables.car.c
         query = (
-            select(tables.recording, tables.car.c.name.label("car"))
+            select(tables.recording, car.name.label("car"), func.coalesce(car.joined_to, car.name).label("shown_under"))
             .join(tables.car, tables.car.c.id == tables.recording.c.car_id)
             .where(tables.recording.c.ref == ref)
         )
@@ -72,16 +81,26 @@ class Base:
         return row
 
     def _count(self, connection: Connection, car_id: int) -> None:
-        """Write a car's counts anew from its rows."""
-        finding = tables.finding.c
+        """Write a car's counts anew from its rows and those of the cars joined with it."""
+        joined_to = connection.execute(select(tables.car.c.joined_to).where(tables.car.c.id == car_id)).scalar_one()
+        if joined_to is not None:
+            car_id = self._car(connection, joined_to)["id"]
+        numbers = list(under(connection, car_id))
+        finding, fact, other = tables.finding.c, tables.fact.c, tables.fact.alias().c
 
         def findings(state: str) -> Any:
-            here = (finding.car_id == car_id, finding.withdrawn.is_(False), finding.state == state)
+            here = (finding.car_id.in_(numbers), finding.withdrawn.is_(False), finding.state == state)
             return select(func.count()).where(*here).scalar_subquery()
 
-        def rows(table: Any) -> Any:
-            return select(func.count()).where(table.c.car_id == car_id).scalar_subquery()
+        def facts(state: str, *also: ColumnElement[bool]) -> Any:
+            here = (fact.car_id.in_(numbers), fact.withdrawn.is_(False), fact.state == state, *also)
+            return select(func.count(fact.name.distinct())).where(*here).scalar_subquery()
 
+        def rows(table: Any) -> Any:
+            here = (table.c.car_id.in_(numbers), table.c.twin_of.is_(None))
+            return select(func.count()).where(*here).scalar_subquery()
+
+        open_too = (other.car_id.in_(numbers), other.name == fact.name, other.withdrawn.is_(False))
         connection.execute(
             update(tables.car)
             .where(tables.car.c.id == car_id)
@@ -89,8 +108,21 @@ class Base:
                 heard_count=findings("heard"),
                 stands_count=findings("stands"),
                 struck_count=findings("struck"),
+                heard_fact_count=facts("heard"),
+                stands_fact_count=facts("stands", ~exists().where(*open_too, other.state == "heard")),
                 recording_count=rows(tables.recording),
                 picture_count=rows(tables.picture),
                 changed_at=self._db.now(),
             )
         )
+
+
+def under(connection: Connection, car_id: int) -> dict[int, str]:
+    """Give the cars whose rows make one car file, by number, with their names: the car, then those joined with it."""
+    car, head = tables.car.c, tables.car.alias().c
+    rows = connection.execute(
+        select(car.id, car.name)
+        .where(or_(car.id == car_id, car.joined_to == select(head.name).where(head.id == car_id).scalar_subquery()))
+        .order_by(car.joined_to.is_not(None), car.id)
+    )
+    return {row.id: row.name for row in rows}

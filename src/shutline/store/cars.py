@@ -4,16 +4,17 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any, TypedDict, Unpack
 
-from sqlalchemy import Connection, RowMapping, insert, select, update
+from sqlalchemy import ColumnElement, Connection, RowMapping, func, insert, select, update
 
 from shutline.car.carfile import CarSummary, Change
 from shutline.car.findings import Drive
 from shutline.store import errors, tables
 from shutline.store.base import PROGRAM, Base
-from shutline.store.rows import plain
+from shutline.store.decisions import check_person
+from shutline.store.rows import Plain, plain
 
 _NAME = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
 _LONGEST = 60
@@ -24,6 +25,7 @@ LINE = tuple(
     for name in (
         *("name", "title", "drive", "created_at", "changed_at", "body", "doors"),
         *("recording_count", "picture_count", "heard_count", "stands_count", "struck_count", "version"),
+        *("heard_fact_count", "stands_fact_count", "set_aside"),
     )
 )
 
@@ -97,8 +99,10 @@ class Cars(Base):
             )
             return summary_of(self._car(connection, wanted))
 
-    def cars(self, *, limit: int | None = None, skip: int = 0, only_heard: bool = False) -> tuple[CarSummary, ...]:
-        """List cars, newest first.
+    def cars(
+        self, *, limit: int | None = None, skip: int = 0, only_heard: bool = False, aside: bool = False
+    ) -> tuple[CarSummary, ...]:
+        """List the cars of the yard, newest first; one that is joined with another is no car of its own.
 
         Parameters
         ----------
@@ -107,11 +111,12 @@ class Cars(Base):
         skip : int
             Leave out so many first.
         only_heard : bool
-            Only cars with findings that nobody has looked at yet.
+            Only cars with findings or facts that nobody has looked at yet.
+        aside : bool
+            Those that are set aside, in place of the others.
         """
-        query = select(*LINE).order_by(tables.car.c.created_at.desc(), tables.car.c.id.desc())
-        if only_heard:
-            query = query.where(tables.car.c.heard_count > 0)
+        here = listed(only_heard=only_heard, aside=aside)
+        query = select(*LINE).where(*here).order_by(tables.car.c.created_at.desc(), tables.car.c.id.desc())
         if limit is not None:
             query = query.limit(limit)
         if skip:
@@ -121,7 +126,7 @@ class Cars(Base):
             return tuple(line_of(row) for row in connection.execute(query))
 
     def find_car(self, text: str) -> CarSummary:
-        """Find a car by its name or by a beginning of it that no other has.
+        """Find a car by its name or by a beginning of it that no other has; a joined one is found by its old name too.
 
         Raises
         ------
@@ -133,10 +138,13 @@ class Cars(Base):
         name = text.strip().lower()
         car = tables.car
         with self._db.read() as connection:
-            if name and (row := connection.execute(select(car).where(car.c.name == name)).mappings().one_or_none()):
-                return summary_of(row)
+            if name and connection.execute(select(car.c.id).where(car.c.name == name)).first() is not None:
+                return summary_of(self._car(connection, name))
             begins = car.c.name.startswith(name, autoescape=True)
             rows = connection.execute(select(car).where(begins).order_by(car.c.name)).mappings().all() if name else []
+            # Cars that are joined are one, by whichever of their names.
+            shown = {row["joined_to"] or row["name"]: row for row in rows}
+            rows = [row if row["name"] == one else self._car(connection, one) for one, row in shown.items()]
             if len(rows) == 1:
                 return summary_of(rows[0])
             if rows:
@@ -176,36 +184,75 @@ class Cars(Base):
         with self._db.write() as connection:
             row = self._car(connection, name, lock=True)
             before = {field: row[field] for field in wanted}
-            if expected_version is not None and expected_version != row["version"]:
-                present = summary_of(row)
-                raise errors.StaleError(
-                    where=f"car {row['name']!r}",
-                    expected_version=expected_version,
-                    present=present,
-                    wanted=summary_of({**row, **wanted}),  # type: ignore[arg-type]
-                )
+            expect_version(row, expected_version, wanted)
             changed = [field for field in wanted if wanted[field] != before[field]]
-            if not changed:
-                return summary_of(row)
-            version = row["version"] + 1
-            at = self._db.now()
-            connection.execute(
-                insert(tables.change).values(
-                    car_id=row["id"],
-                    version=version,
-                    at=at,
-                    author=author,
-                    action="amended",
+            if changed:
+                write_car_change(
+                    connection,
+                    row,
                     before={field: before[field] for field in changed},
                     after={field: wanted[field] for field in changed},
+                    author=author,
+                    action="amended",
+                    at=self._db.now(),
                 )
-            )
-            connection.execute(
-                update(tables.car)
-                .where(tables.car.c.id == row["id"])
-                .values(**{field: wanted[field] for field in changed}, version=version, changed_at=at)
-            )
             return summary_of(self._car(connection, name))
+
+    def set_car_aside(self, name: str, *, aside: bool, author: str, expected_version: int | None = None) -> CarSummary:
+        """Leave a car out of the yard, or bring it back; nothing else of it changes, and what is so already is none.
+
+        Parameters and errors are those of `set_car_details`.
+        """
+        check_person(author)
+        with self._db.write() as connection:
+            row = self._car(connection, name, lock=True)
+            wanted = {"set_aside": aside}
+            expect_version(row, expected_version, wanted)
+            if row["set_aside"] != aside:
+                before = {"set_aside": row["set_aside"]}
+                action = "set aside" if aside else "brought back"
+                at = self._db.now()
+                write_car_change(connection, row, before=before, after=wanted, author=author, action=action, at=at)
+            return summary_of(self._car(connection, name))
+
+    def count_aside(self) -> int:
+        """Count the cars that are set aside."""
+        with self._db.read() as connection:
+            query = select(func.count()).select_from(tables.car).where(*listed(only_heard=False, aside=True))
+            return connection.execute(query).scalar_one()
+
+
+def expect_version(row: RowMapping, version: int | None, wanted: Mapping[str, object]) -> None:
+    """Refuse a change to another version of a car than the one kept; the error carries both."""
+    if version is not None and version != row["version"]:
+        raise errors.StaleError(
+            where=f"car {row['name']!r}",
+            expected_version=version,
+            present=summary_of(row),
+            wanted=summary_of({**row, **wanted}),  # type: ignore[arg-type]
+        )
+
+
+def listed(*, only_heard: bool, aside: bool) -> tuple[ColumnElement[bool], ...]:
+    """Give the conditions by which a car stands in the yard."""
+    car = tables.car.c
+    here: list[ColumnElement[bool]] = [car.set_aside.is_(aside), car.joined_to.is_(None)]
+    if only_heard:
+        here.append((car.heard_count > 0) | (car.heard_fact_count > 0))
+    return tuple(here)
+
+
+def write_car_change(
+    connection: Connection, row: RowMapping, *, before: Plain, after: Plain, author: str, action: str, at: str
+) -> None:
+    """Change the details of a car that stand on both sides, and add a line to its history."""
+    version = row["version"] + 1
+    of = {"car_id": row["id"], "version": version, "at": at, "author": author, "action": action}
+    connection.execute(insert(tables.change).values(**of, before=before, after=after))
+    values = {field: value for field, value in after.items() if field in before}
+    connection.execute(
+        update(tables.car).where(tables.car.c.id == row["id"]).values(**values, version=version, changed_at=at)
+    )
 
 
 def car_changes(connection: Connection, car_id: int) -> tuple[Change, ...]:

@@ -95,7 +95,15 @@ class Database:
         self._mine = threading.local()
 
     def now(self) -> str:
-        """Give the present time as it is kept: ISO 8601, UTC, milliseconds."""
+        """Give the present time as it is kept: ISO 8601, UTC, milliseconds; all that is written together has one."""
+        at: str | None = getattr(self._mine, "at", None)
+        if at is None:
+            at = self._told()
+            if getattr(self._mine, "connection", None) is not None:
+                self._mine.at = at
+        return at
+
+    def _told(self) -> str:
         return self._clock().astimezone(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
 
     @contextmanager
@@ -133,7 +141,7 @@ class Database:
                 self._mine.connection = connection
                 yield connection
         finally:
-            self._mine.connection = None
+            self._mine.connection = self._mine.at = None
             self._turn.release()
 
     def close(self) -> None:

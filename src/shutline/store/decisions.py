@@ -35,6 +35,9 @@ Action = Literal["confirm", "strike", "amend", "restore"]
 
 _UNDONE = "undone"
 
+TOLD_ONCE = "told once"
+"""What was done to a statement that is left out because a car it was joined with has the same from the same film."""
+
 _WORDS = {
     "confirm": "confirmed",
     "strike": "struck",
@@ -78,7 +81,7 @@ def put(connection: Connection, sort: Sort[S], row: RowMapping, statements: Sequ
     enter(connection, sort, new, car_id=row["car_id"], recording_id=row["id"], author=PROGRAM, at=at)
     count = {"same": 0, "otherwise": 0, "left": 0, "again": 0, "withdrawn": 0}
     for ref, kept in present.items():
-        if kept.row["touched"]:
+        if kept.row["touched"] or told_once(kept):
             count["left"] += 1
             continue
         drawn = {**plain(wanted[ref]), "withdrawn": False} if ref in wanted else {**kept.values, "withdrawn": True}
@@ -88,10 +91,24 @@ def put(connection: Connection, sort: Sort[S], row: RowMapping, statements: Sequ
     return Drawn(ids, new=len(new), **count)
 
 
+def told_once(kept: Kept[Any]) -> bool:
+    """Tell whether a statement is left out because a car it was joined with has the same."""
+    last = next((row for row in reversed(kept.stored) if "withdrawn" in row["after"]), None)
+    return last is not None and last["action"] == TOLD_ONCE
+
+
 def add(
-    connection: Connection, sort: Sort[S], car: RowMapping, statement: S, *, author: str, token: str | None, at: str
+    connection: Connection,
+    sort: Sort[S],
+    car: RowMapping,
+    statement: S,
+    *,
+    author: str,
+    token: str | None,
+    at: str,
+    names: Sequence[str] = (),
 ) -> Kept[S]:
-    """Keep what a person entered."""
+    """Keep what a person entered; `names` are those under which the token may have come before."""
     check_person(author)
     check(statement)
     entered = replace(statement, state=State.STANDS, sureness=None)
@@ -101,7 +118,8 @@ def add(
         number = connection.execute(select(func.count()).select_from(sort.table).where(*here)).scalar_one()
         ref = digest(sort.name, car["name"], "entered", str(number))
     else:
-        ref = digest(sort.name, car["name"], "token", token)
+        refs = [digest(sort.name, name, "token", token) for name in (car["name"], *names)]
+        ref = next((one for one in refs if has(connection, sort, one)), refs[0])
     if not has(connection, sort, ref):
         enter(connection, sort, [(ref, entered)], car_id=car["id"], recording_id=None, author=author, at=at)
     return load_one(connection, sort, ref)

@@ -5,15 +5,19 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import TypedDict, Unpack
 
+from sqlalchemy import Connection
+
 from shutline.car.carfile import KeptFact, KeptFinding
 from shutline.car.findings import Fact, Finding, Footing, Found, Position, Remedy, Severity, Side, State
 from shutline.car.recordings import Still
-from shutline.store.base import PROGRAM, Base
+from shutline.store.base import PROGRAM, Base, under
 from shutline.store.decisions import Action, Drawn, add, check_person, decide, expect, put, undo
+from shutline.store.joins import owner
 from shutline.store.rows import plain
 from shutline.store.statements import (
     FACT,
     FINDING,
+    Kept,
     S,
     Sort,
     check,
@@ -91,18 +95,12 @@ class Findings(Base):
             The same token again adds nothing, so that a message sent twice counts once.
         """
         with self._db.write() as connection:
-            row = self._car(connection, car, lock=True)
-            kept = add(connection, FINDING, row, finding, author=author, token=token, at=self._db.now())
-            self._count(connection, row["id"])
-            return kept_finding(kept)
+            return kept_finding(self._add(connection, FINDING, car, finding, author=author, token=token))
 
     def add_fact(self, car: str, fact: Fact, *, author: str, token: str | None = None) -> KeptFact:
         """Keep a fact that a person entered, as `add_finding` does."""
         with self._db.write() as connection:
-            row = self._car(connection, car, lock=True)
-            kept = add(connection, FACT, row, fact, author=author, token=token, at=self._db.now())
-            self._count(connection, row["id"])
-            return kept_fact(kept)
+            return kept_fact(self._add(connection, FACT, car, fact, author=author, token=token))
 
     def finding(self, finding_id: str) -> KeptFinding:
         """Give a finding by its id, withdrawn or not; raises NotFoundError when there is none."""
@@ -241,6 +239,29 @@ class Findings(Base):
                     at=at,
                 )
             return kept_finding(load_one(connection, FINDING, finding_id))
+
+    def _add(
+        self, connection: Connection, sort: Sort[S], car: str, statement: S, *, author: str, token: str | None
+    ) -> Kept[S]:
+        row = self._car(connection, car, lock=True)
+        names = under(connection, row["id"])
+        # Of cars that are joined, it is of the one whose film or picture it stands on, and goes with that one.
+        sources = {footing.source for footing in statement.footings}
+        of = owner(connection, sources, names) if len(names) > 1 else row["id"]
+        if of != row["id"]:
+            row = self._car(connection, names[of], own=True)
+        kept = add(
+            connection,
+            sort,
+            row,
+            statement,
+            author=author,
+            token=token,
+            at=self._db.now(),
+            names=tuple(names.values()),
+        )
+        self._count(connection, row["id"])
+        return kept
 
     def _put(self, sort: Sort[S], recording: str, statements: Sequence[S]) -> Drawn:
         for statement in statements:

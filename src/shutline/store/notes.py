@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 from sqlalchemy import Connection, RowMapping, Select, select
@@ -10,9 +11,10 @@ from shutline.car.findings import Position, Side
 from shutline.car.notes import Note, NoteKind
 from shutline.car.vocabulary import vocabulary
 from shutline.store import errors, tables
-from shutline.store.base import Base
+from shutline.store.base import Base, under
 from shutline.store.database import insert_missing
 from shutline.store.decisions import check_person
+from shutline.store.joins import twins_of
 from shutline.store.rows import digest
 
 
@@ -70,6 +72,9 @@ class Notes(Base):
             )
         with self._db.write() as connection:
             row = self._car(connection, car, lock=True)
+            kept = _sent_with(connection, row["id"], token)
+            if kept is not None:
+                return kept
             ref = note_id(row["name"], token)
             values = {
                 "ref": ref,
@@ -91,9 +96,7 @@ class Notes(Base):
     def find_note(self, car: str, token: str) -> Note | None:
         """Give the note of a car that was sent with a token; None where there is none."""
         with self._db.read() as connection:
-            ref = note_id(self._car(connection, car)["name"], token)
-            row = connection.execute(_notes().where(tables.note.c.ref == ref)).mappings().one_or_none()
-            return None if row is None else _note_of(row)
+            return _sent_with(connection, self._car(connection, car)["id"], token)
 
     def spoken_at(self, recording: str) -> Note | None:
         """Give the note that a recording is; None for a recording that was not made at one place."""
@@ -108,10 +111,20 @@ def note_id(car: str, token: str) -> str:
     return digest("note", car, token)
 
 
+def _sent_with(connection: Connection, car_id: int, token: str) -> Note | None:
+    """Give the note that was sent with a token to a car, or to one that is joined with it now."""
+    refs = [note_id(name, token) for name in under(connection, car_id).values()]
+    row = connection.execute(_notes().where(tables.note.c.ref.in_(refs))).mappings().first()
+    return None if row is None else _note_of(row)
+
+
 def notes_of(connection: Connection, car_id: int) -> tuple[Note, ...]:
-    """Give the notes of a car in the order they came in."""
-    rows = connection.execute(_notes().where(tables.note.c.car_id == car_id)).mappings()
-    return tuple(_note_of(row) for row in rows)
+    """Give the notes of a car, and of those joined with it, in the order they came in."""
+    cars = under(connection, car_id)
+    twins = twins_of(connection, cars)
+    rows = connection.execute(_notes().where(tables.note.c.car_id.in_(list(cars)))).mappings()
+    notes = (_note_of(row) for row in rows)
+    return tuple(replace(note, source=twins.get(note.source, note.source)) for note in notes)
 
 
 def _notes() -> Select[Any]:

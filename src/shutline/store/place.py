@@ -13,9 +13,11 @@ from sqlalchemy import URL, make_url
 from shutline.car.carfile import CarFile
 from shutline.car.findings import Drive
 from shutline.store import errors, tables
+from shutline.store.base import under
 from shutline.store.cars import Cars, car_changes
 from shutline.store.database import Clock, Database, make_engine, now_utc
 from shutline.store.findings import Findings
+from shutline.store.joins import Joins, as_shown, twins_of
 from shutline.store.notes import Notes, notes_of
 from shutline.store.recordings import Recordings, pictures_of, problems_of, recordings_of
 from shutline.store.search import Searches
@@ -27,7 +29,7 @@ from shutline.store.upgrade import look, set_log, upgrade
 FILE = "shutline.sqlite"
 
 
-class Store(Cars, Recordings, Stages, Findings, Notes, Seconds, Searches):
+class Store(Cars, Joins, Recordings, Stages, Findings, Notes, Seconds, Searches):
     """All that is kept of all cars.
 
     Make one with `Store.open`; it is a context manager. `folder` is where it lies, `originals` and `derived` the
@@ -133,7 +135,7 @@ class Store(Cars, Recordings, Stages, Findings, Notes, Seconds, Searches):
             yield
 
     def car_file(self, name: str, *, withdrawn: bool = False) -> CarFile:
-        """Give everything kept of one car, as it stood at one moment.
+        """Give everything kept of one car, and of those joined with it, as it stood at one moment.
 
         Findings are in the order of the recordings and of the moments in them; those with no moment come last.
 
@@ -151,15 +153,19 @@ class Store(Cars, Recordings, Stages, Findings, Notes, Seconds, Searches):
         """
         with self._db.read() as connection:
             row = self._car(connection, name)
+            cars = under(connection, row["id"])
             recordings = recordings_of(connection, row["id"])
             order = {recording.id: number for number, recording in enumerate(recordings)}
-            here = [tables.finding.c.car_id == row["id"]]
-            there = [tables.fact.c.car_id == row["id"]]
+            here = [tables.finding.c.car_id.in_(list(cars))]
+            there = [tables.fact.c.car_id.in_(list(cars))]
             if not withdrawn:
                 here.append(tables.finding.c.withdrawn.is_(False))
                 there.append(tables.fact.c.withdrawn.is_(False))
             findings = [(kept.row["id"], kept_finding(kept)) for kept in load(connection, FINDING, *here)]
             facts = [kept_fact(kept) for kept in load(connection, FACT, *there)]
+            if twins := twins_of(connection, cars):
+                findings = [(number, as_shown(kept, twins)) for number, kept in findings]
+                facts = [as_shown(kept, twins) for kept in facts]
             last = len(order)
 
             def moment(numbered: tuple[int, object]) -> tuple[int, float, int]:

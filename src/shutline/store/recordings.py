@@ -6,14 +6,14 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import ColumnElement, Connection, insert, select, update
+from sqlalchemy import ColumnElement, Connection, Table, func, insert, select, update
 
 from shutline.car.carfile import Picture, Recording
 from shutline.car.errors import Problem
 from shutline.car.recordings import Original, PrivateDetails, Probe
 from shutline.car.speech import Stretch
 from shutline.store import tables
-from shutline.store.base import Base
+from shutline.store.base import Base, under
 from shutline.store.database import in_chunks, insert_missing
 from shutline.store.rows import digest, original_of, plain, probe_of, record_of, stretch_columns, stretch_of
 
@@ -108,8 +108,11 @@ class Recordings(Base):
         with self._db.write() as connection:
             row = self._car(connection, car, lock=True)
             kept = self.add_original(original, linked_path=linked_path)
-            ref = digest("recording", row["name"], kept.sha256)
             original_id = self._original(connection, kept.sha256)["id"]
+            present = _present(connection, tables.recording, row["id"], original_id)
+            if present is not None:
+                return self.recording(present)
+            ref = digest("recording", row["name"], kept.sha256)
             values = {"ref": ref, "car_id": row["id"], "original_id": original_id, "created_at": self._db.now()}
             insert_missing(connection, tables.recording, [values], unique=("ref",))
             self._count(connection, row["id"])
@@ -119,38 +122,39 @@ class Recordings(Base):
         """Give a recording by its id; raises NotFoundError when the store does not hold it."""
         with self._db.read() as connection:
             car_id = self._recording(connection, recording)["car_id"]
-            return next(kept for kept in recordings_of(connection, car_id) if kept.id == recording)
+            return next(kept for kept in recordings_of(connection, car_id, twins=True) if kept.id == recording)
 
     def cars_with(self, sha256: str) -> tuple[str, ...]:
         """Give the names of the cars that have a recording or picture of these bytes, the oldest first."""
         with self._db.read() as connection:
             found: dict[int, str] = {}
             for kept in (tables.recording, tables.picture):
+                shown = func.coalesce(tables.car.c.joined_to, tables.car.c.name).label("name")
                 rows = connection.execute(
-                    select(tables.car.c.id, tables.car.c.name)
+                    select(tables.car.c.id, shown)
                     .join(kept, kept.c.car_id == tables.car.c.id)
                     .join(tables.original, tables.original.c.id == kept.c.original_id)
                     .where(tables.original.c.sha256 == sha256)
                 )
                 found.update({row.id: row.name for row in rows})
-            return tuple(found[number] for number in sorted(found))
+            return tuple(dict.fromkeys(found[number] for number in sorted(found)))
 
     def unfinished(self) -> tuple[tuple[str, str], ...]:
         """Give the recordings of which a stage is still to be done, oldest first: the car's name and the id."""
         recording = tables.recording.c
         query = (
-            select(tables.car.c.name, recording.ref)
+            select(func.coalesce(tables.car.c.joined_to, tables.car.c.name).label("name"), recording.ref)
             .join(tables.car, tables.car.c.id == recording.car_id)
-            .where(recording.complete.is_(False))
+            .where(recording.complete.is_(False), recording.twin_of.is_(None))
             .order_by(recording.id)
         )
         with self._db.read() as connection:
             return tuple((row.name, row.ref) for row in connection.execute(query))
 
     def car_of(self, recording: str) -> str:
-        """Give the name of the car that a recording is of."""
+        """Give the name of the car that a recording is shown under."""
         with self._db.read() as connection:
-            name: str = self._recording(connection, recording)["car"]
+            name: str = self._recording(connection, recording)["shown_under"]
             return name
 
     def set_probe(self, recording: str, probe: Probe, *, private: PrivateDetails | None = None) -> None:
@@ -199,8 +203,9 @@ class Recordings(Base):
         with self._db.write() as connection:
             row = self._car(connection, car, lock=True)
             kept = self.add_original(original, linked_path=linked_path)
-            ref = digest("picture", row["name"], kept.sha256)
             original_id = self._original(connection, kept.sha256)["id"]
+            present = _present(connection, tables.picture, row["id"], original_id)
+            ref = present or digest("picture", row["name"], kept.sha256)
             values = {
                 "ref": ref,
                 "car_id": row["id"],
@@ -239,7 +244,7 @@ class Recordings(Base):
             values = {"edition": edition}
             connection.execute(update(tables.recording).where(tables.recording.c.id == row["id"]).values(values))
             changed = {"changed_at": self._db.now()}
-            connection.execute(update(tables.car).where(tables.car.c.id == row["car_id"]).values(changed))
+            connection.execute(update(tables.car).where(tables.car.c.name == row["shown_under"]).values(changed))
 
     def put_problems(
         self, problems: Sequence[Problem], *, car: str, recording: str | None = None, stage: str = ""
@@ -259,9 +264,11 @@ class Recordings(Base):
         """
         with self._db.write() as connection:
             row = self._car(connection, car, lock=True)
-            recording_id = None if recording is None else self._recording(connection, recording)["id"]
+            of = None if recording is None else self._recording(connection, recording)
+            recording_id = None if of is None else of["id"]
+            car_id = row["id"] if of is None else of["car_id"]
             problem = tables.problem.c
-            here = (problem.car_id == row["id"], problem.recording_id.is_not_distinct_from(recording_id))
+            here = (problem.car_id == car_id, problem.recording_id.is_not_distinct_from(recording_id))
             present = connection.execute(
                 select(tables.problem).where(*here, problem.stage == stage, problem.past.is_(False))
             ).mappings()
@@ -272,7 +279,7 @@ class Recordings(Base):
                 connection.execute(update(tables.problem).where(problem.id.in_(chunk)).values(past=True))
             at = self._db.now()
             rows = [
-                {**plain(p), "car_id": row["id"], "recording_id": recording_id, "stage": stage, "created_at": at}
+                {**plain(p), "car_id": car_id, "recording_id": recording_id, "stage": stage, "created_at": at}
                 for p in wanted
                 if p not in kept
             ]
@@ -292,9 +299,24 @@ class Recordings(Base):
         return original_of(connection.execute(query).mappings().one())
 
 
-def recordings_of(connection: Connection, car_id: int) -> tuple[Recording, ...]:
-    """Give the recordings of a car with the words that are in force, in the order they came in."""
+def _present(connection: Connection, sort: Table, car_id: int, original_id: int) -> str | None:
+    """Give the id under which a car, or one joined with it, has a recording or picture of these bytes."""
+    here = (sort.c.car_id.in_(list(under(connection, car_id))), sort.c.original_id == original_id)
+    query = select(sort.c.ref).where(*here, sort.c.twin_of.is_(None))
+    return connection.execute(query).scalars().first()
+
+
+def recordings_of(
+    connection: Connection, car_id: int, *, words: bool = True, twins: bool = False
+) -> tuple[Recording, ...]:
+    """Give the recordings of a car, with the words that are in force or without, in the order they came in.
+
+    Those of the cars joined with it come too; the same bytes twice are one, unless `twins`.
+    """
     recording = tables.recording
+    here = [recording.c.car_id.in_(list(under(connection, car_id)))]
+    if not twins:
+        here.append(recording.c.twin_of.is_(None))
     rows = connection.execute(
         select(
             recording.c.id.label("recording_id"),
@@ -305,24 +327,24 @@ def recordings_of(connection: Connection, car_id: int) -> tuple[Recording, ...]:
             *_original_columns(),
         )
         .join(tables.original, tables.original.c.id == recording.c.original_id)
-        .where(recording.c.car_id == car_id)
+        .where(*here)
         .order_by(recording.c.id)
     ).mappings()
     kept = []
     for row in rows.all():
         original = original_of(row)
-        words = _stretches(connection, row["recording_id"], row["edition"])
-        kept.append(Recording(row["ref"], original, probe_of(row["probe"], original), words, row["complete"]))
+        said = _stretches(connection, row["recording_id"], row["edition"]) if words else ()
+        kept.append(Recording(row["ref"], original, probe_of(row["probe"], original), said, row["complete"]))
     return tuple(kept)
 
 
 def pictures_of(connection: Connection, car_id: int) -> tuple[Picture, ...]:
-    """Give the pictures of a car in the order they came in."""
+    """Give the pictures of a car, and of those joined with it, in the order they came in; the same twice are one."""
     picture = tables.picture.c
     rows = connection.execute(
         select(picture.ref, picture.width, picture.height, picture.taken_at, *_original_columns())
         .join(tables.original, tables.original.c.id == picture.original_id)
-        .where(picture.car_id == car_id)
+        .where(picture.car_id.in_(list(under(connection, car_id))), picture.twin_of.is_(None))
         .order_by(picture.id)
     ).mappings()
     return tuple(
@@ -331,14 +353,21 @@ def pictures_of(connection: Connection, car_id: int) -> tuple[Picture, ...]:
 
 
 def problems_of(connection: Connection, car_id: int) -> tuple[Problem, ...]:
-    """Give the problems of a car that were met when each stage last ran."""
-    problem = tables.problem.c
+    """Give the problems of a car, and of those joined with it, that were met when each stage last ran."""
+    cars = under(connection, car_id)
+    problem, recording = tables.problem.c, tables.recording.c
+    twins = select(recording.id).where(recording.car_id.in_(list(cars)), recording.twin_of.is_not(None))
     rows = connection.execute(
-        select(tables.problem).where(problem.car_id == car_id, problem.past.is_(False)).order_by(problem.id)
+        select(tables.problem)
+        .where(problem.car_id.in_(list(cars)), problem.past.is_(False))
+        .where(problem.recording_id.is_(None) | problem.recording_id.not_in(twins))
+        .order_by(problem.id)
     ).mappings()
-    return tuple(
-        dict.fromkeys(Problem(row["slug"], row["where"], row["found"], row["allowed"], row["advice"]) for row in rows)
-    )
+    found = (Problem(row["slug"], row["where"], row["found"], row["allowed"], row["advice"]) for row in rows)
+    # That a film is in another car file too is none once the two are one.
+    joined = [repr(name) for name in cars.values()] if len(cars) > 1 else []
+    kept = (one for one in found if one.slug != "in-another-car" or not any(name in one.found for name in joined))
+    return tuple(dict.fromkeys(kept))
 
 
 def _original_columns() -> tuple[ColumnElement[Any], ...]:

@@ -27,7 +27,7 @@ from shutline.car.carfile import CarSummary
 from shutline.car.vocabulary import vocabulary
 from shutline.store import tables
 from shutline.store.base import Base
-from shutline.store.cars import LINE, line_of
+from shutline.store.cars import LINE, line_of, listed
 
 AT_ONCE = 200
 """Cars whose words are put together in one search; more are left for the next, and told."""
@@ -58,7 +58,9 @@ class Searched:
 class Searches(Base):
     """The part of the store that finds cars by words."""
 
-    def search_cars(self, words: str, *, limit: int = 50, skip: int = 0, only_heard: bool = False) -> Searched:
+    def search_cars(
+        self, words: str, *, limit: int = 50, skip: int = 0, only_heard: bool = False, aside: bool = False
+    ) -> Searched:
         """Find the cars in whose file all the words stand, whole or as beginnings, in any order.
 
         Parameters
@@ -68,12 +70,14 @@ class Searches(Base):
         limit, skip : int
             At most so many cars, after leaving out so many.
         only_heard : bool
-            Only cars with findings that nobody has looked at yet.
+            Only cars with findings or facts that nobody has looked at yet.
+        aside : bool
+            Those that are set aside, in place of the others.
         """
         wanted = _WORD.findall(words.casefold())
         behind = self.gather_words(limit=AT_ONCE, seconds=LONGEST_S) if wanted else 0
         car = tables.car.c
-        here: list[ColumnElement[bool]] = [car.heard_count > 0] if only_heard else []
+        here = listed(only_heard=only_heard, aside=aside)
         newest = (car.created_at.desc(), car.id.desc())
         with self._db.read() as connection:
             if not wanted:
@@ -102,9 +106,14 @@ class Searches(Base):
         )
         start_s = tables.finding.c.start_s
         face = func.coalesce(_first_still(start_s.is_not(None)), _first_still(start_s.is_(None)))
-        query = select(car.name, face).where(car.name.in_(list(names)), filmed)
+        shown = car.name.in_(list(names)) | car.joined_to.in_(list(names))
+        query = select(car.name, car.joined_to, face).where(shown, filmed).order_by(car.joined_to.is_not(None), car.id)
+        found: dict[str, str] = {}
         with self._db.read() as connection:
-            return {name: sha256 for name, sha256 in connection.execute(query) if sha256 is not None}
+            for name, head, sha256 in connection.execute(query):
+                if sha256 is not None:
+                    found.setdefault(head or name, sha256)
+        return found
 
     def gather_words(self, *, limit: int | None = None, seconds: float | None = None) -> int:
         """Put the words of the cars that have changed together anew; give how many are left.
@@ -209,6 +218,12 @@ def words_of(connection: Connection, begun: Mapping[int, Sequence[str]]) -> dict
     """
     known = vocabulary()
     lines: dict[int, list[str]] = {number: list(first) for number, first in begun.items()}
+    # What is kept of a car that is joined with another is found by the other.
+    car, head = tables.car.c, tables.car.alias().c
+    joined = select(car.id, car.name, car.title, head.id).where(car.joined_to == head.name, head.id.in_(list(begun)))
+    for number, name, title, of in connection.execute(joined):
+        lines[of] += [name.replace("-", " "), title]
+        lines[number] = lines[of]
     numbers = list(lines)
     finding, fact, recording, stretch = (t.c for t in (tables.finding, tables.fact, tables.recording, tables.stretch))
     said = (
@@ -243,4 +258,4 @@ def words_of(connection: Connection, begun: Mapping[int, Sequence[str]]) -> dict
     for query in others:
         for number, words in connection.execute(query):
             lines[number].append(words)
-    return {number: "\n".join(line for line in own if line).casefold() for number, own in lines.items()}
+    return {number: "\n".join(line for line in lines[number] if line).casefold() for number in begun}

@@ -10,7 +10,7 @@ from sqlalchemy import Connection, RowMapping, insert, select, update
 
 from shutline.car.second import PieceAnswer, Proposal, SecondReading, SecondView, SetAside
 from shutline.store import tables
-from shutline.store.base import PROGRAM, Base
+from shutline.store.base import PROGRAM, Base, under
 from shutline.store.database import in_chunks, insert_missing
 from shutline.store.rows import plain, record_of
 from shutline.store.statements import FINDING, change, load
@@ -141,12 +141,14 @@ class Seconds(Base):
 
 
 def second_readings_of(connection: Connection, car_id: int) -> tuple[SecondReading, ...]:
-    """Give the second readings of a car, in the order of its recordings."""
+    """Give the second readings of a car, and of those joined with it, in the order of the recordings."""
     recording, reading = tables.recording.c, tables.second_reading.c
     rows = connection.execute(
         select(tables.second_reading, recording.ref)
         .join(tables.recording, recording.id == reading.recording_id)
-        .where(recording.car_id == car_id, reading.past.is_(False))
+        .where(
+            recording.car_id.in_(list(under(connection, car_id))), recording.twin_of.is_(None), reading.past.is_(False)
+        )
         .order_by(recording.id)
     ).mappings()
     return tuple(_reading_of(row, row["ref"]) for row in rows)

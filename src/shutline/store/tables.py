@@ -23,7 +23,7 @@ from sqlalchemy import (
 from shutline.store.columns import Json, Spoken, Verbatim
 
 # The newest migration; a store that stands at another revision is upgraded, or refused when it is newer.
-REVISION = "0006"
+REVISION = "0007"
 
 metadata = MetaData(
     naming_convention={
@@ -89,8 +89,16 @@ car = Table(
     _count("heard_count"),
     _count("stands_count"),
     _count("struck_count"),
+    # How many facts are open or stand, several values of one counted once, as a review does.
+    _count("heard_fact_count"),
+    _count("stands_fact_count"),
+    # Left out of the yard unless asked for; and the name of the car under whose it is shown (see `joins`).
+    _no("set_aside"),
+    _text("joined_to", null=True),
     Index("ix_car_created_at", "created_at", "id"),
     Index("ix_car_changed_at", "changed_at", "id"),
+    Index("ix_car_joined_to", "joined_to"),
+    Index("ix_car_set_aside", "set_aside", "joined_to", "created_at", "id"),
 )
 
 original = Table(
@@ -134,6 +142,8 @@ recording = Table(
     _count("edition"),
     _no("complete"),
     _text("created_at"),
+    # The id of the recording of the same bytes that a car it was joined with has.
+    _text("twin_of", null=True),
     UniqueConstraint("car_id", "original_id"),
 )
 
@@ -148,6 +158,7 @@ picture = Table(
     Column("height", Integer, nullable=False),
     _text("taken_at", null=True),
     _text("created_at"),
+    _text("twin_of", null=True),
     UniqueConstraint("car_id", "original_id"),
 )
 
