@@ -12,6 +12,7 @@ from shutline.car.errors import BrokenWorldError, NotFoundError, Problem, Shutli
 if TYPE_CHECKING:
     from shutline.car.carfile import CarSummary, KeptFact, KeptFinding
     from shutline.car.findings import Fact, Finding
+    from shutline.car.masks import KeptMask, Mask
 
 
 class StaleError(UserError):
@@ -25,8 +26,8 @@ class StaleError(UserError):
         *,
         where: str,
         expected_version: int,
-        present: KeptFinding | KeptFact | CarSummary,
-        wanted: Finding | Fact | CarSummary,
+        present: KeptFinding | KeptFact | CarSummary | KeptMask,
+        wanted: Finding | Fact | CarSummary | Mask,
     ) -> None:
         super().__init__(
             Problem(

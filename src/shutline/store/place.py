@@ -18,6 +18,7 @@ from shutline.store.cars import Cars, car_changes
 from shutline.store.database import Clock, Database, make_engine, now_utc
 from shutline.store.findings import Findings
 from shutline.store.joins import Joins, as_shown, twins_of
+from shutline.store.masks import Masks
 from shutline.store.notes import Notes, notes_of
 from shutline.store.recordings import Recordings, pictures_of, problems_of, recordings_of
 from shutline.store.search import Searches
@@ -29,7 +30,7 @@ from shutline.store.upgrade import look, set_log, upgrade
 FILE = "shutline.sqlite"
 
 
-class Store(Cars, Joins, Recordings, Stages, Findings, Notes, Seconds, Searches):
+class Store(Cars, Joins, Recordings, Stages, Findings, Notes, Seconds, Masks, Searches):
     """All that is kept of all cars.
 
     Make one with `Store.open`; it is a context manager. `folder` is where it lies, `originals` and `derived` the

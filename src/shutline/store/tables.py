@@ -23,7 +23,7 @@ from sqlalchemy import (
 from shutline.store.columns import Json, Spoken, Verbatim
 
 # The newest migration; a store that stands at another revision is upgraded, or refused when it is newer.
-REVISION = "0007"
+REVISION = "0008"
 
 metadata = MetaData(
     naming_convention={
@@ -412,4 +412,55 @@ car_words = Table(
     _words("words"),
     # Without it the text of every car would be passed over to see whether one is behind.
     Index("ix_car_words_as_of", "car_id", "as_of"),
+)
+
+# What is covered in a picture or a film that goes out; `source` is the id of either, `way` its boxes with their times.
+mask = Table(
+    "mask",
+    metadata,
+    _id(),
+    _text("ref", unique=True),
+    _text("source"),
+    _text("kind"),
+    _text("state"),
+    Column("sureness", Double, nullable=True),
+    Column("start_s", Double, nullable=False),
+    Column("end_s", Double, nullable=False),
+    _json("way"),
+    Column("version", Integer, nullable=False, server_default="1"),
+    _text("created_at"),
+    _words("created_by"),
+    CheckConstraint("kind IN ('mark', 'chassis', 'face', 'other')", name="kind"),
+    CheckConstraint("state IN ('proposed', 'stands', 'struck')", name="state"),
+    Index("ix_mask_source", "source"),
+)
+
+mask_change = Table(
+    "mask_change",
+    metadata,
+    _id(),
+    _to("mask"),
+    Column("version", Integer, nullable=False),
+    _text("at"),
+    _words("author"),
+    _text("action"),
+    _json("before"),
+    _json("after"),
+    UniqueConstraint("mask_id", "version"),
+)
+
+# That the program looked for masks in a picture or a stretch of film, with which networks and rules, and how many of
+# each kind it found.
+mask_look = Table(
+    "mask_look",
+    metadata,
+    _id(),
+    _text("source"),
+    Column("start_s", Double, nullable=False),
+    Column("end_s", Double, nullable=False),
+    _text("finder"),
+    Column("looks", Integer, nullable=False),
+    _json("found"),
+    _text("created_at"),
+    UniqueConstraint("source", "start_s", "end_s", "finder"),
 )

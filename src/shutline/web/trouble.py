@@ -15,6 +15,7 @@ from shutline.web.pages import render
 if TYPE_CHECKING:
     from shutline.car.carfile import CarSummary, KeptFact, KeptFinding
     from shutline.car.findings import Fact, Finding
+    from shutline.car.masks import KeptMask, Mask
     from shutline.store import StaleError
 
 
@@ -54,13 +55,17 @@ def both_versions(error: StaleError) -> dict[str, object]:
     }
 
 
-def _said(kept: KeptFinding | KeptFact | CarSummary | Finding | Fact) -> str:
+def _said(kept: KeptFinding | KeptFact | CarSummary | KeptMask | Finding | Fact | Mask) -> str:
     from shutline.car.carfile import CarSummary, KeptFact, KeptFinding
     from shutline.car.findings import Finding
     from shutline.web.review_words import fact_name, fact_value, place_of, what_of
 
     if isinstance(kept, CarSummary):
         return kept.title
+    if isinstance(kept, KeptMask):
+        kept = kept.mask
+    if isinstance(kept, Mask):
+        return f"{kept.kind.value}: {kept.state.value}"
     if isinstance(kept, KeptFinding):
         kept = kept.finding
     if isinstance(kept, KeptFact):

@@ -1,0 +1,318 @@
+"""Masks: what is covered in pictures and films that go out, who found it, and what people decided about it."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import Any, Literal
+
+from sqlalchemy import Connection, RowMapping, insert, select, update
+
+from shutline.car.masks import Box, BoxAt, KeptMask, Mask, MaskChange, MaskKind, MaskLook, MaskState
+from shutline.store import errors, tables
+from shutline.store.base import PROGRAM, Base
+from shutline.store.database import in_chunks, insert_missing
+from shutline.store.decisions import check_person
+from shutline.store.rows import Plain, digest
+
+MaskAction = Literal["confirm", "strike", "amend", "restore"]
+"""What a person may do: say that it stands, reject it, change it (it stands then), take back a rejection."""
+
+_WORDS = {"confirm": "confirmed", "strike": "struck", "amend": "amended", "restore": "restored"}
+
+
+class Masks(Base):
+    """The part of the store that keeps masks; each by the id of the picture or recording that it is in."""
+
+    def put_masks(self, look: MaskLook, masks: Sequence[Mask]) -> tuple[str, ...]:
+        """Keep that the program looked at a picture or a stretch of film, and what it proposes there.
+
+        What is kept already is left as it is, whatever a person has made of it: the same look again changes nothing.
+
+        Parameters
+        ----------
+        look : MaskLook
+            Its `at` is set by the store's clock.
+        masks : sequence of Mask
+            All of the source of the look, and proposed.
+
+        Returns
+        -------
+        tuple of str
+            Their ids.
+
+        Raises
+        ------
+        ValueError
+            A mask is of another source, or not proposed.
+        NotFoundError
+            The store holds no such picture or recording (slug ``mask-source-unknown``).
+        """
+        if any(mask.source != look.source or mask.state is not MaskState.PROPOSED for mask in masks):
+            raise ValueError("a look proposes masks of its own source")
+        ids = tuple(_id(mask, look.finder) for mask in masks)
+        with self._db.write() as connection:
+            _check_source(connection, look.source)
+            at = self._db.now()
+            kept = set(connection.execute(select(tables.mask.c.ref).where(tables.mask.c.ref.in_(ids))).scalars())
+            for ref, mask in dict(zip(ids, masks, strict=True)).items():
+                if ref not in kept:
+                    _enter(connection, ref, mask, author=PROGRAM, action="proposed", at=at)
+            values = {
+                "source": look.source,
+                "start_s": look.start_s,
+                "end_s": look.end_s,
+                "finder": look.finder,
+                "looks": look.looks,
+                "found": dict(look.found),
+                "created_at": at,
+            }
+            insert_missing(connection, tables.mask_look, [values], unique=("source", "start_s", "end_s", "finder"))
+        return ids
+
+    def masks(self, sources: Sequence[str]) -> tuple[KeptMask, ...]:
+        """Give all masks of these pictures and recordings, struck ones too, by source and in the order of time."""
+        table = tables.mask
+        with self._db.read() as connection:
+            rows = [
+                row
+                for some in in_chunks(list(dict.fromkeys(sources)))
+                for row in connection.execute(select(table).where(table.c.source.in_(some))).mappings()
+            ]
+            order = {source: number for number, source in enumerate(sources)}
+            rows.sort(key=lambda row: (order[row["source"]], row["start_s"], row["id"]))
+            return _kept(connection, rows)
+
+    def mask(self, ref: str) -> KeptMask:
+        """Give one mask by its id; raises NotFoundError (slug ``mask-unknown``)."""
+        with self._db.read() as connection:
+            return _kept(connection, [_row(connection, ref)])[0]
+
+    def mask_looks(self, sources: Sequence[str]) -> tuple[MaskLook, ...]:
+        """Give what was looked at among these pictures and recordings, in the order it was."""
+        table = tables.mask_look
+        with self._db.read() as connection:
+            rows = [
+                row
+                for some in in_chunks(list(dict.fromkeys(sources)))
+                for row in connection.execute(select(table).where(table.c.source.in_(some))).mappings()
+            ]
+        return tuple(_look_of(row) for row in sorted(rows, key=lambda row: row["id"]))
+
+    def add_mask(self, mask: Mask, *, author: str, token: str) -> KeptMask:
+        """Keep a mask that a person drew; it stands. The same token again adds nothing, and gives what is kept.
+
+        Raises
+        ------
+        NotFoundError
+            The store holds no such picture or recording (slug ``mask-source-unknown``).
+        """
+        check_person(author)
+        drawn = replace(mask, state=MaskState.STANDS, sureness=None)
+        ref = digest("mask", "token", mask.source, token)
+        with self._db.write() as connection:
+            _check_source(connection, mask.source)
+            if connection.execute(select(tables.mask.c.id).where(tables.mask.c.ref == ref)).first() is None:
+                _enter(connection, ref, drawn, author=author, action="drawn", at=self._db.now())
+            return _kept(connection, [_row(connection, ref)])[0]
+
+    def change_mask(
+        self,
+        ref: str,
+        *,
+        action: MaskAction,
+        author: str,
+        expected_version: int | None = None,
+        kind: MaskKind | None = None,
+        way: tuple[BoxAt, ...] | None = None,
+    ) -> KeptMask:
+        """Do what a person decided about a mask.
+
+        Parameters
+        ----------
+        ref : str
+            Its id.
+        action : MaskAction
+            What is done.
+        author : str
+            Who decided.
+        expected_version : int, optional
+            Refuse it when the mask is at another version.
+        kind, way : optional
+            What changes; with ``amend`` only.
+
+        Raises
+        ------
+        NotFoundError
+            There is no such mask (slug ``mask-unknown``).
+        StaleError
+            Somebody changed it since `expected_version`.
+        UserError
+            It was not struck and cannot be restored (slug ``nothing-to-restore``).
+        """
+        check_person(author)
+        with self._db.write() as connection:
+            row = _row(connection, ref, lock=True)
+            present = _kept(connection, [row])[0]
+            wanted = _decided(present, action, kind=kind, way=way)
+            if expected_version is not None and expected_version != present.version:
+                raise errors.StaleError(
+                    where=f"mask {ref!r}", expected_version=expected_version, present=present, wanted=wanted
+                )
+            before, after = _columns(present.mask), _columns(wanted)
+            changed = [name for name in after if after[name] != before[name]]
+            if changed:
+                connection.execute(
+                    update(tables.mask)
+                    .where(tables.mask.c.id == row["id"])
+                    .values(version=present.version + 1, **{name: after[name] for name in changed})
+                )
+                _write_change(
+                    connection,
+                    row["id"],
+                    version=present.version + 1,
+                    at=self._db.now(),
+                    author=author,
+                    action=_WORDS[action],
+                    before={name: before[name] for name in changed},
+                    after={name: after[name] for name in changed},
+                )
+            return _kept(connection, [_row(connection, ref)])[0]
+
+
+def _decided(present: KeptMask, action: MaskAction, *, kind: MaskKind | None, way: tuple[BoxAt, ...] | None) -> Mask:
+    mask = present.mask
+    if action != "amend" and (kind is not None or way is not None):
+        raise ValueError(f"{action} changes neither kind nor place")
+    match action:
+        case "confirm":
+            return replace(mask, state=MaskState.STANDS)
+        case "strike":
+            return replace(mask, state=MaskState.STRUCK)
+        case "amend":
+            # The program's sureness was of the place that it found.
+            return replace(mask, kind=kind or mask.kind, way=way or mask.way, state=MaskState.STANDS, sureness=None)
+        case "restore":
+            if mask.state is not MaskState.STRUCK:
+                raise errors.refused(
+                    slug="nothing-to-restore",
+                    where=f"mask {present.id!r}",
+                    found=f"it is {mask.state.value}, not struck",
+                    allowed="what was struck can be restored",
+                    advice="Confirm or amend it instead.",
+                )
+            before = (change.before.get("state") for change in reversed(present.changes))
+            return replace(mask, state=MaskState(next(str(state) for state in before if state)))
+        case _:
+            raise ValueError(f"{action!r} is none of confirm, strike, amend, restore")
+
+
+def _id(mask: Mask, finder: str) -> str:
+    first = mask.way[0]
+    return digest(
+        "mask", mask.source, mask.kind.value, finder, *(repr(value) for value in (first.at_s, *first.box.edges))
+    )
+
+
+def _check_source(connection: Connection, source: str) -> None:
+    for table in (tables.recording, tables.picture):
+        if connection.execute(select(table.c.id).where(table.c.ref == source)).first() is not None:
+            return
+    raise errors.not_found(
+        slug="mask-source-unknown",
+        where=f"mask in {source[:60]!r}",
+        found="the store holds no picture and no recording of that id",
+        allowed="the id of a picture or a recording of the car",
+        advice="Show the car for the ids of its recordings and pictures.",
+    )
+
+
+def _row(connection: Connection, ref: str, *, lock: bool = False) -> RowMapping:
+    query = select(tables.mask).where(tables.mask.c.ref == ref)
+    row = connection.execute(query.with_for_update() if lock else query).mappings().one_or_none()
+    if row is None:
+        raise errors.not_found(
+            slug="mask-unknown",
+            where=f"mask {ref[:60]!r}",
+            found="the store holds no mask of that id",
+            allowed="the id of a mask, as the car's masks are listed",
+            advice="List the masks of the car.",
+        )
+    return row
+
+
+def _enter(connection: Connection, ref: str, mask: Mask, *, author: str, action: str, at: str) -> None:
+    columns = _columns(mask)
+    done = connection.execute(
+        insert(tables.mask)
+        .values(ref=ref, source=mask.source, version=1, created_at=at, created_by=author, **columns)
+        .returning(tables.mask.c.id)
+    )
+    _write_change(
+        connection, done.scalar_one(), version=1, at=at, author=author, action=action, before={}, after=columns
+    )
+
+
+def _write_change(
+    connection: Connection,
+    mask_id: int,
+    *,
+    version: int,
+    at: str,
+    author: str,
+    action: str,
+    before: Plain,
+    after: Plain,
+) -> None:
+    connection.execute(
+        insert(tables.mask_change).values(
+            mask_id=mask_id, version=version, at=at, author=author, action=action, before=before, after=after
+        )
+    )
+
+
+def _columns(mask: Mask) -> Plain:
+    return {
+        "kind": mask.kind.value,
+        "state": mask.state.value,
+        "sureness": mask.sureness,
+        "start_s": mask.start_s,
+        "end_s": mask.end_s,
+        "way": [[one.at_s, *one.box.edges] for one in mask.way],
+    }
+
+
+def _kept(connection: Connection, rows: Sequence[RowMapping]) -> tuple[KeptMask, ...]:
+    changes: dict[int, list[MaskChange]] = defaultdict(list)
+    table = tables.mask_change
+    for some in in_chunks([row["id"] for row in rows]):
+        query = select(table).where(table.c.mask_id.in_(some)).order_by(table.c.mask_id, table.c.version)
+        for row in connection.execute(query).mappings():
+            changes[row["mask_id"]].append(
+                MaskChange(row["at"], row["author"], row["action"], row["before"], row["after"])
+            )
+    return tuple(KeptMask(row["ref"], _mask_of(row), row["version"], tuple(changes[row["id"]])) for row in rows)
+
+
+def _mask_of(row: RowMapping) -> Mask:
+    way: list[list[Any]] = row["way"]
+    return Mask(
+        source=row["source"],
+        kind=MaskKind(row["kind"]),
+        way=tuple(BoxAt(at_s, Box(*edges)) for at_s, *edges in way),
+        state=MaskState(row["state"]),
+        sureness=row["sureness"],
+    )
+
+
+def _look_of(row: RowMapping) -> MaskLook:
+    return MaskLook(
+        source=row["source"],
+        start_s=row["start_s"],
+        end_s=row["end_s"],
+        finder=row["finder"],
+        looks=row["looks"],
+        found=row["found"],
+        at=row["created_at"],
+    )
