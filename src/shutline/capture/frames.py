@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import contextlib
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from fractions import Fraction
 from pathlib import Path
@@ -38,6 +38,20 @@ class Frame:
     image: VideoFrame
 
 
+@dataclass(slots=True)
+class Met:
+    """What was met in decoding: how many packets could not be decoded, and whether frames hold two half pictures."""
+
+    failed_packets: int = 0
+    interlaced: bool = False
+
+    @staticmethod
+    def of_all(several: Iterable[Met]) -> Met:
+        """Give what several decoders met."""
+        told = list(several)
+        return Met(sum(one.failed_packets for one in told), any(one.interlaced for one in told))
+
+
 class Film:
     """The picture of an open recording; use `open_film`."""
 
@@ -49,12 +63,17 @@ class Film:
         self.length_s = media.promised_s(container)
         context = stream.codec_context
         self.size = (context.width, context.height)
-        self.failed_packets = 0
+        self.met = Met()
 
     @property
     def pixel_shape(self) -> Fraction:
         """How wide a pixel is against its height."""
         return self._stream.codec_context.sample_aspect_ratio or Fraction(1)
+
+    def keys_s(self) -> list[float]:
+        """Give the times of the key frames, nearly, as the file's own table has them; empty where it has none."""
+        times = (entry.timestamp for entry in self._stream.index_entries if entry.is_keyframe)
+        return sorted(float(at * self._tick - self._zero) for at in times)
 
     def runs(self, start_s: float, end_s: float) -> list[KeyRun]:
         """Read the packets of a stretch, from the key frame before it to its end, without decoding any.
@@ -116,7 +135,7 @@ class Film:
         Yields
         ------
         Frame
-            In the order of time. What cannot be decoded is left out and counted in `failed_packets`.
+            In the order of time. What cannot be decoded is left out and counted in `met`.
         """
         import av
 
@@ -126,7 +145,7 @@ class Film:
                 try:
                     images = context.decode(packet)
                 except av.FFmpegError:
-                    self.failed_packets += 1
+                    self.met.failed_packets += 1
                     continue
                 for frame in self._timed(images):
                     yield frame
@@ -140,6 +159,7 @@ class Film:
     def _timed(self, images: list[VideoFrame]) -> Iterator[Frame]:
         for image in images:
             if image.pts is not None and not image.is_corrupt:
+                self.met.interlaced = self.met.interlaced or image.interlaced_frame
                 yield Frame(float(image.pts * self._tick - self._zero), image)
 
 

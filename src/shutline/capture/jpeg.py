@@ -55,11 +55,30 @@ def upright(image: VideoFrame, *, pixel_shape: Fraction = Fraction(1)) -> Pictur
     numpy.ndarray
         Shape (height, width, 3), uint8, sRGB, square pixels.
     """
+    if image.interlaced_frame:
+        image = _one_half(image)
     wide, high = round(image.width * pixel_shape), image.height
     scale = min(1.0, limits().stills.longest_side_px / max(wide, high))
     width, height = max(1, round(wide * scale)), max(1, round(high * scale))
     colour = _coloured(image, width, height)
     return np.ascontiguousarray(np.rot90(colour, round(image.rotation / 90) % 4))
+
+
+def _one_half(image: VideoFrame) -> VideoFrame:
+    """Give a frame made of one of its two half pictures, the lines between filled in."""
+    from av.filter import Graph
+
+    graph = Graph()
+    source = graph.add_buffer(
+        width=image.width, height=image.height, format=image.format, time_base=image.time_base or Fraction(1, 1000)
+    )
+    halved, sink = graph.add("yadif", "deint=all"), graph.add("buffersink")
+    source.link_to(halved)
+    halved.link_to(sink)
+    graph.configure()
+    graph.push(image)
+    graph.push(None)
+    return graph.pull()  # type: ignore[return-value]
 
 
 def _coloured(image: VideoFrame, width: int, height: int) -> Picture:

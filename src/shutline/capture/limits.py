@@ -59,6 +59,7 @@ class StillLimits:
     longest_s: float
     join_gap_s: float
     longest_group_s: float
+    most_in_group: int
     frames_at_key: int
     most_workers: int
     keys_per_moment: int
@@ -68,6 +69,14 @@ class StillLimits:
     measure_px: int
     movement_px: int
     exposed_levels: tuple[int, int]
+    dark_levels: tuple[float, float]
+    bright_levels: tuple[float, float]
+    exposed_enough: float
+    poor_below: float
+    copy_below_bits: int
+    copy_within_s: float
+    most_choices: int
+    choice_share: float
     longest_side_px: int
     jpeg_quality: int
 

@@ -20,6 +20,9 @@ Grey = npt.NDArray[np.uint8]
 _BRIGHT_FIRST = frozenset(
     {"yuv420p", "yuvj420p", "yuv422p", "yuvj422p", "yuv444p", "yuvj444p", "nv12", "nv21", "nv16", "gray", "yuva420p"}
 )
+# ISO/IEC 23091-2, VideoFullRangeFlag, as FFmpeg numbers it; and ITU-R BT.709-6, item 3.4: black 16, white 235.
+_FULL_RANGE = 2
+_SPREAD = np.clip((np.arange(256) - 16) * (255 / 219) + 0.5, 0, 255).astype(np.uint8)
 # Below this the peak of a phase correlation is no better than chance.
 _SURE_PEAK = 0.08
 
@@ -30,13 +33,23 @@ class FrameMeasure:
 
     `sharpness` is the root mean square of the brightness gradient on the measured width, grey levels a pixel, >= 0: it
     depends on what is shown and is comparable only among frames of one place. `steadiness` is 1 for a camera at rest
-    and one half at the speed in `limits.toml`. `exposed` is the share of pixels neither black nor blown out, 0 to 1.
+    and one half at the speed in `limits.toml`. `exposed` is the share of pixels neither black nor blown out, 0 to 1,
+    and `lightness` the mean grey level, 0 to 255.
     """
 
     at_s: float
     sharpness: float
     steadiness: float
     exposed: float
+    lightness: float = 128.0
+
+    @property
+    def exposure(self) -> float:
+        """How well it is lit, 0 to 1: what is neither black nor blown out, less where all of it is dark or bright."""
+        settings = limits().stills
+        (darkest, dark), (bright, brightest) = settings.dark_levels, settings.bright_levels
+        level = min((self.lightness - darkest) / (dark - darkest), (brightest - self.lightness) / (brightest - bright))
+        return self.exposed * min(1.0, max(0.0, level))
 
 
 def greys(image: VideoFrame) -> tuple[Grey, Grey]:
@@ -51,7 +64,7 @@ def greys(image: VideoFrame) -> tuple[Grey, Grey]:
 
     settings = limits().stills
     plane = _brightness(image)
-    height, width = plane.shape
+    height, width = image.height, image.width
     wide = min(width, settings.measure_px)
     large = cv2.resize(plane, (wide, max(1, height * wide // width)), interpolation=cv2.INTER_AREA)
     small = cv2.resize(
@@ -64,10 +77,19 @@ def _brightness(image: VideoFrame) -> Grey:
     if image.format.name in _BRIGHT_FIRST:
         plane = image.planes[0]
         rows: Grey = np.frombuffer(memoryview(plane), np.uint8).reshape(-1, plane.line_size)
-        return rows[: image.height, : image.width]
+        # Of two half pictures one is measured: the lines between them would pass for sharpness.
+        shown = rows[: image.height : 2 if image.interlaced_frame else 1, : image.width]
+        return shown if image.format.name.startswith("yuvj") or image.color_range == _FULL_RANGE else _full(shown)
     width = min(image.width, limits().stills.measure_px)
     small = image.reformat(width=width, height=max(1, image.height * width // image.width), format="gray")
     return np.asarray(small.to_ndarray(), np.uint8)
+
+
+def _full(narrow: Grey) -> Grey:
+    """Spread brightness from 16 for black and 235 for white, as film has it, to 0 and 255."""
+    import cv2
+
+    return np.asarray(cv2.LUT(narrow, _SPREAD), np.uint8)
 
 
 def sharpness(grey: Grey) -> float:
@@ -87,6 +109,11 @@ def exposed_share(grey: Grey) -> float:
 
     low, high = limits().stills.exposed_levels
     return float(cv2.countNonZero(cv2.inRange(grey, low, high)) / grey.size)
+
+
+def lightness(grey: Grey) -> float:
+    """Give the mean grey level, 0 to 255."""
+    return float(np.mean(grey))
 
 
 def speed_widths(earlier: Grey, later: Grey) -> float:

@@ -5,11 +5,11 @@ from __future__ import annotations
 import math
 from pathlib import Path
 
-from shutline.capture import files, frames, measure
+from shutline.capture import files, frames, measure, still_problems
 from shutline.capture.jpeg import to_jpeg
 from shutline.capture.limits import limits
-from shutline.capture.stills import ChosenStill
-from shutline.car.errors import BadInputError, Problem
+from shutline.capture.still_search import ChosenStill
+from shutline.car.errors import BadInputError
 
 _NEARLY_S = 0.0005
 """A player's clock and a frame's own time differ by rounding; a frame this little late is the one shown, seconds."""
@@ -45,7 +45,7 @@ def frame_at(path: Path, at_s: float) -> ChosenStill | None:
         if film is None:
             return None
         if film.size[0] * film.size[1] > limits().film.max_megapixels * 1e6:
-            raise BadInputError(_too_large(files.shown_name(path), film.size))
+            raise BadInputError(still_problems.too_large(files.shown_name(path), film.size))
         until_s = at_s + _NEARLY_S
         earlier: frames.Frame | None = None
         shown: frames.Frame | None = None
@@ -63,13 +63,3 @@ def frame_at(path: Path, at_s: float) -> ChosenStill | None:
             steadiness = measure.steadiness(moved, shown.at_s - earlier.at_s)
         jpeg, width, height = to_jpeg(shown.image, pixel_shape=film.pixel_shape)
         return ChosenStill(jpeg, width, height, shown.at_s, measure.sharpness(large), steadiness)
-
-
-def _too_large(where: str, size: tuple[int, int]) -> Problem:
-    return Problem(
-        slug="picture-too-large",
-        where=where,
-        found=f"frames of {size[0]} x {size[1]} pixels",
-        allowed=f"frames of at most {limits().film.max_megapixels:g} million pixels; no stills are taken",
-        advice="Make the film smaller with the program it comes from.",
-    )

@@ -2,46 +2,23 @@
 
 from __future__ import annotations
 
+import bisect
 import contextlib
-import math
 import os
 import threading
-from collections import deque
+from collections import Counter, deque
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
 from pathlib import Path
 from queue import Empty, SimpleQueue
 
-from shutline.capture import files, frames, measure
-from shutline.capture.jpeg import to_jpeg
+from shutline.capture import files, frames, measure, still_problems
+from shutline.capture.alike import fingerprint
 from shutline.capture.limits import limits
+from shutline.capture.still_search import ChosenStill, Moment, Search, choose_apart, worth_of
 from shutline.car.errors import Problem, StoppedError
 
-
-@dataclass(frozen=True, slots=True)
-class Moment:
-    """Words to find a still for, seconds from the start of the recording; ``start_s <= end_s``."""
-
-    start_s: float
-    end_s: float
-
-    def __post_init__(self) -> None:
-        """Refuse times that cannot be."""
-        if not (math.isfinite(self.start_s) and math.isfinite(self.end_s) and self.start_s <= self.end_s):
-            raise ValueError(f"moment from {self.start_s} to {self.end_s} s: a moment ends after it starts")
-
-
-@dataclass(frozen=True, slots=True)
-class ChosenStill:
-    """A still as JPEG (sRGB, upright, no metadata), with the exact time of its frame and what it was chosen by."""
-
-    jpeg: bytes
-    width: int
-    height: int
-    at_s: float
-    sharpness: float
-    steadiness: float
+__all__ = ["ChosenStill", "Moment", "choose_stills", "worth_of"]
 
 
 def choose_stills(
@@ -58,7 +35,8 @@ def choose_stills(
     path : Path
         A film.
     moments : sequence of Moment
-        In any order; they may overlap.
+        In any order; they may overlap. Of moments of one part no still is a near copy of the one before it, where
+        another good frame is at hand.
     on_progress : callable, optional
         Told the share of moments that is done, 0 to 1.
     should_stop : callable, optional
@@ -69,7 +47,8 @@ def choose_stills(
     tuple of ChosenStill or None
         One for each moment, in the order given; None where no frame could be had.
     tuple of Problem
-        `no-picture-track`, `picture-too-large`, `no-still` for the moments without one, `picture-gap`.
+        `no-picture-track`, `picture-too-large`, `no-still` for the moments without one, `picture-gap`, `still-dark`,
+        `still-blown-out`, `interlaced`.
 
     Raises
     ------
@@ -79,22 +58,28 @@ def choose_stills(
     where = files.shown_name(path)
     with frames.open_film(path) as film:
         if film is None:
-            return (None,) * len(moments), (_no_picture(where),) if moments else ()
+            return (None,) * len(moments), (still_problems.no_picture(where),) if moments else ()
         if film.size[0] * film.size[1] > limits().film.max_megapixels * 1e6:
-            return (None,) * len(moments), (_too_large(where, film.size),)
-        searches = [_Search(moment, film.length_s) for moment in moments]
-    failed_packets = _search_all(path, list(_groups(searches)), len(searches), on_progress, should_stop)
-    return tuple(search.still for search in searches), _problems(where, searches, failed_packets)
+            return (None,) * len(moments), (still_problems.too_large(where, film.size),)
+        times = Counter(moment.part for moment in moments if moment.part is not None)
+        searches = [
+            Search(moment, film.length_s, shared=moment.part is not None and times[moment.part] > 1)
+            for moment in moments
+        ]
+        groups = list(_groups(searches, film.keys_s()))
+    met = _search_all(path, groups, len(searches), on_progress, should_stop)
+    choose_apart(searches)
+    return tuple(search.still for search in searches), _problems(where, searches, met)
 
 
 def _search_all(
     path: Path,
-    groups: list[list[_Search]],
+    groups: list[list[Search]],
     moments: int,
     on_progress: Callable[[float], None] | None,
     should_stop: Callable[[], bool] | None,
-) -> int:
-    """Search the groups on all processors, each with a decoder of its own; give the count of packets that failed.
+) -> frames.Met:
+    """Search the groups on all processors, each with a decoder of its own; give what was met.
 
     A short run of frames keeps one processor busy and no more, so that whole groups are shared out instead.
     """
@@ -103,7 +88,7 @@ def _search_all(
     ended = threading.Event()
     waiting = deque(groups)
 
-    def work(pool_told: SimpleQueue[int]) -> int:
+    def work(pool_told: SimpleQueue[int]) -> frames.Met:
         with frames.open_film(path, threads=max(1, processors // workers)) as film:
             while film is not None and not ended.is_set():
                 try:
@@ -114,7 +99,7 @@ def _search_all(
                 for search in group:
                     search.keep(film)
                 pool_told.put(len(group))
-            return 0 if film is None else film.failed_packets
+            return frames.Met() if film is None else film.met
 
     told: SimpleQueue[int] = SimpleQueue()
     done = 0
@@ -128,74 +113,23 @@ def _search_all(
                     done += told.get(timeout=0.05)
                     if on_progress is not None:
                         on_progress(done / moments)
-            return sum(future.result() for future in futures)
+            return frames.Met.of_all(future.result() for future in futures)
         finally:
             ended.set()
 
 
-class _Search:
-    """The best frame so far for one moment."""
-
-    def __init__(self, moment: Moment, length_s: float | None) -> None:
-        settings = limits().stills
-        self.moment = moment
-        start_s = max(0.0, moment.start_s - settings.before_s)
-        end_s = max(start_s, min(moment.end_s + settings.after_s, start_s + settings.longest_s))
-        if length_s is not None and end_s > length_s:
-            # Words to the very end of the film are shown by its last frames.
-            end_s = max(length_s, start_s)
-        self.start_s, self.end_s = start_s, end_s
-        self.best: tuple[float, measure.FrameMeasure, frames.Frame] | None = None
-        self.still: ChosenStill | None = None
-
-    @property
-    def middle_s(self) -> float:
-        return (max(self.start_s, self.moment.start_s) + min(self.end_s, max(self.moment.end_s, self.start_s))) / 2
-
-    @property
-    def satisfied(self) -> bool:
-        return self.best is not None and self.best[1].steadiness >= limits().stills.steady_enough
-
-    def offer(self, seen: measure.FrameMeasure, frame: frames.Frame) -> None:
-        if not self.start_s <= seen.at_s <= self.end_s:
-            return
-        worth = worth_of(seen, self.moment)
-        if self.best is None or worth > self.best[0]:
-            self.best = (worth, seen, frame)
-
-    def keep(self, film: frames.Film) -> None:
-        """Make the JPEG, and let the frame go."""
-        if self.best is None:
-            return
-        _, seen, frame = self.best
-        jpeg, width, height = to_jpeg(frame.image, pixel_shape=film.pixel_shape)
-        self.still = ChosenStill(jpeg, width, height, seen.at_s, seen.sharpness, seen.steadiness)
-        self.best = None
-
-
-def worth_of(seen: measure.FrameMeasure, moment: Moment) -> float:
-    """Say how good a frame is for a moment: sharp, steady, exposed, and near the words.
-
-    Returns
-    -------
-    float
-        >= 0; comparable among the frames of one moment.
-    """
+def _groups(searches: list[Search], keys_s: Sequence[float]) -> Iterator[list[Search]]:
+    """Put moments together whose stretches of film touch or nearly so, or hang on one far key frame."""
     settings = limits().stills
-    outside_s = max(moment.start_s - seen.at_s, seen.at_s - moment.end_s, 0.0)
-    reach_s = settings.before_s if seen.at_s < moment.start_s else settings.after_s
-    nearness = 1.0 - (1.0 - settings.edge_weight) * min(1.0, outside_s / reach_s)
-    return seen.sharpness * seen.steadiness * (0.25 + 0.75 * seen.exposed) * nearness
-
-
-def _groups(searches: list[_Search]) -> Iterator[list[_Search]]:
-    """Put moments together whose stretches of film touch or nearly so."""
-    settings = limits().stills
-    group: list[_Search] = []
+    group: list[Search] = []
     end_s = 0.0
     for search in sorted(searches, key=lambda one: one.start_s):
         near = group and search.start_s <= end_s + settings.join_gap_s
-        if near and search.end_s - group[0].start_s <= settings.longest_group_s:
+        short = group and search.end_s - group[0].start_s <= settings.longest_group_s
+        # A film with few key frames would otherwise be decoded from the same one again and again.
+        far = group and search.start_s - _key_before(keys_s, search.start_s) > settings.longest_group_s
+        hangs = far and _key_before(keys_s, search.start_s) <= group[0].start_s
+        if (near and short) or (hangs and len(group) < settings.most_in_group):
             group.append(search)
             end_s = max(end_s, search.end_s)
             continue
@@ -206,7 +140,13 @@ def _groups(searches: list[_Search]) -> Iterator[list[_Search]]:
         yield group
 
 
-def _search_group(film: frames.Film, group: list[_Search]) -> None:
+def _key_before(keys_s: Sequence[float], at_s: float) -> float:
+    """Give the last key frame not later than a moment; the moment itself where the film tells none."""
+    at = bisect.bisect_right(keys_s, at_s)
+    return keys_s[at - 1] if at else at_s
+
+
+def _search_group(film: frames.Film, group: list[Search]) -> None:
     """Look at the key frames first, and further only for moments whose best is not steady enough."""
     runs = film.runs(group[0].start_s, max(search.end_s for search in group))
     for run in _key_runs(runs, group):
@@ -218,7 +158,7 @@ def _search_group(film: frames.Film, group: list[_Search]) -> None:
         _offer_all(film, run, searches)
 
 
-def _key_runs(runs: list[frames.KeyRun], group: list[_Search]) -> list[frames.KeyRun]:
+def _key_runs(runs: list[frames.KeyRun], group: list[Search]) -> list[frames.KeyRun]:
     chosen: dict[float, frames.KeyRun] = {}
     for search in group:
         within = [run for run in runs if search.start_s <= run.key_s <= search.end_s]
@@ -228,8 +168,8 @@ def _key_runs(runs: list[frames.KeyRun], group: list[_Search]) -> list[frames.Ke
 
 
 def _next_to_refine(
-    runs: list[frames.KeyRun], wanting: list[_Search], tried: set[float]
-) -> tuple[frames.KeyRun, list[_Search]] | None:
+    runs: list[frames.KeyRun], wanting: list[Search], tried: set[float]
+) -> tuple[frames.KeyRun, list[Search]] | None:
     """Give the run not tried yet that is nearest to the middle of some moment's words, and all moments it may serve."""
     untried = [run for run in runs if run.key_s not in tried]
     pairs = [
@@ -245,14 +185,14 @@ def _next_to_refine(
     return run, [search for search in wanting if _overlap(run, search)]
 
 
-def _overlap(run: frames.KeyRun, search: _Search) -> bool:
+def _overlap(run: frames.KeyRun, search: Search) -> bool:
     return run.key_s <= search.end_s and run.end_s >= search.start_s
 
 
 def _offer_all(
     film: frames.Film,
     run: frames.KeyRun,
-    searches: list[_Search],
+    searches: list[Search],
     *,
     count: int | None = None,
 ) -> None:
@@ -260,7 +200,7 @@ def _offer_all(
     from_s = min(search.start_s for search in searches) - 2 / 15
     earlier: tuple[frames.Frame, measure.Grey, measure.Grey, float | None] | None = None
     for frame in film.decode(run, count=count, until_s=until_s):
-        if frame.at_s < from_s:
+        if frame.at_s < from_s or not any(one.start_s - 0.2 <= frame.at_s <= one.end_s + 0.2 for one in searches):
             continue
         large, small = measure.greys(frame.image)
         moved = None
@@ -276,9 +216,9 @@ def _offer_all(
 def _offer(
     held: tuple[frames.Frame, measure.Grey, measure.Grey, float | None],
     after: float | None,
-    searches: list[_Search],
+    searches: list[Search],
 ) -> None:
-    frame, large, _, before = held
+    frame, large, small, before = held
     # A frame is no steadier than the worse of its two sides; one that stands alone is not known to be steady.
     known = [value for value in (before, after) if value is not None]
     seen = measure.FrameMeasure(
@@ -286,54 +226,24 @@ def _offer(
         sharpness=measure.sharpness(large),
         steadiness=min(known) if known else limits().stills.steady_enough / 2,
         exposed=measure.exposed_share(large),
+        lightness=measure.lightness(small),
     )
+    print_ = fingerprint(small)
     for search in searches:
-        search.offer(seen, frame)
+        search.offer(seen, print_, frame)
 
 
-def _problems(where: str, searches: list[_Search], failed_packets: int) -> tuple[Problem, ...]:
-    problems = []
+def _problems(where: str, searches: list[Search], met: frames.Met) -> tuple[Problem, ...]:
+    settings = limits().stills
     without = [search.moment.start_s for search in searches if search.still is None]
-    if without:
-        told = ", ".join(f"{at_s:.1f} s" for at_s in sorted(without)[:8])
-        more = f" and {len(without) - 8} more" if len(without) > 8 else ""
-        problems.append(
-            Problem(
-                slug="no-still",
-                where=where,
-                found=f"no frame could be read at {told}{more}",
-                allowed="what was said there stands without a picture",
-                advice="Look at the film there, or add a picture.",
-            )
-        )
-    if failed_packets:
-        problems.append(
-            Problem(
-                slug="picture-gap",
-                where=where,
-                found=f"{failed_packets} piece(s) of picture could not be decoded",
-                allowed="frames that could be decoded are used; some may show damage",
-                advice="Look at the stills before they go out; copy the film from the camera again.",
-            )
-        )
-    return tuple(problems)
-
-
-def _no_picture(where: str) -> Problem:
-    return Problem(
-        slug="no-picture-track",
-        where=where,
-        found="no picture track",
-        allowed="what was said is read; no stills can be taken",
-        advice="Add pictures, or film again with the picture on.",
-    )
-
-
-def _too_large(where: str, size: tuple[int, int]) -> Problem:
-    return Problem(
-        slug="picture-too-large",
-        where=where,
-        found=f"frames of {size[0]} x {size[1]} pixels",
-        allowed=f"frames of at most {limits().film.max_megapixels:g} million pixels; no stills are taken",
-        advice="Make the film smaller with the program it comes from.",
+    poor = [search for search in searches if search.still is not None and search.still.exposure < settings.poor_below]
+    middle = sum(settings.exposed_levels) / 2
+    dark = [one.moment.start_s for one in poor if one.still is not None and one.still.lightness < middle]
+    bright = [one.moment.start_s for one in poor if one.still is not None and one.still.lightness >= middle]
+    return (
+        *((still_problems.missing(where, without),) if without else ()),
+        *((still_problems.dark(where, dark),) if dark else ()),
+        *((still_problems.blown_out(where, bright),) if bright else ()),
+        *((still_problems.interlaced(where),) if met.interlaced else ()),
+        *((still_problems.damaged(where, met.failed_packets),) if met.failed_packets else ()),
     )

@@ -251,6 +251,9 @@ def _settle_details(run: Run, drive: Drive, facts: Sequence[Fact]) -> None:
         details["body"] = body.pop()
     if car.doors is None and len(doors) == 1:
         details["doors"] = doors.pop()
+    # What a person has settled, or has said is not known, they alone change.
+    by_hand = {field for change in car.changes if change.author != "program" for field in change.after}
+    details = {field: value for field, value in details.items() if field not in by_hand}
     if details:
         run.store.set_car_details(run.car, author="program", **details)  # type: ignore[arg-type]
 
@@ -269,7 +272,7 @@ def _stills(run: Run) -> Keep:
     wanted = [kept for kept in _findings_of(run.store.car_file(run.car), run.recording.id) if not kept.stills]
     if run.recording.probe.kind is not Kind.FILM or not wanted:
         return lambda: None
-    moments = [Moment(*_spoken(kept, run.recording.id)) for kept in wanted]
+    moments = [Moment(*_spoken(kept, run.recording.id), part=_part_of(kept)) for kept in wanted]
     chosen, problems = choose_stills(run.path, moments, on_progress=run.share(STILLS), should_stop=run.stop.asked)
     stills = {
         kept.id: (
@@ -299,6 +302,11 @@ def _findings_of(car: CarFile, recording: str) -> list[KeptFinding]:
         for kept in car.findings
         if any(f.source == recording and f.start_s is not None for f in kept.finding.footings)
     ]
+
+
+def _part_of(kept: KeptFinding) -> str:
+    found = kept.finding
+    return f"{found.part} {found.side or ''} {found.position or ''}"
 
 
 def _spoken(kept: KeptFinding, recording: str) -> tuple[float, float]:
