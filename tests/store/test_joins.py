@@ -2,6 +2,7 @@
 
 import sqlite3
 from contextlib import closing
+from dataclasses import replace
 
 import pytest
 from alembic.migration import MigrationContext
@@ -64,7 +65,10 @@ def shape(car: CarFile) -> list[object]:
 
 def test_what_is_kept_of_one_is_shown_under_the_other_and_goes_back(store: Store, other: Recording) -> None:
     before = {name: shape(store.car_file(name)) for name in (CAR, OTHER)}
+    tried = store.try_join(CAR, OTHER, author=ANNA)
+    assert {name: shape(store.car_file(name)) for name in (CAR, OTHER)} == before
     joined = store.join_cars(CAR, OTHER, author=ANNA)
+    assert replace(tried, changed_at="") == replace(joined, changed_at="")
     file = store.car_file(CAR)
     assert (joined.recordings, joined.pictures) == (2, 1)
     assert (joined.findings_heard, joined.facts_heard) == (3, 1)

@@ -14,7 +14,7 @@ import typer
 
 from shutline.car.errors import Problem, ShutlineError, StoppedError, UserError
 from shutline.car.findings import Drive
-from shutline.cli import note_commands, output, review_commands
+from shutline.cli import car_commands, note_commands, output, review_commands
 from shutline.cli.options import AsJson, Author, CarName, StoreFolder, opened
 
 if TYPE_CHECKING:
@@ -113,8 +113,9 @@ def list_cars(
         list[str] | None, typer.Argument(metavar="[WORD...]", help="Only cars in whose file all of these stand.")
     ] = None,
     open_: Annotated[
-        str, typer.Option("--open", help="all, or heard: only cars with findings that nobody has looked at.")
+        str, typer.Option("--open", help="all, or heard: only cars with findings or facts that nobody has looked at.")
     ] = "all",
+    aside: Annotated[bool, typer.Option("--aside", help="Those that are set aside, in place of the others.")] = False,
     limit: Annotated[int, typer.Option("--limit", help="At most so many cars.")] = 50,
     skip: Annotated[int, typer.Option("--skip", help="Leave out so many first.")] = 0,
     store: StoreFolder = None,
@@ -124,21 +125,24 @@ def list_cars(
     from shutline.usecases.yard import yard
 
     with opened(store) as there:
-        found = yard(there, " ".join(words or ()), open_=open_, limit=limit, skip=skip)
+        found = yard(there, " ".join(words or ()), open_=open_, aside=aside, limit=limit, skip=skip)
     if as_json:
         output.show_json(found)
         return
     if not found.cars:
-        fits = words or open_ != "all"
+        fits = words or aside or found.set_aside or open_ != "all"
         output.print_line("No car fits." if fits else "No cars yet. Add a recording: shutline add walk.mp4")
     for row in (one.car for one in found.cars):
+        findings, facts = row.findings_heard + row.findings_standing, row.facts_heard + row.facts_standing
         output.print_line(
-            f"{row.name:28} {row.findings_heard + row.findings_standing:4} findings, {row.findings_heard} only heard; "
-            f"recordings {row.recordings}, pictures {row.pictures}; since {row.created_at[:10]}"
+            f"{row.name:28} {findings:4} findings, {row.findings_heard} only heard; {facts} facts, {row.facts_heard} "
+            f"only heard; recordings {row.recordings}, pictures {row.pictures}; since {row.created_at[:10]}"
         )
     left = found.count - found.skip - len(found.cars)
     if left > 0:
         output.print_line(f"and {left} more: --skip {found.skip + len(found.cars)}")
+    if found.set_aside and not aside:
+        output.print_line(f"{found.set_aside} set aside: --aside")
     if found.behind:
         output.print_line(f"{found.behind} cars changed of late and were not searched yet; search again.")
 
@@ -253,6 +257,7 @@ def report(
 
 app.registered_commands += review_commands.app.registered_commands
 app.registered_commands += note_commands.app.registered_commands
+app.registered_commands += car_commands.app.registered_commands
 
 
 @app.command(epilog="Example: shutline second blue-saloon --address http://127.0.0.1:8080/v1 --model NAME")

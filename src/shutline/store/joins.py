@@ -95,6 +95,15 @@ class Joins(Base):
             self._count(connection, row["id"])
             return summary_of(self._car(connection, row["name"]))
 
+    def try_join(self, name: str, other: str, *, author: str) -> CarSummary:
+        """Give how a car would stand if another came under it; nothing is done. Errors as for `join_cars`."""
+        with self._db.write() as connection:
+            trial = connection.begin_nested()
+            try:
+                return self.join_cars(name, other, author=author)
+            finally:
+                trial.rollback()
+
     def separate_cars(self, name: str, other: str, *, author: str) -> CarSummary:
         """Take a car out again from under another; what was decided since stays with what it was decided about.
 

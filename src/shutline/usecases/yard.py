@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
 Open = Literal["all", "heard"]
 OPEN: tuple[Open, ...] = ("all", "heard")
-"""What may be open on a car: anything or nothing, or findings that nobody has looked at."""
+"""What may be open on a car: anything or nothing, or findings or facts that nobody has looked at."""
 
 PAGE = 50
 MOST = 500
@@ -31,7 +31,8 @@ class YardCar:
 class Yard:
     """A page of the yard: what was asked for, the cars, how many there are in all, and how many were left out first.
 
-    `behind` cars have changed of late and were not searched yet; the same search again takes them in.
+    `behind` cars have changed of late and were not searched yet; the same search again takes them in. With `aside` they
+    are those that are set aside, which the yard leaves out else; `set_aside` is how many there are of these.
     """
 
     words: str
@@ -40,9 +41,13 @@ class Yard:
     count: int
     skip: int = 0
     behind: int = 0
+    aside: bool = False
+    set_aside: int = 0
 
 
-def yard(store: Store, words: str = "", *, open_: str = "all", limit: int = PAGE, skip: int = 0) -> Yard:
+def yard(
+    store: Store, words: str = "", *, open_: str = "all", aside: bool = False, limit: int = PAGE, skip: int = 0
+) -> Yard:
     """Give the cars in whose file all of some words stand.
 
     Parameters
@@ -53,6 +58,8 @@ def yard(store: Store, words: str = "", *, open_: str = "all", limit: int = PAGE
         Words or their beginnings; without any, all cars.
     open_ : {'all', 'heard'}
         Only cars on which this is open.
+    aside : bool
+        Those that are set aside, in place of the others.
     limit, skip : int
         At most so many, 1 to 500, after leaving out so many.
 
@@ -72,7 +79,7 @@ def yard(store: Store, words: str = "", *, open_: str = "all", limit: int = PAGE
                 advice="Ask for one of these.",
             )
         )
-    found = store.search_cars(words, limit=limit, skip=skip, only_heard=wanted == "heard")
+    found = store.search_cars(words, limit=limit, skip=skip, only_heard=wanted == "heard", aside=aside)
     faces = store.faces([car.name for car in found.cars])
     cars = tuple(YardCar(car, faces.get(car.name)) for car in found.cars)
-    return Yard(words, wanted, cars, found.count, skip, found.behind)
+    return Yard(words, wanted, cars, found.count, skip, found.behind, aside, store.count_aside())
