@@ -1,0 +1,234 @@
+"""Read drawn pictures of figures, count what was right, wrong and refused, and set how sure a reading is.
+
+    python bench/figures.py read --kept KEPT.jsonl --seeds 1-30 [--seconds 280]
+    python bench/figures.py calibrate --kept KEPT.jsonl --seeds 1-30
+    python bench/figures.py judge --kept KEPT.jsonl --seeds 101-200 [--list]
+
+What the networks saw is kept in a file, one picture a line, so that a stopped run goes on, and rules can be tried
+without reading again. `calibrate` writes src/shutline/gauge/seen/data/sureness.csv; judge with other seeds than those.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+import time
+from collections import Counter
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+sys.path.insert(0, str(Path(__file__).parent))
+
+from drawn_figures import KINDS, Drawn, drawn
+from shutline.car.figures import FigureKind
+from shutline.gauge.seen import sure
+from shutline.gauge.seen.figures import Weighed, weigh
+from shutline.gauge.seen.lettering import Lettering, Line, Picture, Quad, Sign
+from shutline.gauge.seen.match import valued
+
+TABLE = Path(__file__).resolve().parents[1] / "src/shutline/gauge/seen/data/sureness.csv"
+WANTED = {
+    "odometer": frozenset({FigureKind.ODOMETER}),
+    "lcd-odometer": frozenset({FigureKind.ODOMETER}),
+    "mark": frozenset({FigureKind.MARK}),
+    "chassis": frozenset({FigureKind.CHASSIS}),
+    "sidewall": frozenset({FigureKind.TYRE_SIZE, FigureKind.TYRE_DATE}),
+    "paint-gauge": frozenset({FigureKind.PAINT}),
+}
+
+
+class Remembering(Lettering):
+    """A reader that remembers what it read, so that the same picture is not read twice."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.seen: dict[str, Any] = {}
+        self.read_anew = 0
+
+    def lines(self, picture: Picture) -> list[Line]:
+        """Give the lines as remembered, else read them."""
+        if "lines" not in self.seen:
+            self.read_anew += 1
+            self.seen["lines"] = [_plain(line) for line in super().lines(picture)]
+        return [_line(plain) for plain in self.seen["lines"]]
+
+    def looks(self, picture: Picture, line: Line) -> list[Line]:
+        """Give the looks as remembered, else look."""
+        key = ",".join(f"{v:.0f}" for corner in line.quad for v in corner)
+        kept = self.seen.setdefault("looks", {})
+        if key not in kept:
+            self.read_anew += 1
+            kept[key] = [_plain(look) for look in super().looks(picture, line)]
+        return [_line(plain) for plain in kept[key]]
+
+
+def _plain(line: Line) -> Any:
+    signs = [[s.text, round(s.share, 4), s.second, round(s.second_share, 4)] for s in line.signs]
+    return [signs, [[round(x, 1), round(y, 1)] for x, y in line.quad]]
+
+
+def _line(plain: Any) -> Line:
+    signs, corners = plain
+    a, b, c, d = ((x, y) for x, y in corners)
+    quad: Quad = (a, b, c, d)
+    return Line(tuple(Sign(*sign) for sign in signs), quad)
+
+
+def weighed(reader: Remembering, kind: str, one: Drawn) -> list[Weighed]:
+    """Weigh what a drawn picture shows."""
+    return weigh(one.picture, reader.lines(one.picture), WANTED[kind], reader=reader)
+
+
+def outcome(found: list[Weighed], one: Drawn) -> tuple[str, float, str]:
+    """Say what came of a picture: ``right``, ``wrong`` or ``refused``, how sure, and what was read."""
+    rated = sorted(((sure.sureness(w.of), w) for w in found), key=lambda pair: -pair[0])
+    if not rated or rated[0][0] < sure.FLOOR:
+        return "refused", rated[0][0] if rated else 0.0, rated[0][1].match.text if rated else ""
+    sureness, best = rated[0]
+    return "right" if is_right(best, one) else "wrong", sureness, best.match.text
+
+
+def is_right(one: Weighed, of: Drawn) -> bool:
+    """Tell whether a reading comes to what was drawn."""
+    allowed = {str(valued(FigureKind(KIND_OF[of.kind]), truth)) for truth in (of.truth, *of.also)}
+    return str(one.match.value) in allowed
+
+
+KIND_OF = {
+    "odometer": "odometer",
+    "mark": "registration_mark",
+    "chassis": "chassis_number",
+    "tyre-size": "tyre_size",
+    "tyre-date": "tyre_date",
+    "paint": "paint_film",
+}
+
+
+def kept_rows(path: Path) -> dict[tuple[str, int], Any]:
+    """Read what is kept."""
+    if not path.exists():
+        return {}
+    rows = (json.loads(line) for line in path.read_text(encoding="utf-8").splitlines())
+    return {(row["kind"], row["seed"]): row["seen"] for row in rows}
+
+
+def read(path: Path, seeds: range, seconds: float) -> None:
+    """Read the pictures that are not kept yet, all kinds in turn."""
+    began = time.monotonic()
+    kept = kept_rows(path)
+    reader = Remembering()
+    with path.open("a", encoding="utf-8") as out:
+        for seed in seeds:
+            for kind in KINDS:
+                if (kind, seed) in kept:
+                    continue
+                if time.monotonic() - began > seconds:
+                    return
+                reader.seen = {}
+                weighed(reader, kind, drawn(kind, seed))
+                out.write(json.dumps({"kind": kind, "seed": seed, "seen": reader.seen}) + "\n")
+                out.flush()
+
+
+def each(path: Path, seeds: range) -> Iterator[tuple[str, int, Drawn, list[Weighed]]]:
+    """Give each kept picture of these seeds with what was weighed."""
+    reader = Remembering()
+    for (kind, seed), seen in sorted(kept_rows(path).items()):
+        if seed in seeds:
+            reader.seen = seen
+            one = drawn(kind, seed)
+            yield kind, seed, one, weighed(reader, kind, one)
+
+
+def calibrate(path: Path, seeds: range) -> None:
+    """Count the right ones of each class, and write the table that sureness is looked up in."""
+    readings = []
+    for _, _, one, found in each(path, seeds):
+        readings += [(w.of, is_right(w, one)) for w in found]
+    TABLE.write_text(sure.written(sure.count(readings)), encoding="utf-8")
+    print(f"{len(readings)} readings, {sum(right for _, right in readings)} right: {TABLE}")
+
+
+def judge(path: Path, seeds: range, *, listed: bool) -> None:
+    """Print for each kind the shares offered right, offered wrong and refused, the wrong and sure, character error."""
+    counts: dict[str, Counter[str]] = {}
+    errors: dict[str, list[int]] = {}
+    for kind, seed, one, found in each(path, seeds):
+        came, sureness, text = outcome(found, one)
+        row = counts.setdefault(kind, Counter())
+        row["all"] += 1
+        row[came] += 1
+        row["sure"] += sureness >= sure.SURE
+        if came == "wrong" and sureness >= sure.SURE:
+            row["wrong and sure"] += 1
+        if came == "wrong":
+            best = max(found, key=lambda w: sure.sureness(w.of))
+            row["wrong, right one proposed"] += any(str(o.value) == _truth(one) for o in best.match.others)
+        if text:
+            truth = one.truth.replace(" ", "")
+            plain = text.replace(" ", "").lstrip("0") if one.kind in {"odometer", "paint"} else text.replace(" ", "")
+            pair = errors.setdefault(kind, [0, 0])
+            pair[0] += min(distance(plain, other) for other in (truth, *one.also))
+            pair[1] += len(truth)
+        if listed and came != "right":
+            print(f"  {kind} {seed}: {one.truth} read {text!r}, {came} at {sureness:.3f} ({one.how})")
+    print(
+        f"{'':14} {'all':>5} {'right':>7} {'wrong':>7} {'refused':>8} {'sure':>6} "
+        f"{'wrong and sure':>15} {'sign error':>11}"
+    )
+    total: Counter[str] = Counter()
+    for kind, row in counts.items():
+        total += row
+        print(_told(kind, row, errors.get(kind, [0, 0])))
+    print(_told("together", total, [sum(e[n] for e in errors.values()) for n in (0, 1)]))
+    print(f"of the wrong, the right one was proposed beside: {total['wrong, right one proposed']}")
+
+
+def _truth(one: Drawn) -> str:
+    return str(valued(FigureKind(KIND_OF[one.kind]), one.truth))
+
+
+def _told(name: str, row: Counter[str], error: list[int]) -> str:
+    every = row["all"] or 1
+    shares = " ".join(f"{row[key] / every:>7.1%}" for key in ("right", "wrong", "refused"))
+    both = f"{row['wrong and sure']} ({row['wrong and sure'] / every:.2%})"
+    signs = f"{error[0] / max(1, error[1]):>10.2%}"
+    return f"{name:14} {row['all']:>5} {shares}  {row['sure'] / every:>6.1%} {both:>15} {signs}"
+
+
+def distance(one: str, other: str) -> int:
+    """Count the signs to change, leave out or put in (Levenshtein)."""
+    row = list(range(len(other) + 1))
+    for number, sign in enumerate(one, 1):
+        before, row[0] = row[0], number
+        for at, against in enumerate(other, 1):
+            before, row[at] = row[at], min(row[at] + 1, row[at - 1] + 1, before + (sign != against))
+    return row[-1]
+
+
+def _seeds(text: str) -> range:
+    first, _, last = text.partition("-")
+    return range(int(first), int(last or first) + 1)
+
+
+def main() -> None:
+    """Do one of the three."""
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("what", choices=("read", "calibrate", "judge"))
+    parser.add_argument("--kept", type=Path, required=True)
+    parser.add_argument("--seeds", type=_seeds, required=True)
+    parser.add_argument("--seconds", type=float, default=1e9)
+    parser.add_argument("--list", action="store_true", dest="listed")
+    given = parser.parse_args()
+    if given.what == "read":
+        read(given.kept, given.seeds, given.seconds)
+    elif given.what == "calibrate":
+        calibrate(given.kept, given.seeds)
+    else:
+        judge(given.kept, given.seeds, listed=given.listed)
+
+
+if __name__ == "__main__":
+    main()
