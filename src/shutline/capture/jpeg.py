@@ -47,8 +47,8 @@ def to_jpeg(image: VideoFrame, *, pixel_shape: Fraction = Fraction(1)) -> tuple[
     return packed.tobytes(), width, height
 
 
-def upright(image: VideoFrame, *, pixel_shape: Fraction = Fraction(1)) -> Picture:
-    """Give a frame as it was meant to be seen.
+def upright(image: VideoFrame, *, pixel_shape: Fraction = Fraction(1), longest_side_px: int | None = None) -> Picture:
+    """Give a frame as it was meant to be seen, its long side at most so long, or as in `limits.toml`.
 
     Returns
     -------
@@ -58,7 +58,7 @@ def upright(image: VideoFrame, *, pixel_shape: Fraction = Fraction(1)) -> Pictur
     if image.interlaced_frame:
         image = _one_half(image)
     wide, high = round(image.width * pixel_shape), image.height
-    scale = min(1.0, limits().stills.longest_side_px / max(wide, high))
+    scale = min(1.0, (longest_side_px or limits().stills.longest_side_px) / max(wide, high))
     width, height = max(1, round(wide * scale)), max(1, round(high * scale))
     colour = _coloured(image, width, height)
     return np.ascontiguousarray(np.rot90(colour, round(image.rotation / 90) % 4))

@@ -82,6 +82,17 @@ class StillLimits:
 
 
 @dataclass(frozen=True, slots=True)
+class ClipLimits:
+    """How clips and copies of films are made where their picture is coded anew."""
+
+    longest_side_px: int
+    quality: int
+    preset: str
+    piece_s: float
+    told_early_s: float
+
+
+@dataclass(frozen=True, slots=True)
 class Limits:
     """All bounds and settings, by what they bound."""
 
@@ -90,9 +101,10 @@ class Limits:
     transcript: TranscriptLimits
     sound: SoundLimits
     stills: StillLimits
+    clips: ClipLimits
 
 
-_Section = TypeVar("_Section", PictureLimits, FilmLimits, TranscriptLimits, SoundLimits, StillLimits)
+_Section = TypeVar("_Section", PictureLimits, FilmLimits, TranscriptLimits, SoundLimits, StillLimits, ClipLimits)
 
 
 @cache
@@ -121,6 +133,7 @@ def parse_limits(text: str) -> Limits:
         transcript=_section(TranscriptLimits, raw, "transcript"),
         sound=_section(SoundLimits, raw, "sound"),
         stills=_section(StillLimits, raw, "stills"),
+        clips=_section(ClipLimits, raw, "clips"),
     )
 
 

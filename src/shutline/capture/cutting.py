@@ -1,0 +1,132 @@
+"""Cut a clip out of a film, or copy all of it with chapters and captions; the film itself is only ever read."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from pathlib import Path
+
+from shutline.capture import files, media
+from shutline.capture.cut_coded import coded_again
+from shutline.capture.cut_copied import copied
+from shutline.capture.cut_shared import (
+    Cover,
+    Cut,
+    Lines,
+    Watch,
+    codec_of,
+    coded_anew,
+    early,
+    empty,
+    no_times,
+    refuse_large,
+)
+from shutline.capture.film_writer import COPIED_PICTURE, Line
+from shutline.capture.limits import limits
+from shutline.car.errors import BadInputError, Problem, UserError
+
+__all__ = ["Cover", "Cut", "Line", "Watch", "copy_film", "cut_clip"]
+
+
+def cut_clip(
+    path: Path,
+    out_path: Path,
+    start_s: float,
+    end_s: float,
+    *,
+    exact: bool = False,
+    cover: Cover | None = None,
+    tells: Mapping[str, str] | None = None,
+    watch: Watch | None = None,
+) -> Cut:
+    """Write a part of a recording as an MP4.
+
+    Parameters
+    ----------
+    path : Path
+        A film or a sound.
+    out_path : Path
+        Where it is written; what stands there is replaced. After an error it may be half there.
+    start_s, end_s : float
+        Seconds from the start of the recording, ``0 <= start_s < end_s``; what lies past the end is not there.
+    exact : bool
+        Code the picture anew, so that it begins and ends within a frame of what was asked for. Otherwise it is copied
+        as it is, and begins at the key frame before `start_s`.
+    cover : Cover, optional
+        Covers each frame; the picture is then coded anew.
+    tells : mapping, optional
+        Tags to write into it; nothing of the recording's own is taken over.
+    watch : Watch, optional
+        Progress and stop.
+
+    Returns
+    -------
+    Cut
+        With the problems `clip-begins-early` and `clip-coded-anew`.
+
+    Raises
+    ------
+    BadInputError
+        The file is no recording, its frames are larger than is unpacked, or nothing of it could be read there
+        (``clip-empty``).
+    UserError
+        The times are none (``clip-times``).
+    StoppedError
+        `watch` said so.
+    """
+    where = files.shown_name(path)
+    if not (math.isfinite(start_s) and math.isfinite(end_s) and 0 <= start_s < end_s):
+        raise UserError(no_times(where, start_s, end_s))
+    watch = watch or Watch()
+    problems: tuple[Problem, ...] = ()
+    lines: Lines = ((), ())
+    with media.opened(path) as container:
+        films, sounds = media.picture_streams(container), media.sound_streams(container)
+        refuse_large(where, films)
+        if films and not exact and cover is None and codec_of(films[0]) not in COPIED_PICTURE:
+            problems = (coded_anew(where, codec_of(films[0])),)
+        if films and (exact or cover is not None or problems):
+            made = coded_again(
+                path, out_path, container, start_s, end_s, cover=cover, tells=tells, lines=lines, watch=watch
+            )
+        else:
+            made = copied(path, out_path, container, start_s, end_s, tells=tells, lines=lines, watch=watch)
+    if not films and not sounds:
+        raise BadInputError(empty(where, start_s, end_s))
+    if made.early_s >= limits().clips.told_early_s:
+        problems += (early(where, made),)
+    return replace(made, problems=(*made.problems, *problems))
+
+
+def copy_film(
+    path: Path,
+    out_path: Path,
+    *,
+    chapters: Sequence[Line] = (),
+    captions: Sequence[Line] = (),
+    cover: Cover | None = None,
+    tells: Mapping[str, str] | None = None,
+    watch: Watch | None = None,
+) -> Cut:
+    """Write all of a recording as an MP4 with chapters and captions in it; as `cut_clip` otherwise.
+
+    Picture and sound are copied as they are, unless they cannot stand in an MP4 or `cover` is given. Times of
+    `chapters` and `captions` are from the start of the recording.
+    """
+    watch = watch or Watch()
+    where = files.shown_name(path)
+    problems: tuple[Problem, ...] = ()
+    lines: Lines = (chapters, captions)
+    with media.opened(path) as container:
+        films = media.picture_streams(container)
+        refuse_large(where, films)
+        if films and cover is None and codec_of(films[0]) not in COPIED_PICTURE:
+            problems = (coded_anew(where, codec_of(films[0])),)
+        if films and (cover is not None or problems):
+            made = coded_again(
+                path, out_path, container, 0.0, math.inf, cover=cover, tells=tells, lines=lines, watch=watch
+            )
+        else:
+            made = copied(path, out_path, container, 0.0, math.inf, tells=tells, lines=lines, watch=watch)
+    return replace(made, problems=(*made.problems, *problems))
