@@ -80,6 +80,7 @@ class ReadFigure:
     others: tuple[OtherReading, ...] = ()
     notes: tuple[str, ...] = ()
     lines: tuple[PaperLine, ...] = ()
+    on_paper: bool = False
 
 
 @dataclass(frozen=True, slots=True)

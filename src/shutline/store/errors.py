@@ -11,6 +11,7 @@ from shutline.car.errors import BrokenWorldError, NotFoundError, Problem, Shutli
 
 if TYPE_CHECKING:
     from shutline.car.carfile import CarSummary, KeptFact, KeptFinding
+    from shutline.car.figures import Figure
     from shutline.car.findings import Fact, Finding
     from shutline.car.masks import KeptMask, Mask
 
@@ -26,8 +27,8 @@ class StaleError(UserError):
         *,
         where: str,
         expected_version: int,
-        present: KeptFinding | KeptFact | CarSummary | KeptMask,
-        wanted: Finding | Fact | CarSummary | Mask,
+        present: KeptFinding | KeptFact | CarSummary | KeptMask | Figure,
+        wanted: Finding | Fact | CarSummary | Mask | Figure,
     ) -> None:
         super().__init__(
             Problem(

@@ -23,7 +23,7 @@ from sqlalchemy import (
 from shutline.store.columns import Json, Spoken, Verbatim
 
 # The newest migration; a store that stands at another revision is upgraded, or refused when it is newer.
-REVISION = "0008"
+REVISION = "0009"
 
 metadata = MetaData(
     naming_convention={
@@ -463,4 +463,55 @@ mask_look = Table(
     _json("found"),
     _text("created_at"),
     UniqueConstraint("source", "start_s", "end_s", "finder"),
+)
+
+# A figure read off a picture or a frame: `reading` is what the program read, the rest what stands of it.
+figure = Table(
+    "figure",
+    metadata,
+    _id(),
+    _text("ref", unique=True),
+    _text("source"),
+    Column("at_s", Double, nullable=True),
+    _text("kind"),
+    _text("state"),
+    _text("crop"),
+    _json("reading"),
+    _json("value"),
+    _text("unit", null=True),
+    _text("part", null=True),
+    _text("side", null=True),
+    _text("position", null=True),
+    _text("fact", null=True),
+    Column("version", Integer, nullable=False, server_default="1"),
+    _text("created_at"),
+    CheckConstraint("state IN ('waits', 'taken', 'aside')", name="state"),
+    Index("ix_figure_source", "source"),
+)
+
+figure_change = Table(
+    "figure_change",
+    metadata,
+    _id(),
+    _to("figure"),
+    Column("version", Integer, nullable=False),
+    _text("at"),
+    _words("author"),
+    _text("action"),
+    _json("before"),
+    _json("after"),
+    UniqueConstraint("figure_id", "version"),
+)
+
+# That a picture or a frame was read, by a hash of all that the reading depends on, and how much was too unclear.
+figure_look = Table(
+    "figure_look",
+    metadata,
+    _id(),
+    _text("key", unique=True),
+    _text("source"),
+    Column("at_s", Double, nullable=True),
+    _count("refused"),
+    _text("created_at"),
+    Index("ix_figure_look_source", "source"),
 )

@@ -68,10 +68,10 @@ def read_figures(picture: Picture, wanted: frozenset[FigureKind] = frozenset()) 
         At most one figure for each kind and row.
     """
     lines = lettering().lines(picture)
-    if FigureKind.PAPER in wanted:
-        return Read((_paper(picture, lines),) if lines else ())
+    paper = FigureKind.PAPER in wanted
     offered, refused = [], []
-    for one in weigh(picture, lines, wanted):
+    # On a paper stand many numbers: each must say by its form, unit or label what it is of.
+    for one in weigh(picture, lines, frozenset() if paper else wanted):
         sureness = sure.sureness(one.of)
         box = share_box(picture, one.line.quad)
         if sureness < sure.FLOOR:
@@ -79,6 +79,9 @@ def read_figures(picture: Picture, wanted: frozenset[FigureKind] = frozenset()) 
         else:
             offered.append(_figure(one.match, sureness, box))
     offered.sort(key=lambda figure: -figure.sureness)
+    if paper:
+        written = (replace(figure, on_paper=True) for figure in offered)
+        return Read((_paper(picture, lines), *written) if lines else (), tuple(refused))
     return Read(tuple(offered), tuple(refused))
 
 
