@@ -1,0 +1,37 @@
+"""Where somebody speaks in a sound, for a sound whose words nobody has read."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from shutline.gauge.engine.features import Sound
+from shutline.gauge.engine.running import Span
+
+
+def speech_spans(sound: Sound) -> tuple[Span, ...]:
+    """Ask the voice detector where somebody speaks.
+
+    Parameters
+    ----------
+    sound : ndarray of float32, shape (samples,)
+        Mono, 16 kHz.
+
+    Returns
+    -------
+    tuple of (float, float)
+        Seconds from the start of the sound, in order; pauses within a sentence are within one.
+    """
+    from shutline.speech.settings import settings
+    from shutline.speech.voice import CHUNK_S, CHUNK_SAMPLES, voice_detector
+
+    detector = voice_detector()
+    least = settings().split.on
+    speaks = [
+        bool(sound[at : at + CHUNK_SAMPLES].any()) and detector(sound[at : at + CHUNK_SAMPLES]) >= least
+        for at in range(0, len(sound) - CHUNK_SAMPLES + 1, CHUNK_SAMPLES)
+    ]
+    index = np.flatnonzero(speaks)
+    if not len(index):
+        return ()
+    groups = np.split(index, np.flatnonzero(np.diff(index) * CHUNK_S > 0.4) + 1)
+    return tuple((float(group[0] * CHUNK_S), float((group[-1] + 1) * CHUNK_S)) for group in groups)
