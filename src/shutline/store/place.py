@@ -21,6 +21,7 @@ from shutline.store.findings import Findings
 from shutline.store.joins import Joins, as_shown, twins_of
 from shutline.store.masks import Masks
 from shutline.store.notes import Notes, notes_of
+from shutline.store.picture_places import PicturePlaces
 from shutline.store.recordings import Recordings, pictures_of, problems_of, recordings_of
 from shutline.store.search import Searches
 from shutline.store.second import Seconds, second_readings_of
@@ -31,7 +32,7 @@ from shutline.store.upgrade import look, set_log, upgrade
 FILE = "shutline.sqlite"
 
 
-class Store(Cars, Joins, Recordings, Stages, Findings, Notes, Seconds, Masks, Figures, Searches):
+class Store(Cars, Joins, Recordings, Stages, Findings, Notes, Seconds, Masks, Figures, PicturePlaces, Searches):
     """All that is kept of all cars.
 
     Make one with `Store.open`; it is a context manager. `folder` is where it lies, `originals` and `derived` the

@@ -23,7 +23,7 @@ from sqlalchemy import (
 from shutline.store.columns import Json, Spoken, Verbatim
 
 # The newest migration; a store that stands at another revision is upgraded, or refused when it is newer.
-REVISION = "0009"
+REVISION = "0010"
 
 metadata = MetaData(
     naming_convention={
@@ -514,4 +514,20 @@ figure_look = Table(
     _count("refused"),
     _text("created_at"),
     Index("ix_figure_look_source", "source"),
+)
+
+# What people said of the place that a picture taken by hand is of, by the picture's id; the last version holds, and no
+# part means that it is of none in particular.
+picture_place = Table(
+    "picture_place",
+    metadata,
+    _id(),
+    _text("picture"),
+    Column("version", Integer, nullable=False),
+    _text("part", null=True),
+    _text("side", null=True),
+    _text("position", null=True),
+    _text("at"),
+    _words("author"),
+    UniqueConstraint("picture", "version"),
 )
