@@ -140,3 +140,20 @@ class ColdFooting:
     source: str = ""
     start_s: float | None = None
     end_s: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class KeptEngineNote:
+    """A note in the store, with what it was made with.
+
+    `author` is who asked for it or entered the readings, ``program`` where nobody did; `at` is when, ISO 8601, UTC.
+    `cylinders_from` is what the number of cylinders stands on: the words that told it, or who entered it. `key` is a
+    hash of all that the note depends on, so that it is not made twice.
+    """
+
+    note: EngineNote
+    cylinders_from: str
+    readings: ColdReadings
+    key: str
+    author: str = ""
+    at: str = ""

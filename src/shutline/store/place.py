@@ -16,6 +16,7 @@ from shutline.store import errors, tables
 from shutline.store.base import under
 from shutline.store.cars import Cars, car_changes
 from shutline.store.database import Clock, Database, make_engine, now_utc
+from shutline.store.engine import Engines
 from shutline.store.figures import Figures
 from shutline.store.findings import Findings
 from shutline.store.joins import Joins, as_shown, twins_of
@@ -32,7 +33,9 @@ from shutline.store.upgrade import look, set_log, upgrade
 FILE = "shutline.sqlite"
 
 
-class Store(Cars, Joins, Recordings, Stages, Findings, Notes, Seconds, Masks, Figures, PicturePlaces, Searches):
+class Store(
+    Cars, Joins, Recordings, Stages, Findings, Notes, Seconds, Masks, Figures, PicturePlaces, Engines, Searches
+):
     """All that is kept of all cars.
 
     Make one with `Store.open`; it is a context manager. `folder` is where it lies, `originals` and `derived` the

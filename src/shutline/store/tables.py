@@ -23,7 +23,7 @@ from sqlalchemy import (
 from shutline.store.columns import Json, Spoken, Verbatim
 
 # The newest migration; a store that stands at another revision is upgraded, or refused when it is newer.
-REVISION = "0010"
+REVISION = "0011"
 
 metadata = MetaData(
     naming_convention={
@@ -530,4 +530,20 @@ picture_place = Table(
     _text("at"),
     _words("author"),
     UniqueConstraint("picture", "version"),
+)
+
+# What was heard of an engine in a recording; one that a later one replaced is past.
+engine_note = Table(
+    "engine_note",
+    metadata,
+    _id(),
+    _to("recording"),
+    _json("note"),
+    _words("cylinders_from"),
+    _json("readings"),
+    _text("key"),
+    _words("author"),
+    _text("at"),
+    _no("past"),
+    Index("ix_engine_note_recording_id", "recording_id", "past"),
 )
