@@ -8,6 +8,8 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, sync_playwright
 
+from shutline.car.speech import StretchOrigin, stretch_of
+
 CAR = "ostrel-pavane"
 # A busy machine is slow; what is fast enough is measured in bench/.
 _PATIENCE_MS = 90_000
@@ -174,13 +176,81 @@ def test_a_thousand_findings_can_be_worked_with(
 ) -> None:
     many_findings(running.store, CAR, 1000)
     page = visit()
-    assert page.locator("details.one").count() > 900
+    assert page.locator("details.one").count() < 400
     asked: list[str] = []
     page.on("request", lambda request: asked.append(request.url))
     page.locator("#plan-bonnet").dispatch_event("click")
-    inside = page.locator("details.one:visible").count()
-    assert 0 < inside < 100
+    until(page, lambda: page.locator("details.one:visible").count() > 0)
+    assert page.locator("details.one:visible").count() < 100
     page.locator(".found .all").click()
-    page.locator("details.one").nth(700).locator("summary").click()
-    assert page.locator("details.one.chosen").count() == 1
-    assert sum("/stills/" in address for address in asked) < 100
+    # One far down, by its number in the address and by its number in the list.
+    page.evaluate("location.hash = 'finding-701'")
+    until(page, lambda: page.locator("#finding-701.chosen[open]").count() == 1)
+    page.locator("#finding-702 summary").click()
+    until(page, lambda: page.locator("details.one.chosen").get_attribute("id") == "finding-702")
+    assert sum("/stills/" in address or "/small/" in address for address in asked) < 100
+
+
+def test_runs_of_findings_come_into_the_list_and_close_up(
+    visit: Callable[..., Page], running, many_findings: Callable[..., None]
+) -> None:
+    many_findings(running.store, CAR, 450)
+    page = visit()
+    page.locator(".rest a", has_text="Findings 101 to 200").focus()
+    page.keyboard.press("Enter")
+    until(page, lambda: page.locator("#finding-150").count() == 1)
+    assert page.evaluate("document.activeElement.closest('details')?.id") == "finding-101"
+    while page.locator(".list .rest").count():
+        page.locator(".list .rest").first.scroll_into_view_if_needed()
+        page.wait_for_timeout(200)
+    numbers = page.eval_on_selector_all("details.one", "all => all.map((one) => Number(one.id.slice(8)))")
+    assert numbers == list(range(1, 451))
+    titles = page.locator(".list .group > h3").all_text_contents()
+    assert len(titles) == len(set(titles))
+
+
+def test_words_that_come_later_can_be_walked_into(visit: Callable[..., Page], running) -> None:
+    said = tuple(
+        stretch_of(f"Number {at} is said.", at * 0.05, at * 0.05 + 0.05, origin=StretchOrigin.TRANSCRIPT)
+        for at in range(400)
+    )
+    running.store.replace_stretches(running.store.car_file(CAR).recordings[0].id, said)
+    page = visit(then="?at=7.4")
+    until(page, lambda: page.locator(".words .lit").count() == 1)
+    assert "Number 14" in str(page.locator(".words p:has(.lit)").text_content())
+    page.locator(".words").focus()
+    for _ in range(20):
+        page.keyboard.press("ArrowRight")
+        page.wait_for_timeout(30)
+    until(page, lambda: "Number 15" in str(page.locator(".words p:has(.lit)").text_content()))
+
+
+def test_a_moment_in_the_address_is_gone_to(visit: Callable[..., Page]) -> None:
+    page = visit(then="?recording=1&at=13.5")
+    until(page, lambda: abs(present_s(page) - 13.5) < 0.2)
+    assert page.locator("#now .lit").count() == 1
+
+
+def test_without_script_the_plan_is_a_picture_and_all_else_is_there(browser: Browser, running) -> None:
+    context = browser.new_context(java_script_enabled=False, viewport={"width": 1440, "height": 900})
+    page = context.new_page()
+    page.set_default_timeout(_PATIENCE_MS)
+    page.goto(running.link)
+    page.goto(f"{running.address}/cars/{CAR}")
+    drawn = page.locator("noscript img.plan, img.plan")
+    assert drawn.count() == 1
+    assert drawn.bounding_box()["height"] > 200  # type: ignore[index]
+    assert not page.locator("svg.waiting").is_visible()
+    page.locator("details.one summary").first.click()
+    assert page.locator("details.one .footing").first.is_visible()
+    context.close()
+
+
+def test_one_who_looks_is_told_when_the_car_was_changed_meanwhile(
+    visit: Callable[..., Page], running, many_findings: Callable[..., None]
+) -> None:
+    many_findings(running.store, CAR, 450)
+    page = visit()
+    many_findings(running.store, CAR, 449)
+    page.locator(".list .rest").last.scroll_into_view_if_needed()
+    until(page, lambda: "changed meanwhile" in str(page.locator(".told").text_content()))

@@ -35,11 +35,11 @@ class Verbatim(TypeDecorator[str]):
 
     def process_result_value(self, value: str | None, dialect: Dialect) -> str | None:  # noqa: ARG002
         """Put it back."""
-        return _verbatim(value)
+        return verbatim(value)
 
     def result_processor(self, dialect: Dialect, coltype: object) -> Callable[[Any], str | None]:  # noqa: ARG002
         """Give what puts it back."""
-        return _verbatim
+        return verbatim
 
 
 class Json(TypeDecorator[Any]):
@@ -71,7 +71,7 @@ class Spoken(TypeDecorator[tuple[Word, ...]]):
 
     def result_processor(self, dialect: Dialect, coltype: object) -> Callable[[Any], Any]:  # noqa: ARG002
         """Give what reads them back."""
-        return _spoken
+        return spoken
 
 
 class _WordRow(msgspec.Struct, array_like=True):
@@ -87,7 +87,8 @@ _read = msgspec.json.Decoder().decode
 _read_words = msgspec.json.Decoder(list[_WordRow]).decode
 
 
-def _verbatim(value: str | None) -> str | None:
+def verbatim(value: str | None) -> str | None:
+    """Give text as it went in from text as it is kept."""
     if value is None or _MARK not in value:
         return value
     return _WRITTEN.sub(lambda number: chr(int(number.group(1), 16)), value)
@@ -103,7 +104,8 @@ def _json(value: str | None) -> Any:
         return json.loads(value)
 
 
-def _spoken(value: str | None) -> tuple[Word, ...] | None:
+def spoken(value: str | None) -> tuple[Word, ...] | None:
+    """Give words with their times from the JSON they are kept as."""
     if value is None:
         return None
     try:

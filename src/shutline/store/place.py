@@ -22,6 +22,8 @@ from shutline.store.findings import Findings
 from shutline.store.joins import Joins, as_shown, twins_of
 from shutline.store.masks import Masks
 from shutline.store.notes import Notes, notes_of
+from shutline.store.outline import Outlines
+from shutline.store.passages import Passages
 from shutline.store.picture_places import PicturePlaces
 from shutline.store.recordings import Recordings, pictures_of, problems_of, recordings_of
 from shutline.store.search import Searches
@@ -34,7 +36,20 @@ FILE = "shutline.sqlite"
 
 
 class Store(
-    Cars, Joins, Recordings, Stages, Findings, Notes, Seconds, Masks, Figures, PicturePlaces, Engines, Searches
+    Cars,
+    Joins,
+    Recordings,
+    Stages,
+    Findings,
+    Notes,
+    Seconds,
+    Masks,
+    Figures,
+    PicturePlaces,
+    Engines,
+    Searches,
+    Outlines,
+    Passages,
 ):
     """All that is kept of all cars.
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Sequence
 from typing import Any, TypeVar
 
 import msgspec
@@ -103,6 +104,30 @@ def finding_of(values: Plain) -> Finding:
         tuple(values["why"]),
         values["sureness"],
         _STATES[values["state"]],
+    )
+
+
+def footing_of_row(row: Sequence[Any]) -> Footing:
+    """Give the footing of a row that begins with its columns in the order of the record; quicker than by name."""
+    kind, source, start_s, end_s, quote, rules, *_ = row
+    return Footing(_KINDS[kind], source, start_s, end_s, quote, tuple(rules))
+
+
+def finding_of_row(row: Sequence[Any], footings: tuple[Footing, ...]) -> Finding:
+    """Give the finding of a row that begins with its columns, but for the footings, in the order of the record."""
+    part, condition, found, side, position, severity, remedy, why, sureness, state, *_ = row
+    return Finding(
+        part,
+        condition,
+        _FOUND[found],
+        _SIDES[side],
+        _POSITIONS[position],
+        _SEVERITIES[severity],
+        _REMEDIES[remedy],
+        footings,
+        tuple(why),
+        sureness,
+        _STATES[state],
     )
 
 

@@ -39,7 +39,7 @@ _TOGETHER = 10
 """Cars whose words are read and kept in one go: enough that the queries count little."""
 
 # As SQLite cuts them: letters and figures alone, so that each is one word to it and never a phrase.
-_WORD = re.compile(r"[^\W_]+")
+WORD = re.compile(r"[^\W_]+")
 _LATIN_ENDS = "\u0250"
 
 
@@ -74,7 +74,7 @@ class Searches(Base):
         aside : bool
             Those that are set aside, in place of the others.
         """
-        wanted = _WORD.findall(words.casefold())
+        wanted = WORD.findall(words.casefold())
         behind = self.gather_words(limit=AT_ONCE, seconds=LONGEST_S) if wanted else 0
         car = tables.car.c
         here = listed(only_heard=only_heard, aside=aside)

@@ -1,4 +1,4 @@
-"""Films, sounds, stills and pictures, sent from where they lie; a part of a film without reading the rest."""
+"""Films, sounds, stills and pictures, large or small, sent from where they lie; a part of a film without the rest."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ from starlette.responses import FileResponse, Response
 from starlette.routing import Route
 
 from shutline.car.errors import NotFoundError, Problem
+from shutline.usecases.small_pictures import small_of
 
 if TYPE_CHECKING:
     from shutline.store import Store
@@ -58,6 +59,12 @@ async def still(request: Request) -> Response:
     return FileResponse(path, media_type="image/jpeg", headers={"cache-control": _A_YEAR})
 
 
+async def small(request: Request) -> Response:
+    """Send the small picture of an original or a still."""
+    path = await run_in_threadpool(small_of, request.app.state.store, _checked(request.path_params["sha256"]))
+    return FileResponse(path, media_type="image/jpeg", headers={"cache-control": _A_YEAR})
+
+
 def _original(store: Store, sha256: str) -> tuple[Path, str]:
     from shutline.capture.originals import original_path
 
@@ -98,4 +105,5 @@ def _gone(name: str) -> NotFoundError:
 ROUTES = (
     Route("/originals/{sha256}", original),
     Route("/stills/{sha256}", still),
+    Route("/small/{sha256}", small),
 )

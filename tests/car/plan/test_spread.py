@@ -10,7 +10,7 @@ from shutline.car.errors import UserError
 from shutline.car.findings import Drive, Position, Side
 from shutline.car.places import Visit
 from shutline.car.plan import Layout, Pin, PinForm
-from shutline.car.plan.spread import PREFIX, Body, drawn_keys, place_keys, sheet_width, spread_svg
+from shutline.car.plan.spread import PREFIX, Body, drawn_keys, place_keys, sheet_size, sheet_svg, spread_svg
 
 SALOON: Body = ("saloon", 4, Drive.RHD)
 VAN: Body = ("van", None, Drive.LHD)
@@ -47,12 +47,21 @@ def test_both_sides_are_both() -> None:
     assert set(keys) == {"door-front-near", "door-front-off"}
 
 
-def test_the_thread_begins_beside_the_sheet_in_one_of_its_two_forms() -> None:
-    figure = spread()
-    lefts = [float(left) for left in re.findall(r'data-left="([^"]+)"', figure)]
-    assert lefts == pytest.approx([34.0 - 0.6 * sheet_width(SALOON, Layout.STRIP), 34.0], abs=0.01)
-    assert 'class="thread far"' in figure
-    assert len(re.findall("data-left", spread(reach=0.0))) == 1
+def test_the_thread_begins_as_far_beside_the_sheet_as_is_asked() -> None:
+    width = sheet_size(SALOON, Layout.STRIP)[0]
+    for reach in (0.6, 0.0):
+        (left,) = re.findall(r'data-left="([^"]+)"', spread(reach=reach))
+        assert float(left) == pytest.approx(34.0 - reach * width, abs=0.01)
+
+
+@pytest.mark.parametrize("layout", list(Layout))
+def test_the_sheet_put_into_the_figure_makes_it_whole(layout: Layout) -> None:
+    whole, sheet = spread(layout=layout), sheet_svg(SALOON, layout)
+    pin = Pin(1, "front_wing", Side.NEAR, None, PinForm.BAD, "1: <wing>", "#finding-1")
+    given = {"pins": [pin], "visits": WALK, "length_s": 60.0, "title": "Ostrel & Pavane", "reach": 0.6}
+    bare = spread_svg(SALOON, layout, **given, with_sheet=False)  # type: ignore[arg-type]
+    inner = sheet.partition(">\n")[2].removesuffix("\n</svg>\n")
+    assert bare.replace('<g class="sheet-here"></g>', inner) == whole
 
 
 def test_words_in_the_figure_are_escaped() -> None:
@@ -62,4 +71,4 @@ def test_words_in_the_figure_are_escaped() -> None:
 
 def test_a_body_that_is_none_is_refused() -> None:
     with pytest.raises(UserError):
-        sheet_width(("hovercraft", None, Drive.RHD), Layout.STRIP)
+        sheet_size(("hovercraft", None, Drive.RHD), Layout.STRIP)

@@ -37,12 +37,12 @@ def spread_svg(
     length_s: float,
     title: str,
     reach: float = 0.0,
+    with_sheet: bool = True,
 ) -> str:
     """Write the Plan with its pins, and the thread above it, for a page.
 
-    Every part and tag has an id: `PREFIX`, a hyphen and the key that `drawn_keys` gives. Where `reach` is above 0 the
-    thread is written twice, in groups of the classes ``thread far`` and ``thread near``, for the page to show one of:
-    far begins `reach` to the left of the sheet, near at its edge.
+    Every part and tag has an id: `PREFIX`, a hyphen and the key that `drawn_keys` gives. The thread is a group of the
+    class ``thread`` and begins `reach` to the left of the sheet.
 
     Parameters
     ----------
@@ -52,6 +52,9 @@ def spread_svg(
         As for `unrolled_svg`.
     reach : float
         As a share of the width of the sheet.
+    with_sheet : bool
+        False leaves an empty group of the class ``sheet-here`` where the sheet belongs, to be put in by whoever has
+        it: `sheet_svg` is the same for all cars of one body.
 
     Raises
     ------
@@ -60,29 +63,42 @@ def spread_svg(
     """
     plan = _plan(body, layout)
     placed = _placed(body, layout, tuple(pins))
-    threads = []
+    thread = ""
     if visits:
-        reaches = {"far": reach * plan.width, "near": 0.0} if reach else {"near": 0.0}
-        threads = [
-            f'<g class="thread {name}">'
-            f"{fallen_thread(plan, visits, length_s, prefix=f'{name}', reach=far, text_size=_TIMES)}</g>"
-            for name, far in reaches.items()
-        ]
+        fallen = fallen_thread(plan, visits, length_s, prefix="near", reach=reach * plan.width, text_size=_TIMES)
+        thread = f'<g class="thread">{fallen}</g>'
     above = FALL if visits else 0.0
     box = (0.0, -above, plan.width, placed.foot + above)
+    sheet = _drawing(body, layout) if with_sheet else '<g class="sheet-here"></g>'
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" class="plan {layout}" '
         f'viewBox="{" ".join(map(number, box))}" width="{number(box[2])}" height="{number(box[3])}" role="group" '
         f'aria-labelledby="{PREFIX}-title" font-family="{FONT}" fill="{INK}">\n'
         f'<title id="{PREFIX}-title">{escaped(title)}</title>\n{defs({"": SILENT}, PREFIX)}\n'
-        + "\n".join(threads)
-        + f"\n{_drawing(body, layout)}\n{stitches(plan, visits)}\n{pin_marks(placed, PREFIX)}\n</svg>\n"
+        f"{thread}\n{sheet}\n{stitches(plan, visits)}\n{pin_marks(placed, PREFIX)}\n</svg>\n"
     )
 
 
-def sheet_width(body: Body, layout: Layout) -> float:
-    """Give the width of the sheet, drawing units; raises UserError for a body or doors that are not allowed."""
-    return _plan(body, layout).width
+def sheet_svg(body: Body, layout: Layout) -> str:
+    """Write the sheet alone, as a drawing of its own: the same for all cars of one body.
+
+    Raises
+    ------
+    UserError
+        Body or doors are not among those allowed.
+    """
+    width, height = sheet_size(body, layout)
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {number(width)} {number(height)}" '
+        f'width="{number(width)}" height="{number(height)}" font-family="{FONT}" fill="{INK}">\n'
+        f"{_drawing(body, layout)}\n</svg>\n"
+    )
+
+
+def sheet_size(body: Body, layout: Layout) -> tuple[float, float]:
+    """Give width and height of the sheet, drawing units; raises UserError for a body or doors that are not allowed."""
+    plan = _plan(body, layout)
+    return plan.width, plan.height
 
 
 def drawn_keys(body: Body) -> Mapping[Label, tuple[str, ...]]:

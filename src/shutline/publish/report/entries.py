@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from functools import lru_cache
 
 from shutline.car.carfile import CarFile, KeptFinding
 from shutline.car.findings import Finding, Footing, FootingKind, Found, Position, Side, State
@@ -22,6 +23,7 @@ def sections(
     album: Album,
     recordings: Mapping[str, int],
     otherwise: Mapping[str, Sequence[SecondView]] | None = None,
+    first: int = 1,
 ) -> tuple[Section, ...]:
     """Put findings in walking order, number them and word them.
 
@@ -35,14 +37,16 @@ def sections(
         From the id of a recording to its number, where there is more than one.
     otherwise : mapping, optional
         From the id of a finding to how second readings take it.
+    first : int
+        Their first number, where they are a run out of the middle of all.
     """
     found: list[Section] = []
     places: list[PlaceGroup] = []
     entries: list[Entry] = []
-    ordered = sorted(kept, key=_order)
-    for number, one in enumerate(ordered, 1):
-        entries.append(_entry(number, one, album, recordings, (otherwise or {}).get(one.id, ())))
-        following = ordered[number].finding if number < len(ordered) else None
+    ordered = in_walking_order(kept)
+    for place, one in enumerate(ordered):
+        entries.append(_entry(first + place, one, album, recordings, (otherwise or {}).get(one.id, ())))
+        following = ordered[place + 1].finding if place + 1 < len(ordered) else None
         if following is None or _place(following) != _place(one.finding):
             places.append(PlaceGroup(capitalised(place_name(*_place(one.finding))), tuple(entries)))
             entries = []
@@ -51,6 +55,11 @@ def sections(
             found.append(Section(f"part-{zone.id}", zone.title, tuple(places)))
             places = []
     return tuple(found)
+
+
+def in_walking_order(kept: Sequence[KeptFinding]) -> list[KeptFinding]:
+    """Give findings in the order in which they are numbered, from 1."""
+    return sorted(kept, key=_order)
 
 
 def tone_of(finding: Finding) -> Tone:
@@ -90,7 +99,11 @@ def _place(finding: Finding) -> tuple[str, Side | None, Position | None]:
 def _order(kept: KeptFinding) -> tuple[object, ...]:
     finding = kept.finding
     start = finding.start_s
-    return (*walk_order(finding.part, finding.side, finding.position), start is None, start or 0.0, kept.id)
+    return (*_walk_order(finding.part, finding.side, finding.position), start is None, start or 0.0, kept.id)
+
+
+# A car may have a thousand findings, and each part but few places.
+_walk_order = lru_cache(maxsize=4096)(walk_order)
 
 
 def _entry(

@@ -11,8 +11,8 @@ export function openPlan(svg, { count, choosePart, choosePin, jump, calm }) {
     const number = pin.dataset.pin;
     pins.set(number, [...(pins.get(number) ?? []), pin]);
   }
-  const strands = ["far", "near"].map((name) => [...svg.querySelectorAll(`.${name} path[data-start]`)]);
-  const visits = strands.map(stays);
+  const strands = [...svg.querySelectorAll(".thread path[data-start]")];
+  const visits = stays(strands);
   const axes = [...svg.querySelectorAll(".thread > [data-length]")].map(openAxis);
   let middles = null;
   let shown = [];
@@ -139,9 +139,7 @@ export function openPlan(svg, { count, choosePart, choosePin, jump, calm }) {
       for (const axis of axes) axis(at);
       const wanted = [...keys].map((key) => byKey.get(key)).filter(Boolean);
       for (const number of numbers) wanted.push(...(pins.get(number) ?? []));
-      strands.forEach((own, which) => {
-        own.forEach((strand, index) => { if (now.has(visits[which][index])) wanted.push(strand); });
-      });
+      strands.forEach((strand, index) => { if (now.has(visits[index])) wanted.push(strand); });
       if (wanted.length === shown.length && wanted.every((element, index) => element === shown[index])) return;
       for (const element of shown) element.classList.remove("now");
       for (const element of wanted) element.classList.add("now");
