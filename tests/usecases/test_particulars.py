@@ -141,6 +141,18 @@ def test_the_same_film_again_goes_to_the_car_that_stayed(store: Store) -> None:
     assert [item.slug for item in again.items[0].problems if item.slug == "in-another-car"] == []
 
 
+def test_what_is_added_to_a_car_that_is_out_of_sight_is_added_to_it(store: Store, tmp_path: Path) -> None:
+    words = tmp_path / "note.txt"
+    words.write_text("0:02 The grille is missing.\n", encoding="utf-8")
+    set_aside(store, CAR, author="Ida")
+    assert add(store, [words], car=CAR, by="Ida").items[0].car == CAR
+    join(store, CAR, OTHER, author="Ida")
+    words.write_text("0:02 The rear bumper is missing.\n", encoding="utf-8")
+    assert add(store, [words], car=OTHER, by="Ida").items[0].car == CAR
+    parts = {one.finding.part for one in find_car(store, CAR).findings}
+    assert {"grille", "bumper"} <= parts
+
+
 def test_a_car_set_aside_is_shown_only_when_asked_for(store: Store) -> None:
     assert set_aside(store, CAR, author="Ida").car.set_aside
     assert [one.car.name for one in yard(store).cars] == [OTHER]

@@ -151,8 +151,96 @@ def test_it_is_signed_by_who_brought_it_in_and_makes_a_car_of_its_own(
     assert first["author"] == "Ida Quill"
     # One of that name is there already; a new car is a new one.
     assert first["car"] == "ostrel-pavane-2"
+    words.write_text(WORDS.replace("dent", "scratch"), encoding="utf-8")
     second = wait(client, send(client, [("a walk_round.vtt", words)]))
     assert (second["car"], store.find_car(second["car"]).title) == ("a-walk-round", "a walk round")
+
+
+def test_a_film_that_a_car_has_is_asked_about_before_a_car_is_made(
+    client: TestClient, store: Store, film: Path, words: Path
+) -> None:
+    whose = {"words_of": {"round.vtt": 0}}
+    first = wait(client, send(client, [("round.mp4", film), ("round.vtt", words)], title="First <b>", **whose))
+    before = store.cars()
+    again = send(client, [("copy.mp4", film), ("plate.vtt", words)], words_of={"plate.vtt": 0})
+    asked = wait(client, again, "asking")
+    assert [(one["name"], one["car"], one["title"]) for one in asked["known"]] == [
+        ("copy.mp4", first["car"], "First <b>")
+    ]
+    assert (asked["car"], store.cars()) == (None, before)
+    page = client.get("/add", headers={"accept": "text/html"}).text
+    assert page.index("This film is here already") < page.index("Lay films, sounds")
+    assert "Add to First &lt;b&gt;" in page
+    assert client.post(f"/add/deliveries/{again}/whose", json={"car": "nobody"}).status_code == 404
+    assert client.get(f"/add/deliveries/{again}.json").json()["state"] == "asking"
+    client.post(f"/add/deliveries/{again}/whose", json={"car": first["car"]})
+    done = wait(client, again)
+    assert (done["car"], done["known"], done["files"][0]["item"]["new"]) == (first["car"], [], False)
+    assert len(store.car_file(first["car"]).recordings) == 1
+    # Answered a second time, it stays as it is.
+    assert client.post(f"/add/deliveries/{again}/whose", json={"car": None}).json()["car"] == first["car"]
+
+
+def test_all_the_same_it_may_be_a_new_car_by_a_plain_form_too(client: TestClient, store: Store, words: Path) -> None:
+    first = wait(client, send(client, [("walk.vtt", words)], title="First"))
+    again = send(client, [("walk.vtt", words)], title="Second")
+    wait(client, again, "asking")
+    proof = client.headers.pop("shutline-proof")
+    address = f"/add/deliveries/{again}/whose"
+    assert client.post(address, data={"car": ""}).status_code == 403
+    answer = client.post(address, data={"car": "", "shutline-proof": proof})
+    assert (answer.status_code, answer.headers["location"]) == (303, "/add")
+    done = wait(client, again)
+    assert done["car"] not in (None, first["car"])
+    assert done["title"] == "Second"
+
+
+def test_what_waits_for_an_answer_waits_for_it_after_the_workbench_was_ended(
+    client: TestClient, bench: Starlette, store: Store, words: Path, access: Any
+) -> None:
+    wait(client, send(client, [("walk.vtt", words)], title="First"))
+    again = send(client, [("walk.vtt", words)], title="Second")
+    asked = wait(client, again, "asking")
+    bench.state.jobs.close()
+    (left, *_) = jobs.Jobs(store).adding().deliveries
+    assert (left.state, left.known[0].car) == ("asking", asked["known"][0]["car"])
+
+
+def test_before_it_is_sent_name_and_size_tell_of_a_film_that_is_here(client: TestClient, store: Store) -> None:
+    original = store.car_file(CAR).recordings[0].original
+    ask = [
+        {"name": f"../{original.name}", "byte_size": original.byte_size},
+        {"name": "other.mp4", "byte_size": original.byte_size},
+        {"name": original.name, "byte_size": original.byte_size + 1},
+    ]
+    told = client.post("/add/likely", json=ask).json()
+    assert told == [
+        {"name": original.name, "car": CAR, "title": "Ostrel Pavane, blue", "set_aside": False, "same": False}
+    ]
+
+
+def test_a_delivery_is_headed_by_the_title_of_its_car(client: TestClient, store: Store, words: Path) -> None:
+    done = send(client, [("walk.vtt", words)], car=CAR)
+    wait(client, done)
+    store.set_car_details(CAR, author="Ben Oake", title="Called otherwise since")
+    (shown,) = client.get("/add.json").json()["deliveries"]
+    assert shown["title"] == "Called otherwise since"
+    assert f'<a href="/cars/{CAR}">Called otherwise since</a>' in client.get("/add/pieces").text
+
+
+def test_a_spoken_note_is_shown_as_a_note(client: TestClient, store: Store, make_film: Callable[..., Path]) -> None:
+    sound = make_film("note.mp4", frames=10, rate=10, gop=10)
+    asked = {"token": "token-note", "kind": "spoken", "place": "sill-near", "name": "voice.mp4"}
+    answer = client.post(f"/cars/{CAR}/at-the-car/file", params=asked, content=sound.read_bytes())
+    assert answer.status_code == 201, answer.text
+    (shown,) = client.get("/add.json").json()["deliveries"]
+    assert shown["note"] == "nearside sill"
+    page = client.get("/add/pieces").text
+    assert "Note at the nearside sill" in page
+    assert "Ostrel Pavane, blue" in page
+    assert "voice.mp4" not in page
+    assert 'class="walk' not in page
+    assert wait(client, shown["id"], "done", "stopped")["note"] == "nearside sill"
 
 
 def test_files_go_to_a_car_that_is_there(client: TestClient, store: Store, words: Path, picture: Path) -> None:

@@ -48,7 +48,7 @@ def test_every_answer_carries_the_headers_that_keep_others_out(client: TestClien
         assert "default-src 'none'" in policy
         assert "unsafe" not in policy
         assert headers["x-content-type-options"] == "nosniff"
-        assert headers["referrer-policy"] == "no-referrer"
+        assert headers["referrer-policy"] == "same-origin"
 
 
 def test_a_change_from_a_page_elsewhere_is_refused(client: TestClient) -> None:

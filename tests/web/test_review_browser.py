@@ -154,11 +154,130 @@ def test_what_cannot_be_is_said_in_the_form_and_escape_leaves_it(open_review: Op
     page.keyboard.type("flux capacitor")
     page.keyboard.press("Enter")
     page.wait_for_selector("form.amend .wrong:not([hidden])")
-    assert "of the vocabulary" in (page.text_content("form.amend .wrong") or "")
+    wrong = page.text_content("form.amend .wrong") or ""
+    assert "is not among" in wrong
+    assert "clear the field to see them all" in wrong
+    page.fill("#part", "fender")
+    page.press("#part", "Enter")
+    page.wait_for_function("() => document.querySelector('form.amend .wrong').textContent.includes('front wing')")
     page.keyboard.press("Escape")
     page.wait_for_selector("form.amend", state="hidden")
     assert page.evaluate("document.activeElement.id") == "statement"
     assert running.store.finding(wing.id) == wing
+
+
+def slow(page: Page, path: str) -> None:
+    """Let each change of a kind take half a second, as over a poor network."""
+    page.route(f"**/review/{path}", lambda route: (page.wait_for_timeout(500), route.continue_()))
+
+
+def test_keys_pressed_while_one_is_on_its_way_wait_their_turn(open_review: Open, running: Running) -> None:
+    page = open_review()
+    ids = page.locator(".galley li").evaluate_all("lines => lines.map((one) => one.dataset.id)")
+    slow(page, "decide")
+    for key in "sxsxs":
+        page.keyboard.press(key)
+    last = json.dumps(ids[4])
+    page.wait_for_function(
+        f"() => document.querySelector('.galley [data-id=' + CSS.escape({last}) + ']').dataset.state === 'stands'"
+    )
+    states = page.locator(".galley li").evaluate_all("lines => lines.map((one) => one.dataset.state)")
+    assert states[:6] == ["stands", "struck", "stands", "struck", "stands", "heard"]
+    for _ in range(5):
+        page.keyboard.press("u")
+    page.wait_for_function(
+        "() => [...document.querySelectorAll('.galley li')].every((one) => one.dataset.state === 'heard')"
+    )
+    file = running.store.car_file(CAR)
+    assert {k.finding.state for k in file.findings} | {k.fact.state for k in file.facts} == {State.HEARD}
+
+
+def test_what_is_typed_before_the_form_is_there_is_typed_into_it(open_review: Open, running: Running) -> None:
+    page = open_review("?order=film")
+    first, second = page.locator('.galley li[data-kind="finding"]').evaluate_all(
+        "lines => lines.slice(0, 2).map((one) => one.dataset.id)"
+    )
+    page.goto(f"{running.address}/cars/{CAR}/review/{first}?order=film")
+    page.wait_for_selector(".review[data-ready]")
+    slow(page, "decide")
+    page.keyboard.press("s")
+    page.keyboard.press("a")
+    page.keyboard.type("grille")
+    page.keyboard.press("Enter")
+    page.wait_for_selector("form.amend:not([hidden])")
+    page.wait_for_function("() => document.querySelector('#part').value === 'grille'")
+    assert running.store.finding(first).finding.state is State.STANDS
+    assert running.store.finding(second).finding.state is State.HEARD
+    page.keyboard.press("Enter")
+    page.wait_for_function(f"() => document.querySelector('.galley [data-id=\"{second}\"]').dataset.state === 'stands'")
+    assert running.store.finding(second).finding.part == "grille"
+
+
+def test_after_a_change_that_is_refused_the_keys_behind_it_are_let_go_and_it_is_said(
+    open_review: Open, running: Running
+) -> None:
+    page = open_review()
+    ids = page.locator(".galley li").evaluate_all("lines => lines.map((one) => one.dataset.id)")
+    refuse = {
+        "error": {"slug": "store-locked", "where": "the store", "found": "busy", "allowed": "-", "advice": "Wait."}
+    }
+    page.route("**/review/decide", lambda route: (page.wait_for_timeout(300), route.fulfill(status=503, json=refuse)))
+    for key in "sss":
+        page.keyboard.press(key)
+    page.wait_for_selector(".told:not([hidden])")
+    assert "2 keys pressed after it were not done." in (page.text_content(".told") or "")
+    assert shown(page)["id"] == ids[0]
+    file = running.store.car_file(CAR)
+    assert {k.finding.state for k in file.findings} == {State.HEARD}
+
+
+def test_undo_reaches_back_to_an_earlier_visit_and_says_when_nothing_is_left(
+    open_review: Open, running: Running
+) -> None:
+    wing = kept_of(running.store, "front_wing")
+    running.store.change_finding(wing.id, action="strike", author="Ida Quill", expected_version=1)
+    page = open_review()
+    page.keyboard.press("u")
+    page.wait_for_function(f"() => document.querySelector('.galley [data-id=\"{wing.id}\"]').dataset.state === 'heard'")
+    assert shown(page)["id"] == wing.id
+    page.keyboard.press("u")
+    page.wait_for_selector(".told:not([hidden])")
+    told = page.text_content(".told") or ""
+    assert told.startswith("Nothing that Ida Quill decided on this car is left to take back.")
+    assert wing.id not in told
+    # What another decided is taken back where it stands who did what.
+    seat = kept_of(running.store, "seat")
+    running.store.change_finding(seat.id, action="strike", author="Ben Oake", expected_version=1)
+    page.goto(f"{running.address}/cars/{CAR}/review/{seat.id}")
+    page.wait_for_selector(".review[data-ready]")
+    page.keyboard.press("h")
+    page.click("[data-undo-this]")
+    page.wait_for_function(f"() => document.querySelector('.galley [data-id=\"{seat.id}\"]').dataset.state === 'heard'")
+
+
+def test_without_script_the_page_says_so_and_plain_forms_do_it(browser: Browser, running: Running) -> None:
+    context = browser.new_context(java_script_enabled=False, viewport={"width": 1024, "height": 800})
+    page = context.new_page()
+    page.goto(running.link)
+    page.goto(f"{running.address}/cars/{CAR}/review")
+    page.get_by_text("This browser runs no script").wait_for()
+    assert page.locator(".deeds").is_hidden()
+    assert page.locator(".transport").is_hidden()
+    left = len(running.store.car_file(CAR).findings)
+    page.get_by_role("button", name="Strike").click()
+    page.get_by_role("button", name="Stands").click()
+    page.wait_for_url("**/review?order=doubt")
+    file = running.store.car_file(CAR)
+    states = [k.finding.state for k in file.findings] + [k.fact.state for k in file.facts]
+    assert {State.STRUCK, State.STANDS} < set(states)
+    page.get_by_role("button", name="Undo what I decided last").click()
+    page.get_by_role("button", name="Undo what I decided last").click()
+    file = running.store.car_file(CAR)
+    assert {k.finding.state for k in file.findings} | {k.fact.state for k in file.facts} == {State.HEARD}
+    assert len(file.findings) == left
+    page.get_by_role("button", name="Undo what I decided last").click()
+    assert "is left to take back" in (page.text_content("main") or "")
+    context.close()
 
 
 def test_two_tabs_lose_nothing_of_each_other(open_review: Open, running: Running) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Callable
 from typing import Any
 
@@ -13,6 +14,8 @@ from starlette.testclient import TestClient
 
 from shutline.cli import main
 from shutline.store import Store
+from shutline.usecases.review import confirm, strike
+from shutline.web import Access
 
 CAR = "ostrel-pavane"
 AT = f"/cars/{CAR}/review"
@@ -195,6 +198,120 @@ def test_the_sentence_at_a_moment(client: TestClient, store: Store) -> None:
 def test_what_is_not_in_the_queue_is_said(client: TestClient, address: str) -> None:
     assert client.get(f"{AT}{address}").status_code == 404
     assert client.get(f"{AT}.json?order=colour").json()["error"]["slug"] == "review-order"
+
+
+def test_the_yard_and_the_review_count_the_same(client: TestClient, store: Store, post: Post) -> None:
+    def both() -> tuple[str, str]:
+        review = re.search(r'class="left-words">([^<]*)<', client.get(AT).text)
+        yard = re.search(r"<p>([^<]*?) to look at", client.get("/yard").text)
+        return (review[1] if review else "", yard[1] if yard else "nothing")
+
+    queue = client.get(f"{AT}.json").json()
+    car = store.find_car(CAR)
+    assert (queue["findings_left"], queue["facts_left"]) == (car.findings_heard, car.facts_heard)
+    assert queue["facts_left"] > 0
+    assert both() == (f"{car.findings_heard} findings and {car.facts_heard} facts",) * 2
+    kept = [*store.car_file(CAR).findings, *store.car_file(CAR).facts][1:]
+    post("decide", {"decisions": [{"id": one.id, "version": one.version, "decision": "confirm"} for one in kept]})
+    assert both() == ("1 finding", "1 finding")
+
+
+def test_undo_takes_back_what_this_person_decided_last_on_an_earlier_visit_too(
+    client: TestClient, store: Store, post: Post
+) -> None:
+    wing, seat, boot = (kept_of(store, part) for part in ("front_wing", "seat", "boot_lid"))
+    fact = store.car_file(CAR).facts[0]
+    confirm(store, CAR, [wing.id], author="Ida Quill")
+    strike(store, CAR, [seat.id, fact.id], author="Ida Quill")
+    confirm(store, CAR, [boot.id], author="Ben Oake")
+    # Decided together, taken back together; what Ben decided since is his.
+    done = post("undo-last", {})
+    assert {one["id"] for one in (*done["findings"], *done["facts"])} == {seat.id, fact.id}
+    assert store.finding(seat.id).finding.state == "heard"
+    assert store.finding(boot.id).finding.state == "stands"
+    strike(store, CAR, [wing.id], author="Ben Oake")
+    left = post("undo-last", {}, 400)["error"]
+    assert left["slug"] == "nothing-of-yours"
+    assert "nothing that Ida Quill decided on this car is left to take back; Ben Oake decided here too" in left["found"]
+    assert not re.search("[0-9a-f]{16}", json.dumps(left))
+    assert store.finding(wing.id).finding.state == "struck"
+
+
+def test_undo_by_command_is_the_same(store: Store, capsys: pytest.CaptureFixture[str]) -> None:
+    wing = kept_of(store, "front_wing")
+    confirm(store, CAR, [wing.id], author="Ida")
+    asked = ["undo", CAR, "--by", "Ida", "--store", str(store.folder)]
+    assert main(asked) == 0
+    assert "front wing" in capsys.readouterr().out
+    assert main(asked) == 2
+    assert "nothing that Ida decided" in capsys.readouterr().err
+
+
+def test_what_cannot_be_undone_is_named_in_words(store: Store, post: Post) -> None:
+    wing = kept_of(store, "front_wing")
+    told = post("decide", deed(wing, "undo"), 400)["error"]
+    assert told["where"] == "Ostrel Pavane, blue, nearside front wing: dent, slight"
+    assert not re.search("[0-9a-f]{16}", json.dumps(told))
+
+
+def test_an_unknown_part_is_answered_with_the_nearest(store: Store, post: Post) -> None:
+    wing = kept_of(store, "front_wing")
+    for field, given, near in (("part", "fender", "front wing, rear wing"), ("condition", "scratchd", "scratch")):
+        told = post("amend", {"id": wing.id, "version": wing.version, "fields": {field: given}}, 400)["error"]
+        assert told["allowed"].startswith(f"the nearest are: {near}")
+        assert told["advice"] == "Write one of these."
+    told = post("amend", {"id": wing.id, "version": wing.version, "fields": {"part": "flux"}}, 400)["error"]
+    assert "clear the field to see them all" in told["advice"]
+
+
+def plain_form(client: TestClient, page: str, label: str) -> Any:
+    """Send the plain form that has a button of that label."""
+    forms = re.findall(r'<form action="([^"]+)" method="post">(.*?)</form>', page, re.DOTALL)
+    address, inside = next(one for one in forms if f">{label}</button>" in one[1])
+    fields: dict[str, list[str]] = {}
+    for name, value in re.findall(r'name="([^"]+)" value="([^"]*)"', inside):
+        fields.setdefault(name, []).append(value)
+    return client.post(address, data=fields)
+
+
+def test_without_script_it_is_let_stand_struck_and_taken_back(client: TestClient, store: Store) -> None:
+    del client.headers["shutline-proof"]
+    wing, seat = kept_of(store, "front_wing"), kept_of(store, "seat")
+    answer = plain_form(client, client.get(f"{AT}/{wing.id}").text, "Stands")
+    assert (answer.status_code, answer.headers["location"]) == (303, f"{AT}?order=doubt")
+    assert store.finding(wing.id).finding.state == "stands"
+    assert store.finding(wing.id).changes[-1].author == "Ida Quill"
+    late = client.get(f"{AT}/{seat.id}?order=film").text
+    assert plain_form(client, late, "Strike").headers["location"] == f"{AT}?order=film"
+    assert store.finding(seat.id).finding.state == "struck"
+    # The page that was left open is late now, and says so with both versions.
+    answer = plain_form(client, late, "Stands")
+    assert answer.status_code == 409
+    assert "As you wanted it" in answer.text
+    answer = plain_form(client, client.get(AT).text, "Undo what I decided last")
+    assert answer.headers["location"] == f"{AT}/{seat.id}?order=doubt"
+    assert store.finding(seat.id).finding.state == "heard"
+    page = client.get(f"{AT}/{wing.id}").text
+    assert plain_form(client, page, "Take the last change of this back").status_code == 303
+    assert store.finding(wing.id).finding.state == "heard"
+    page = client.get(AT, headers={"accept": "text/html"})
+    assert plain_form(client, page.text, "Undo what I decided last").status_code == 400
+
+
+def test_a_plain_form_without_its_proof_or_with_nothing_in_it_does_nothing(
+    client: TestClient, store: Store, access: Access
+) -> None:
+    proof = client.headers.pop("shutline-proof")
+    wing = kept_of(store, "front_wing")
+    for data, status in (
+        ({"stand": f"{wing.id}:1"}, 403),
+        ({"stand": f"{wing.id}:1", "shutline-proof": "x"}, 403),
+        ({"shutline-proof": proof}, 400),
+        ({"shutline-proof": proof, "stand": f"{wing.id}:soon"}, 400),
+        ({"shutline-proof": proof, "stand": "nothing:1"}, 404),
+    ):
+        assert client.post(f"{AT}/plain", data=data).status_code == status
+    assert store.finding(wing.id) == wing
 
 
 def test_when_all_is_decided_the_page_says_so(client: TestClient, store: Store, post: Post) -> None:

@@ -44,14 +44,16 @@ def review(
     as_json: AsJson = False,
 ) -> None:
     """List what was heard and nobody has looked at yet, the doubtful first."""
-    from shutline.usecases.queue import queue
+    from shutline.usecases.queue import left_words, queue
 
     with opened(store) as there:
         found = queue(there, car, order=order)
     if as_json:
         output.show_json(found)
         return
-    output.print_line(f"{found.left} to look at; confirm, strike or amend them by their ids, or use `shutline serve`.")
+    output.print_line(
+        f"{left_words(found)} to look at; confirm, strike or amend them by their ids, or use `shutline serve`."
+    )
     for entry in found.entries:
         if entry.open:
             _show_entry(entry)
@@ -79,12 +81,26 @@ def strike(*, car: CarName, ids: Ids, by: Author = None, store: StoreFolder = No
 
 
 @app.command(epilog="Example: shutline undo blue-saloon 569acb")
-def undo(*, car: CarName, ids: Ids, by: Author = None, store: StoreFolder = None, as_json: AsJson = False) -> None:
-    """Take back the last decision about findings and facts."""
+def undo(
+    *,
+    car: CarName,
+    ids: Annotated[
+        list[str] | None,
+        typer.Argument(
+            metavar="[ID...]", help="Ids of findings or facts. [default: what you decided last on this car]"
+        ),
+    ] = None,
+    by: Author = None,
+    store: StoreFolder = None,
+    as_json: AsJson = False,
+) -> None:
+    """Take back the last decision about findings and facts, or your own last one on this car."""
     from shutline.usecases.review import undo as run_undo
+    from shutline.usecases.review import undo_last
 
     with opened(store) as there:
-        show_decided(run_undo(there, car, ids, author=by), as_json=as_json)
+        done = run_undo(there, car, ids, author=by) if ids else undo_last(there, car, author=by)
+    show_decided(done, as_json=as_json)
 
 
 @app.command(epilog="Example: shutline amend blue-saloon 569acb --side off --severity slight")

@@ -125,6 +125,13 @@ class Cars(Base):
         with self._db.read() as connection:
             return tuple(line_of(row) for row in connection.execute(query))
 
+    def car_named(self, name: str) -> CarSummary | None:
+        """Give the car of a whole name, that of the other for a joined one; None where the store holds none."""
+        with self._db.read() as connection:
+            here = tables.car.c.name == name.strip().lower()
+            there = connection.execute(select(tables.car.c.id).where(here)).first() is not None
+            return summary_of(self._car(connection, name.strip())) if there else None
+
     def find_car(self, text: str) -> CarSummary:
         """Find a car by its name or by a beginning of it that no other has; a joined one is found by its old name too.
 

@@ -11,7 +11,7 @@ from sqlalchemy import Connection, RowMapping, func, select
 from shutline.car.carfile import KeptFact, KeptFinding
 from shutline.car.findings import Finding, FootingKind, Found, State
 from shutline.car.vocabulary import vocabulary
-from shutline.store import errors
+from shutline.store import errors, tables
 from shutline.store.base import PROGRAM
 from shutline.store.rows import Plain, digest, plain
 from shutline.store.statements import (
@@ -164,9 +164,7 @@ def decide(
 def undo(connection: Connection, sort: Sort[S], kept: Kept[S], *, author: str, at: str) -> Kept[S]:
     """Take back the last change of a person that is not taken back yet."""
     check_person(author)
-    undone = {row["undoes"] for row in kept.stored}
-    people = (row for row in reversed(kept.stored) if row["author"] != PROGRAM and row["action"] != _UNDONE)
-    last = next((row for row in people if row["id"] not in undone), None)
+    last = _last_of_people(kept)
     if last is not None and "stills" in last["before"]:
         set_stills(connection, kept.row["id"], last["before"]["stills"], author=author, at=at)
         before, after = last["after"], last["before"]
@@ -205,6 +203,28 @@ def undo(connection: Connection, sort: Sort[S], kept: Kept[S], *, author: str, a
             advice="Strike it if it ought not to be there.",
         )
     return load_one(connection, sort, kept.row["ref"])
+
+
+def last_decisions(connection: Connection, sort: Sort[Any], cars: Sequence[int], author: str) -> dict[str, str]:
+    """Give the statements of some cars of which the last decision not taken back is a person's, and when it was."""
+    mine = select(tables.change.c[sort.owner]).where(tables.change.c.author == author)
+    table = sort.table.c
+    here = (table.car_id.in_(cars), table.withdrawn.is_(False))
+    found: dict[str, str] = {}
+    for kept in load(connection, sort, *here, table.id.in_(mine) | (table.created_by == author)):
+        last = _last_of_people(kept)
+        if last is not None and last["author"] == author:
+            found[kept.row["ref"]] = last["at"]
+        elif last is None and kept.row["created_by"] == author and kept.statement.state is not State.STRUCK:
+            found[kept.row["ref"]] = kept.row["created_at"]
+    return found
+
+
+def _last_of_people(kept: Kept[Any]) -> RowMapping | None:
+    """Give the last change of a person that is not taken back yet."""
+    undone = {row["undoes"] for row in kept.stored}
+    people = (row for row in reversed(kept.stored) if row["author"] != PROGRAM and row["action"] != _UNDONE)
+    return next((row for row in people if row["id"] not in undone), None)
 
 
 def expect(

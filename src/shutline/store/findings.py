@@ -11,7 +11,7 @@ from shutline.car.carfile import KeptFact, KeptFinding
 from shutline.car.findings import Fact, Finding, Footing, Found, Position, Remedy, Severity, Side, State
 from shutline.car.recordings import Still
 from shutline.store.base import PROGRAM, Base, under
-from shutline.store.decisions import Action, Drawn, add, check_person, decide, expect, put, undo
+from shutline.store.decisions import Action, Drawn, add, check_person, decide, expect, last_decisions, put, undo
 from shutline.store.joins import owner
 from shutline.store.rows import plain
 from shutline.store.statements import (
@@ -191,6 +191,28 @@ class Findings(Base):
             kept = undo(connection, FACT, kept, author=author, at=self._db.now())
             self._count(connection, kept.row["car_id"])
             return kept_fact(kept)
+
+    def decisions_of(self, car: str, author: str) -> dict[str, str]:
+        """Give the findings and facts of a car of which the last decision not taken back is a person's, and when.
+
+        Parameters
+        ----------
+        car : str
+            The car's whole name.
+        author : str
+            The person.
+
+        Returns
+        -------
+        dict of str to str
+            The time of that decision, ISO 8601, by the id of the finding or fact.
+        """
+        with self._db.read() as connection:
+            cars = list(under(connection, self._car(connection, car)["id"]))
+            return {
+                **last_decisions(connection, FINDING, cars, author),
+                **last_decisions(connection, FACT, cars, author),
+            }
 
     def attach_stills(self, recording: str, stills: Mapping[str, Sequence[Still]]) -> None:
         """Let the stills that the program chose from a recording show findings, the best first.

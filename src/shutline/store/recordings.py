@@ -139,6 +139,20 @@ class Recordings(Base):
                 found.update({row.id: row.name for row in rows})
             return tuple(dict.fromkeys(found[number] for number in sorted(found)))
 
+    def cars_with_like(self, name: str, byte_size: int) -> tuple[str, ...]:
+        """Give the names of the cars that have a recording that came in under a name with so many bytes."""
+        recording, original, named = tables.recording.c, tables.original.c, tables.original_name.c
+        query = (
+            select(func.coalesce(tables.car.c.joined_to, tables.car.c.name))
+            .join(tables.recording, recording.car_id == tables.car.c.id)
+            .join(tables.original, original.id == recording.original_id)
+            .join(tables.original_name, named.original_id == original.id)
+            .where(original.byte_size == byte_size, named.name == name)
+            .order_by(tables.car.c.id)
+        )
+        with self._db.read() as connection:
+            return tuple(dict.fromkeys(connection.execute(query).scalars()))
+
     def unfinished(self) -> tuple[tuple[str, str], ...]:
         """Give the recordings of which a stage is still to be done, oldest first: the car's name and the id."""
         recording = tables.recording.c

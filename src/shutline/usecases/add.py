@@ -282,10 +282,10 @@ def _settle_car(
         car = same[0] if same else None
     if car is None:
         return new_car(store, title or "", name_of=original.name, drive=drive, by=by)
-    name = car
-    present = next((summary for summary in store.cars() if summary.name == name), None)
+    present = store.car_named(car)
     if present is None:
-        return store.create_car(name, title=title or car, drive=drive or Drive.RHD, author=by).name
+        return store.create_car(car, title=title or car, drive=drive or Drive.RHD, author=by).name
+    name = present.name
     if drive is not None and present.drive is not drive:
         store.set_car_details(name, author=by, drive=drive)
     if title is not None and present.title != title:

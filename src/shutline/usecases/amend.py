@@ -15,6 +15,7 @@ from shutline.car.recordings import Still
 from shutline.car.second import SecondView
 from shutline.car.vocabulary import vocabulary
 from shutline.usecases.look import find_car
+from shutline.usecases.nearest import nearest
 from shutline.usecases.review import Decided, as_wanted, lay_all_beside, one_of
 from shutline.usecases.second import adopt
 from shutline.usecases.settings import author as present_author
@@ -218,7 +219,16 @@ def _known(name: str, given: str) -> str:
     found = by_label.get(given.casefold())
     if found is not None:
         return found
-    raise _refused("amend-value", name, repr(given[:60]), f"one of the {len(known)} of the vocabulary")
+    near = nearest("part" if name == "part" else "condition", given)
+    raise UserError(
+        Problem(
+            slug="amend-value",
+            where=name,
+            found=f"{given[:60]!r}, which is not among the {len(known)} {name}s that are known",
+            allowed=f"the nearest are: {', '.join(near)}" if near else f"one of those {name}s by its name",
+            advice="Write one of these." if near else "Write what it is part of, or clear the field to see them all.",
+        )
+    )
 
 
 def _member(name: str, given: str, kind: type[E]) -> E:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from shutline.car.carfile import CarFile, CarSummary, Change
@@ -60,7 +60,7 @@ class Coming:
     """What would come of one car under another, and how it stands there after.
 
     `same` names the recordings and pictures that both have: they would be shown once, and what was drawn from them
-    told once. `after` is counted by doing it and taking it back.
+    told once. `after` is counted by doing it and taking it back; its version and time are those of now.
     """
 
     car: CarSummary
@@ -153,7 +153,8 @@ def coming(store: Store, car: str, other: str) -> Coming:
     summary, under = _find(store, car), _find(store, other)
     notes = len(store.car_file(under.name).notes)
     names = tuple(store.original(sha256).name for sha256 in store.films_of_both(summary.name, under.name))
-    return Coming(summary, under, notes, names, store.try_join(summary.name, under.name, author=present_author()))
+    after = store.try_join(summary.name, under.name, author=present_author())
+    return Coming(summary, under, notes, names, replace(after, version=summary.version, changed_at=summary.changed_at))
 
 
 def join(store: Store, car: str, other: str, *, version: int | None = None, author: str | None = None) -> Particulars:

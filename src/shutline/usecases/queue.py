@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
@@ -13,6 +14,7 @@ from shutline.car.second import SecondView, Verdict
 from shutline.usecases.look import find_car
 from shutline.usecases.second import to_decide
 from shutline.usecases.spoken import InTheWords, in_the_words
+from shutline.usecases.yard import counted
 
 if TYPE_CHECKING:
     from shutline.store import Store
@@ -79,13 +81,20 @@ class Film:
 
 @dataclass(frozen=True, slots=True)
 class Queue:
-    """What there is to look at on a car: `left` entries nobody has decided about come first, then the decided ones."""
+    """What there is to look at on a car: `left` entries nobody has decided about come first, then the decided ones.
+
+    Of these `findings_left` are findings and `facts_left` facts, as the yard counts them, and `questions_left` what a
+    second reading asks.
+    """
 
     name: str
     title: str
     drive: Drive
     order: Order
     left: int
+    findings_left: int
+    facts_left: int
+    questions_left: int
     entries: tuple[Entry, ...]
     films: tuple[Film, ...]
 
@@ -102,6 +111,9 @@ class EntryShown:
     title: str
     order: Order
     left: int
+    findings_left: int
+    facts_left: int
+    questions_left: int
     number: int | None
     entry: Entry
     before: str | None
@@ -166,6 +178,15 @@ def queue_at(
     return found, None if first is None else _shown(file, found, first)
 
 
+def left_words(found: Queue | EntryShown) -> str:
+    """Say what is left to look at: findings and facts, and what a second reading asks."""
+    words = counted(found.findings_left, found.facts_left)
+    if not found.questions_left:
+        return words
+    asked = f"{found.questions_left} question{'' if found.questions_left == 1 else 's'} of a second reading"
+    return asked if found.left == found.questions_left else f"{words}, and {asked}"
+
+
 def _shown(file: CarFile, found: Queue, entry: str) -> EntryShown:
     at = next((number for number, one in enumerate(found.entries) if one.id == entry), None)
     if at is None:
@@ -184,6 +205,9 @@ def _shown(file: CarFile, found: Queue, entry: str) -> EntryShown:
         title=found.title,
         order=found.order,
         left=found.left,
+        findings_left=found.findings_left,
+        facts_left=found.facts_left,
+        questions_left=found.questions_left,
         number=at + 1 if one.open else None,
         entry=one,
         before=found.entries[at - 1].id if at else None,
@@ -223,12 +247,16 @@ def _queue(file: CarFile, order: Order) -> Queue:
         return (False, not told_twice, entry.sureness or 0.0, *as_filmed(entry), entry.id)
 
     entries: list[Entry] = sorted(_entries(file), key=key)
+    left = Counter(entry.kind for entry in entries if entry.open)
     return Queue(
         name=file.name,
         title=file.title,
         drive=file.drive,
         order=order,
-        left=sum(entry.open for entry in entries),
+        left=left.total(),
+        findings_left=left["finding"],
+        facts_left=left["fact"],
+        questions_left=left["question"],
         entries=tuple(entries),
         films=tuple(
             Film(

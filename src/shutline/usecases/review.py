@@ -11,9 +11,9 @@ from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
-from shutline.car.carfile import CarFile, CarSummary, KeptFact, KeptFinding
-from shutline.car.errors import NotFoundError, Problem
-from shutline.car.findings import State
+from shutline.car.carfile import CarFile, KeptFact, KeptFinding
+from shutline.car.errors import NotFoundError, Problem, UserError
+from shutline.car.findings import Fact, Finding, State
 from shutline.car.second import SecondView
 from shutline.usecases.look import find_car
 from shutline.usecases.second import adopt, lay_beside, to_decide
@@ -82,6 +82,55 @@ def undo(store: Store, car: str, ids: Sequence[str], *, author: str | None = Non
     return decide(store, car, [Decision(id_, "undo") for id_ in ids], author=author)
 
 
+def undo_last(store: Store, car: str, *, author: str | None = None) -> Decided:
+    """Take back what a person decided last on a car, whenever that was; what was decided together is taken together.
+
+    What somebody else has decided about since is left alone: it is not the person's own any more.
+
+    Parameters
+    ----------
+    store : Store
+        Where it is kept.
+    car : str
+        The car's name, or a beginning of it that no other has.
+    author : str, optional
+        Whose decision; that of the name the user is logged in with when left out.
+
+    Raises
+    ------
+    NotFoundError
+        No car begins so.
+    UserError
+        Nothing that this person decided on the car is left to take back (slug ``nothing-of-yours``).
+    """
+    who = author or present_author()
+    with store.together():
+        file = find_car(store, car)
+        deeds = store.decisions_of(file.name, who)
+        if not deeds:
+            raise UserError(_nothing_left(file, who))
+        last = max(deeds.values())
+        # All that is written together is written at one time.
+        mine = [id_ for id_, at in deeds.items() if at == last]
+        return decide(store, file.name, [Decision(id_, "undo") for id_ in mine], author=who)
+
+
+def _nothing_left(file: CarFile, who: str) -> Problem:
+    kept: tuple[KeptFinding | KeptFact, ...] = (*file.findings, *file.facts)
+    changes = [change for one in kept for change in one.changes[1:]]
+    others = dict.fromkeys(change.author for change in changes if change.author not in {who, "program"})
+    found = f"nothing that {who} decided on this car is left to take back"
+    return Problem(
+        slug="nothing-of-yours",
+        where=file.title,
+        found=f"{found}; {', '.join(others)} decided here too" if others else found,
+        allowed="one's own decisions, of earlier visits too, the last one first",
+        advice="What somebody else decided is taken back under “Who did what” of that finding or fact, or by its id."
+        if others
+        else "Strike or amend what ought to be otherwise.",
+    )
+
+
 def decide(store: Store, car: str, decisions: Sequence[Decision], *, author: str | None = None) -> Decided:
     """Do several decisions about one car together, or none of them.
 
@@ -117,7 +166,7 @@ def decide(store: Store, car: str, decisions: Sequence[Decision], *, author: str
             meant.setdefault(of.id, (of, one))
         for of, one in meant.values():
             kept = adopt(store, file, of, author=who) if isinstance(of, SecondView) else of
-            with as_wanted(one.decision):
+            with as_wanted(one.decision), said_of(file, kept):
                 if isinstance(kept, KeptFact):
                     facts.append(_decide_fact(store, kept, one, who))
                 elif kept is not of and one.decision == "confirm":
@@ -151,9 +200,30 @@ def as_wanted(verb: Verb) -> Iterator[None]:
         yield
     except StaleError as stale:
         state = {"confirm": State.STANDS, "strike": State.STRUCK}.get(verb)
-        if state is not None and not isinstance(stale.wanted, CarSummary):
+        if state is not None and isinstance(stale.wanted, Finding | Fact):
             stale.wanted = replace(stale.wanted, state=state)
         raise
+
+
+@contextmanager
+def said_of(file: CarFile, kept: KeptFinding | KeptFact) -> Iterator[None]:
+    """Let a refused decision name the finding or fact in words, not by its id."""
+    try:
+        yield
+    except UserError as error:
+        if kept.id in error.problem.where:
+            error.problem = replace(error.problem, where=f"{file.title}, {_words_of(kept)}")
+        raise
+
+
+def _words_of(kept: KeptFinding | KeptFact) -> str:
+    from shutline.publish.naming import place_name
+    from shutline.publish.statement import statement
+
+    if isinstance(kept, KeptFact):
+        return f"{kept.fact.name.replace('_', ' ')} {kept.fact.value}"
+    of = kept.finding
+    return f"{place_name(of.part, of.side, of.position)}: {statement(of)}"
 
 
 def lay_all_beside(store: Store, car: CarFile) -> None:

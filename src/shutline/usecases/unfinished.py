@@ -17,7 +17,8 @@ if TYPE_CHECKING:
 class UnfinishedRecording:
     """A recording of which a stage is still to be done; `done` names those that are.
 
-    It may be one that another run is at just now.
+    It may be one that another run is at just now. `note` is the place of a note spoken at the car, None for a film or
+    sound of the whole car.
     """
 
     car: str
@@ -27,6 +28,7 @@ class UnfinishedRecording:
     sha256: str
     length_s: float | None
     done: tuple[str, ...]
+    note: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,9 +55,17 @@ def unfinished(store: Store) -> Unfinished:
                 sha256=kept.original.sha256,
                 length_s=kept.probe.length_s,
                 done=tuple(stage.name for stage in store.stages(ref) if stage.done),
+                note=_place(store, ref),
             )
         )
     return Unfinished(tuple(found))
+
+
+def _place(store: Store, recording: str) -> str | None:
+    from shutline.publish.naming import place_name
+
+    note = store.spoken_at(recording)
+    return None if note is None else place_name(note.part, note.side, note.position)
 
 
 def go_on(store: Store, recording: str, *, tell: Tell = silent, stop: Stop | None = None) -> AddedItem:

@@ -10,6 +10,7 @@ from shutline.car.errors import Problem, UserError
 if TYPE_CHECKING:
     from shutline.car.carfile import CarSummary
     from shutline.store import Store
+    from shutline.store.passages import Passage, Piece
 
 Open = Literal["all", "heard"]
 OPEN: tuple[Open, ...] = ("all", "heard")
@@ -21,10 +22,15 @@ MOST = 500
 
 @dataclass(frozen=True, slots=True)
 class YardCar:
-    """One car of the yard; `face` is the SHA-256 of a still to know it by, None where it has none."""
+    """One car of the yard; `face` is the SHA-256 of a still or picture to know it by, None where it has none.
+
+    Where words were looked for, `title` is its title with those found in it, and `passages` are where they stand.
+    """
 
     car: CarSummary
     face: str | None = None
+    title: tuple[Piece, ...] = ()
+    passages: tuple[Passage, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +49,20 @@ class Yard:
     behind: int = 0
     aside: bool = False
     set_aside: int = 0
+
+
+def counted(findings: int, facts: int) -> str:
+    """Say how many findings and facts there are, as the yard and a review both count them.
+
+    >>> counted(12, 1), counted(0, 3), counted(1, 0), counted(0, 0)
+    ('12 findings and 1 fact', '3 facts', '1 finding', 'nothing')
+    """
+    words = [_some(findings, "finding"), _some(facts, "fact")]
+    return " and ".join(word for word in words if word) or "nothing"
+
+
+def _some(count: int, name: str) -> str:
+    return f"{count:,} {name}{'' if count == 1 else 's'}" if count else ""
 
 
 def yard(
@@ -80,6 +100,12 @@ def yard(
             )
         )
     found = store.search_cars(words, limit=limit, skip=skip, only_heard=wanted == "heard", aside=aside)
-    faces = store.faces([car.name for car in found.cars])
-    cars = tuple(YardCar(car, faces.get(car.name)) for car in found.cars)
+    names = [car.name for car in found.cars]
+    faces = store.faces(names)
+    faces |= store.first_pictures([name for name in names if name not in faces])
+    passages = store.passages(names, words)
+    cars = tuple(
+        YardCar(car, faces.get(car.name), store.marked(car.title, words), passages.get(car.name, ()))
+        for car in found.cars
+    )
     return Yard(words, wanted, cars, found.count, skip, found.behind, aside, store.count_aside())

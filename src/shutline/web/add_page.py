@@ -17,9 +17,11 @@ from starlette.routing import Route
 
 from shutline.car.carfile import CarSummary
 from shutline.car.errors import NotFoundError, Problem, UserError
+from shutline.usecases.known import likely_known
 from shutline.usecases.yard import yard
 from shutline.web.adding_words import standing, tally, walked
-from shutline.web.deliveries import Announced, Delivery
+from shutline.web.deliveries import Announced, AnnouncedFile, Delivery, base_name
+from shutline.web.forms import form_of, is_form, see
 from shutline.web.pages import answer, as_json, render, whole_number
 
 if TYPE_CHECKING:
@@ -33,6 +35,7 @@ _BUFFER_BYTES = 1 << 20
 _LOOK_EVERY_S = 0.25
 # How long a browser that follows may take to be let go when the workbench ends, seconds; `serve` waits for 3.
 _GRACE_S = 2.0
+_MOST_LIKELY = 50
 _NEAR = 5
 """How many cars are offered before one is sought."""
 
@@ -42,6 +45,13 @@ class Whole:
     """That a file was sent to its end: the SHA-256 of what it was sent from."""
 
     sha256: str
+
+
+@dataclass(frozen=True, slots=True)
+class Whose:
+    """Of which car a delivery is: the name of one, None for a new one."""
+
+    car: str | None
 
 
 async def page(request: Request) -> Response:
@@ -59,7 +69,7 @@ async def page(request: Request) -> Response:
 async def pieces(request: Request) -> Response:
     """Send the part of the page that tells what is being brought in."""
     adding = await run_in_threadpool(_jobs(request).adding)
-    return render(request.scope, "adding.html.j2", {"it": adding, **_words()})
+    return render(request.scope, "pieces.html.j2", {"it": adding, **_words()})
 
 
 async def events(request: Request) -> Response:
@@ -160,6 +170,24 @@ async def go_on(request: Request) -> Response:
     return as_json(await run_in_threadpool(_jobs(request).go_on, request.path_params["delivery"]))
 
 
+async def whose(request: Request) -> Response:
+    """Take the answer of which car a delivery is, where a car has a recording of it already."""
+    jobs, name = _jobs(request), request.path_params["delivery"]
+    plain = is_form(request)
+    sent = Whose((await form_of(request)).get("car", [""])[0] or None) if plain else await _body(request, Whose)
+    if sent.car is not None:
+        await run_in_threadpool(_car, request.app.state.store, sent.car)
+    kept = await run_in_threadpool(jobs.answer, name, sent.car)
+    return see("/add") if plain else as_json(kept)
+
+
+async def likely(request: Request) -> Response:
+    """Tell which of the files that somebody has chosen a car seems to have already, before they are sent."""
+    chosen = await _body(request, tuple[AnnouncedFile, ...])
+    files = [(base_name(file.name), file.byte_size) for file in chosen[:_MOST_LIKELY]]
+    return as_json(await run_in_threadpool(likely_known, request.app.state.store, files))
+
+
 async def put_away(request: Request) -> Response:
     """Forget a delivery."""
     await run_in_threadpool(_jobs(request).put_away, request.path_params["delivery"])
@@ -183,15 +211,16 @@ def _words() -> dict[str, object]:
 
 
 def _car(store: Store, name: str) -> CarSummary:
-    """Give a car by its whole name; a beginning of one is none to add to."""
-    car = store.find_car(name)
-    if car.name != name.lower():
+    """Give a car by its whole name, or by that of one joined with it; a beginning of one is none to add to."""
+    car = store.car_named(name)
+    if car is None:
+        near = store.find_car(name)
         raise NotFoundError(
             Problem(
                 slug="car-unknown",
                 where=f"car {name[:80]!r}",
                 found="the store holds no car of that name",
-                allowed=f"near it: {car.name}",
+                allowed=f"near it: {near.name}",
                 advice="Choose it on the page.",
             )
         )
@@ -257,6 +286,8 @@ ROUTES = (
     Route(_FILE + "/leave-out", leave_out, methods=["POST"]),
     Route(_ONE + "/stop", stop, methods=["POST"]),
     Route(_ONE + "/go-on", go_on, methods=["POST"]),
+    Route(_ONE + "/whose", whose, methods=["POST"]),
+    Route("/add/likely", likely, methods=["POST"]),
     Route(_ONE + "/put-away", put_away, methods=["POST"]),
     Route("/add/recordings/{recording}/go-on", read_on, methods=["POST"]),
 )

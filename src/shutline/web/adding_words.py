@@ -18,6 +18,11 @@ _DOING = {
     "remarks": "reading the remarks",
     "stills": "choosing stills",
 }
+_STANDS = {
+    "waiting": "Sent; waits for its turn",
+    "asking": "Sent; waits until you say of which car it is",
+    "stopped": "Stopped on the way; what is done is kept",
+}
 # Where on the work on one recording each stage begins and ends, as shares; hearing takes most of it.
 _SPANS = {"copying": (0.0, 0.05), "words": (0.05, 0.8), "remarks": (0.8, 0.85), "stills": (0.85, 1.0)}
 # Sending is one half of the way, the work the other.
@@ -60,22 +65,32 @@ def standing(file: SentFile, delivery: Delivery, place: int) -> str:
 
 def tally(delivery: Delivery) -> str:
     """Say how a delivery stands, in a line."""
+    if delivery.note is not None:
+        return _heard(delivery)
     count = len(delivery.files)
     bad = sum(file.problem is not None for file in delivery.files)
     if delivery.state == "arriving":
         here = sum(file.received for file in delivery.files if file.problem is None)
         whole = sum(file.byte_size for file in delivery.files if file.problem is None)
         return f"{in_words(here)} of {in_words(whole)} sent"
-    if delivery.state == "waiting":
-        return "Sent; waits for its turn"
-    if delivery.state == "stopped":
-        return "Stopped on the way; what is done is kept"
+    if delivery.state in _STANDS:
+        return _STANDS[delivery.state]
     if delivery.state == "working":
         done = sum(not file.to_do() for file in delivery.files)
         return f"{done} of {_count(count, 'file')} done" if count > 1 else "Being read"
     if bad == count:
         return "Nothing could be brought in"
     return f"{count - bad} of {_count(count, 'file')} brought in" if bad else f"{_count(count, 'file')} brought in"
+
+
+def _heard(delivery: Delivery) -> str:
+    """Say how far a spoken note is heard."""
+    file = delivery.files[0]
+    if file.item is not None:
+        return f"Heard: {_count(file.item.words, 'word')}, {_count(file.item.findings, 'finding')}"
+    if delivery.state == "working":
+        return f"Being heard, {delivery.now.done * 100:.0f} %" if delivery.now else "Being heard"
+    return "Waits to be heard" if delivery.state == "waiting" else "Stopped on the way; what is done is kept"
 
 
 def _weight(file: SentFile) -> float:

@@ -18,7 +18,17 @@ from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
 from shutline.car.errors import Problem, ShutlineError
-from shutline.web import add_page, car_page, media, outputs_page, phone_page, review_page, settings_page, yard_page
+from shutline.web import (
+    add_page,
+    car_page,
+    media,
+    outputs_page,
+    particulars_page,
+    phone_page,
+    review_page,
+    settings_page,
+    yard_page,
+)
 from shutline.web.access import COOKIE, Access, Session
 from shutline.web.guard import Guard
 from shutline.web.jobs import Jobs
@@ -49,6 +59,7 @@ def workbench(store: Store, access: Access) -> Starlette:
             *add_page.ROUTES,
             *car_page.ROUTES,
             *outputs_page.ROUTES,
+            *particulars_page.ROUTES,
             *settings_page.ROUTES,
             *review_page.ROUTES,
             *phone_page.ROUTES,

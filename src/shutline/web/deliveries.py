@@ -14,9 +14,10 @@ from shutline.car.errors import NotFoundError, Problem, UserError
 from shutline.car.findings import Drive
 from shutline.car.recordings import Kind
 from shutline.usecases.add import AddedItem
+from shutline.usecases.known import KnownFile
 
-State = Literal["arriving", "waiting", "working", "stopped", "done"]
-"""Being sent, waiting for its turn, being worked on, stopped on the way, and worked on to its end."""
+State = Literal["arriving", "waiting", "asking", "working", "stopped", "done"]
+"""Being sent, waiting for its turn, for an answer whose it is, being worked on, stopped on the way, done to its end."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,8 +95,10 @@ class Now:
 class Delivery:
     """What was brought in together, and how far it has come.
 
-    `car` is None until a new one is made. `problem` says what stopped it. `now` is set while it is worked on;
-    `sending` is True while bytes of it come in.
+    `car` is None until a new one is made; `title` is that of the car once it is there. `problem` says what stopped it.
+    `now` is set while it is worked on; `sending` is True while bytes of it come in. `known` are the cars that have a
+    recording of it already, while it is asked whether it is of one of them; `as_new` is True once somebody has said
+    that it is not. `note` is the place of a spoken note, where it is one that is to be heard.
     """
 
     id: str
@@ -109,6 +112,9 @@ class Delivery:
     problem: Problem | None = None
     now: Now | None = None
     sending: bool = False
+    known: tuple[KnownFile, ...] = ()
+    as_new: bool = False
+    note: str | None = None
 
 
 _LONGEST_NAME = 200

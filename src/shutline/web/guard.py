@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
-from urllib.parse import urlsplit
+from urllib.parse import parse_qs, urlsplit
 
 from starlette.datastructures import Headers, MutableHeaders
 from starlette.requests import cookie_parser
@@ -18,7 +18,11 @@ if TYPE_CHECKING:
     from shutline.web.access import Access
 
 PROOF = "shutline-proof"
-"""Name of the header by which our own pages prove themselves; forms that change something are sent by script."""
+"""Name of the header by which our own pages prove themselves; a plain form has a field of that name."""
+
+FORM = "application/x-www-form-urlencoded"
+LONGEST_FORM = 64_000
+"""Bytes of a plain form, at most: it is read before it is let in."""
 
 OPEN = ("/open/", "/static/", "/type/", "/come-in")
 """What is answered without a session: the opening link, the door with the pass phrase, and what they look like."""
@@ -32,7 +36,8 @@ HEADERS = {
         "frame-ancestors 'none'; base-uri 'none'"
     ),
     "x-content-type-options": "nosniff",
-    "referrer-policy": "no-referrer",
+    # With `no-referrer` a browser names no origin for a plain form, and what comes from elsewhere could not be told.
+    "referrer-policy": "same-origin",
     "cross-origin-opener-policy": "same-origin",
     "cross-origin-resource-policy": "same-origin",
     "permissions-policy": "camera=(self), microphone=(self), geolocation=(), payment=(), usb=()",
@@ -61,6 +66,10 @@ class Guard:
             await send(message)
 
         refused = self._refused(scope)
+        if refused is None and _to_be_proven(scope):
+            receive, proof = await _read_form(receive)
+            if not proven(scope["state"]["session"], proof):
+                refused = 403, _not_proven()
         if refused is not None:
             status, problem = refused
             await refusal(scope, status, problem)(scope, receive, with_headers)
@@ -83,9 +92,36 @@ class Guard:
             return None
         if session is None:
             return 401, _no_session(by_phrase=self._access.phrase is not None)
-        if changes and not proven(session, headers.get(PROOF)):
+        if changes and not _to_be_proven(scope) and not proven(session, headers.get(PROOF)):
             return 403, _not_proven()
         return None
+
+
+def _to_be_proven(scope: Scope) -> bool:
+    """Tell whether a request is a plain form of a browser without script, whose proof is one of its fields."""
+    if scope["method"] != "POST" or str(scope["path"]).startswith(OPEN):
+        return False
+    headers = Headers(scope=scope)
+    return PROOF not in headers and headers.get("content-type", "").partition(";")[0].strip().lower() == FORM
+
+
+async def _read_form(receive: Receive) -> tuple[Receive, str | None]:
+    """Read a form to its end; give its proof, None where it has none or is too long, and what hands it on."""
+    body = bytearray()
+    messages: list[Message] = []
+    while True:
+        message = await receive()
+        messages.append(message)
+        body += message.get("body", b"")
+        if message["type"] != "http.request" or not message.get("more_body", False) or len(body) > LONGEST_FORM:
+            break
+    fields = parse_qs(bytes(body).decode("utf-8", "replace")) if len(body) <= LONGEST_FORM else {}
+    given = fields.get(PROOF, [])
+
+    async def again() -> Message:
+        return messages.pop(0) if messages else await receive()
+
+    return again, given[0] if len(given) == 1 else None
 
 
 def _wrong_host(host: str, allowed: Iterable[str]) -> Problem:

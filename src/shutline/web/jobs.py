@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 from shutline.car.errors import NotFoundError, Problem, ShutlineError, StoppedError, UserError
 from shutline.car.recordings import Kind
 from shutline.usecases.add import AddedItem, add, new_car
+from shutline.usecases.known import known_files
 from shutline.usecases.progress import Step, Stop
 from shutline.usecases.unfinished import Unfinished, go_on, unfinished
 from shutline.web.deliveries import Delivery, Now, SentFile, UploadLimits
@@ -57,10 +58,7 @@ class Jobs:
 
     def adding(self, *, anew: bool = False) -> Adding:
         """Give how all of it stands; `anew` looks into the store again for what was left half read."""
-        deliveries = tuple(
-            replace(one, now=self._now) if one.id == self._at and one.state == "working" else one
-            for one in self.arrivals.all()
-        )
+        deliveries = tuple(self._as_it_stands(one) for one in self.arrivals.all())
         if anew or self._left is None:
             self._left = unfinished(self._store)
         known = {
@@ -68,6 +66,12 @@ class Jobs:
         }
         left = tuple(one for one in self._left.recordings if one.sha256 not in known)
         return Adding(deliveries, Unfinished(left), self.arrivals.limits)
+
+    def _as_it_stands(self, delivery: Delivery) -> Delivery:
+        if delivery.id == self._at and delivery.state == "working":
+            delivery = replace(delivery, now=self._now)
+        car = None if delivery.car is None else self._store.car_named(delivery.car)
+        return delivery if car is None else replace(delivery, title=car.title)
 
     def wake(self) -> None:
         """Begin with what waits, unless it is being worked on already."""
@@ -93,6 +97,14 @@ class Jobs:
         with self._turn:
             if self.arrivals.get(delivery).state == "stopped" and delivery != self._at:
                 self.arrivals.change(delivery, state="waiting", problem=None)
+        self.wake()
+        return self.arrivals.get(delivery)
+
+    def answer(self, delivery: str, car: str | None) -> Delivery:
+        """Say of which car a delivery is that waits for it; None for a new one. Later answers change nothing."""
+        with self._turn:
+            if self.arrivals.get(delivery).state == "asking":
+                self.arrivals.change(delivery, state="waiting", car=car, as_new=car is None, known=())
         self.wake()
         return self.arrivals.get(delivery)
 
@@ -132,6 +144,7 @@ class Jobs:
             files=(file,),
             car=left.car,
             title=left.title,
+            note=left.note,
         )
         same = [one for one in self.arrivals.all() if one.state != "done" and one.files[0].recording == recording]
         if same:
@@ -172,6 +185,8 @@ class Jobs:
 
     def _work(self, delivery: str) -> None:
         try:
+            if self._asks(self.arrivals.get(delivery)):
+                return
             self.arrivals.change(delivery, state="working", problem=None)
             for place in _order(self.arrivals.get(delivery)):
                 self._stop.heed(delivery)
@@ -184,6 +199,20 @@ class Jobs:
         else:
             self.arrivals.change(delivery, state="done")
             self.arrivals.clear(delivery)
+
+    def _asks(self, delivery: Delivery) -> bool:
+        """Ask first, where a new car would be made of a recording that another has already."""
+        if delivery.car is not None or delivery.as_new:
+            return False
+        films = [
+            (file.sha256, file.name)
+            for file in delivery.files
+            if file.sha256 is not None and file.to_do() and file.words_of is None and file.kind is not Kind.PICTURE
+        ]
+        known = known_files(self._store, films)
+        if known:
+            self.arrivals.change(delivery.id, state="asking", known=known)
+        return bool(known)
 
     def _bring(self, delivery: str, place: int) -> None:
         kept = self.arrivals.get(delivery)

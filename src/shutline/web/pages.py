@@ -48,6 +48,7 @@ def render(scope: Scope, template: str, context: Mapping[str, object], *, status
 def _environment() -> Environment:
     from jinja2 import Environment, PackageLoader, StrictUndefined
 
+    from shutline.usecases.yard import counted
     from shutline.web.wording import day, moment, said
 
     environment = Environment(
@@ -61,6 +62,7 @@ def _environment() -> Environment:
     environment.filters["moment"] = moment
     environment.filters["day"] = day
     environment.globals["said"] = said
+    environment.globals["counted"] = counted
     return environment
 
 

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Any, TypeVar
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
+from urllib.parse import quote, urlencode
 
 import msgspec
 from starlette.concurrency import run_in_threadpool
@@ -11,16 +13,17 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from shutline.car.errors import NotFoundError, Problem, UserError
+from shutline.car.errors import NotFoundError, Problem
 from shutline.car.findings import Found, Position, Remedy, Severity, Side, State
 from shutline.car.vocabulary import vocabulary
 from shutline.usecases.amend import amend, enter
 from shutline.usecases.history import history
-from shutline.usecases.queue import ORDERS, Queue, queue, queue_at, show_entry
-from shutline.usecases.review import Decision, decide
+from shutline.usecases.queue import ORDERS, Queue, left_words, queue, queue_at, show_entry
+from shutline.usecases.review import Decided, Decision, Verb, decide, undo_last
 from shutline.usecases.spoken import sentence_at
 from shutline.usecases.stills import choose_still, frame, which_film
 from shutline.web import review_words
+from shutline.web.forms import form_of, is_form, json_of, not_taken, see, whole_version
 from shutline.web.pages import answer, as_json, render
 from shutline.web.wording import when
 
@@ -28,10 +31,7 @@ if TYPE_CHECKING:
     from shutline.store import Store
     from shutline.usecases.spoken import Spoken
 
-_LONGEST_SENT = 64_000
 _MOST_AT_ONCE = 200
-
-T = TypeVar("T")
 
 
 class Decisions(msgspec.Struct, forbid_unknown_fields=True):
@@ -95,18 +95,56 @@ async def past(request: Request) -> Response:
 
 async def decided(request: Request) -> Response:
     """Let stand, strike or take back."""
-    sent = await _sent(request, Decisions)
+    sent = await json_of(request, Decisions)
     if len(sent.decisions) > _MOST_AT_ONCE:
-        raise _not_taken(f"{len(sent.decisions)} decisions at once", f"at most {_MOST_AT_ONCE}")
+        raise not_taken(f"{len(sent.decisions)} decisions at once", f"at most {_MOST_AT_ONCE}")
     done = await run_in_threadpool(
         decide, request.app.state.store, request.path_params["car"], sent.decisions, author=_author(request)
     )
     return as_json(done)
 
 
+async def decided_plainly(request: Request) -> Response:
+    """Let stand, strike or take back by a plain form, and go on to the next."""
+    sent = await form_of(request)
+    verbs: tuple[tuple[str, Verb], ...] = (("stand", "confirm"), ("strike", "strike"), ("undo", "undo"))
+    decisions = [_decision(text, verb) for name, verb in verbs for text in sent.get(name, [])]
+    if not 1 <= len(decisions) <= _MOST_AT_ONCE:
+        raise not_taken(f"{len(decisions)} decisions", f"1 to {_MOST_AT_ONCE}")
+    done = await run_in_threadpool(
+        decide, request.app.state.store, request.path_params["car"], decisions, author=_author(request)
+    )
+    return _see(request, sent, done if "undo" in sent else None)
+
+
+async def last_undone(request: Request) -> Response:
+    """Take back what this person decided last on the car."""
+    plain = is_form(request)
+    sent = await form_of(request) if plain else {}
+    done = await run_in_threadpool(
+        undo_last, request.app.state.store, request.path_params["car"], author=_author(request)
+    )
+    return _see(request, sent, done) if plain else as_json(done)
+
+
+def _decision(text: str, verb: Verb) -> Decision:
+    id_, _, version = text.partition(":")
+    return Decision(id_, verb, whole_version(version))
+
+
+def _see(request: Request, sent: Mapping[str, list[str]], done: Decided | None) -> Response:
+    """Show what was taken back, or what is to be looked at next."""
+    order = sent.get("order", ["doubt"])[0]
+    at = f"/cars/{quote(request.path_params['car'])}/review"
+    if done is not None:
+        entry = done.findings[0].id if done.findings else done.facts[0].fact.name
+        at += f"/{quote(entry)}"
+    return see(f"{at}?{urlencode({'order': order})}")
+
+
 async def amended(request: Request) -> Response:
     """Amend a finding, a fact or a question."""
-    sent = await _sent(request, Amendment)
+    sent = await json_of(request, Amendment)
     done = await run_in_threadpool(
         amend,
         request.app.state.store,
@@ -121,7 +159,7 @@ async def amended(request: Request) -> Response:
 
 async def entered(request: Request) -> Response:
     """Enter what nothing was heard of."""
-    sent = await _sent(request, Entered)
+    sent = await json_of(request, Entered)
     done = await run_in_threadpool(
         enter,
         request.app.state.store,
@@ -137,7 +175,7 @@ async def entered(request: Request) -> Response:
 
 async def still_chosen(request: Request) -> Response:
     """Let another frame of the film show a finding."""
-    sent = await _sent(request, Chosen)
+    sent = await json_of(request, Chosen)
     done = await run_in_threadpool(
         choose_still,
         request.app.state.store,
@@ -181,7 +219,7 @@ async def words_there(request: Request) -> Response:
 
 
 def _words() -> dict[str, Any]:
-    return {"w": review_words, "when": when, "State": State}
+    return {"w": review_words, "when": when, "State": State, "left_words": left_words}
 
 
 def _choices(found: Queue) -> dict[str, Any]:
@@ -222,37 +260,13 @@ def _moment(request: Request) -> tuple[str, float]:
     except ValueError:
         at_s = math.nan
     if not math.isfinite(at_s):
-        raise _not_taken(f"a moment {asked.get('at_s', '')[:40]!r}", "seconds from the start of the recording")
+        raise not_taken(f"a moment {asked.get('at_s', '')[:40]!r}", "seconds from the start of the recording")
     return asked.get("recording", ""), at_s
-
-
-async def _sent(request: Request, kind: type[T]) -> T:
-    body = bytearray()
-    async for piece in request.stream():
-        body += piece
-        if len(body) > _LONGEST_SENT:
-            raise _not_taken(f"more than {_LONGEST_SENT:,} bytes", "one change at a time")
-    try:
-        return msgspec.json.decode(bytes(body), type=kind)
-    except (msgspec.DecodeError, msgspec.ValidationError, UnicodeDecodeError) as trouble:
-        raise _not_taken(str(trouble)[:200], "JSON as the review's own pages send it") from None
 
 
 def _author(request: Request) -> str:
     author: str = request.state.session.author
     return author
-
-
-def _not_taken(found: str, allowed: str) -> UserError:
-    return UserError(
-        Problem(
-            slug="web-sent",
-            where="what was sent",
-            found=found,
-            allowed=allowed,
-            advice="Load the page again, and make the change there.",
-        )
-    )
 
 
 ROUTES = (
@@ -263,6 +277,8 @@ ROUTES = (
     Route("/cars/{car}/review/frame", frame_shown),
     Route("/cars/{car}/review/words.json", words_there),
     Route("/cars/{car}/review/decide", decided, methods=["POST"]),
+    Route("/cars/{car}/review/plain", decided_plainly, methods=["POST"]),
+    Route("/cars/{car}/review/undo-last", last_undone, methods=["POST"]),
     Route("/cars/{car}/review/amend", amended, methods=["POST"]),
     Route("/cars/{car}/review/enter", entered, methods=["POST"]),
     Route("/cars/{car}/review/still", still_chosen, methods=["POST"]),

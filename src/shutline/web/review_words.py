@@ -34,6 +34,8 @@ _DONE = {
     "drawn otherwise": "heard it otherwise",
     "drawn again": "heard it again",
     "withdrawn": "no longer heard it",
+    "told once": "left it out: the car this one was joined with has the same",
+    "separated": "took it up again when the cars were taken apart",
 }
 
 _TOLD = ("part", "side", "position", "condition", "found", "severity", "remedy", "value", "unit", "state")
@@ -118,6 +120,12 @@ def line_of_history(line: Line) -> str:
     if line.fact is not None:
         return f"{fact_name(line.fact.fact.name)}: {fact_value(line.fact.fact)}"
     return line.id
+
+
+def was_decided(entry: Entry) -> bool:
+    """Tell whether a person has changed it, so that something can be taken back."""
+    kept = (entry.finding,) if entry.finding else entry.facts
+    return any(change.author != "program" for one in kept for change in one.changes[1:])
 
 
 def values_told(entry: Entry) -> str:

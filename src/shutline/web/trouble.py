@@ -14,6 +14,7 @@ from shutline.web.pages import render
 
 if TYPE_CHECKING:
     from shutline.car.carfile import CarSummary, KeptFact, KeptFinding
+    from shutline.car.figures import Figure
     from shutline.car.findings import Fact, Finding
     from shutline.car.masks import KeptMask, Mask
     from shutline.store import StaleError
@@ -29,7 +30,7 @@ def refusal(scope: Scope, status: int, problem: Problem) -> Response:
     """Say no, and why."""
     if wants_json(scope):
         return JSONResponse({"error": asdict(problem)}, status_code=status)
-    return render(scope, "trouble.html.j2", {"problem": problem, "status": status}, status=status)
+    return render(scope, "trouble.html.j2", {"problem": problem, "both": None}, status=status)
 
 
 def told(scope: Scope, error: ShutlineError) -> Response:
@@ -38,6 +39,9 @@ def told(scope: Scope, error: ShutlineError) -> Response:
 
     if isinstance(error, StaleError) and wants_json(scope):
         return JSONResponse(both_versions(error), status_code=409)
+    if isinstance(error, StaleError):
+        both = {"present": _said(error.present), "wanted": _said(error.wanted)}
+        return render(scope, "trouble.html.j2", {"problem": error.problem, "both": both}, status=409)
     return refusal(scope, status_of(error), error.problem)
 
 
@@ -55,17 +59,22 @@ def both_versions(error: StaleError) -> dict[str, object]:
     }
 
 
-def _said(kept: KeptFinding | KeptFact | CarSummary | KeptMask | Finding | Fact | Mask) -> str:
+def _said(kept: KeptFinding | KeptFact | CarSummary | KeptMask | Finding | Fact | Mask | Figure) -> str:
     from shutline.car.carfile import CarSummary, KeptFact, KeptFinding
+    from shutline.car.figures import Figure
     from shutline.car.findings import Finding
+    from shutline.car.masks import KeptMask, Mask
     from shutline.web.review_words import fact_name, fact_value, place_of, what_of
 
     if isinstance(kept, CarSummary):
-        return kept.title
+        doors = "doors not known" if kept.doors is None else f"{kept.doors} doors"
+        return f"{kept.title}: {kept.body or 'body not known'}, {doors}, {kept.drive}"
     if isinstance(kept, KeptMask):
         kept = kept.mask
     if isinstance(kept, Mask):
         return f"{kept.kind.value}: {kept.state.value}"
+    if isinstance(kept, Figure):
+        return f"{kept.read.kind.value} {kept.value} {kept.unit or ''}".rstrip() + f": {kept.state.value}"
     if isinstance(kept, KeptFinding):
         kept = kept.finding
     if isinstance(kept, KeptFact):

@@ -340,7 +340,7 @@ class Arrivals:
             if delivery.state == "done":
                 shutil.rmtree(self._folder / delivery.id, ignore_errors=True)
                 continue
-            state: State = "arriving" if delivery.state == "arriving" else "stopped"
+            state: State = delivery.state if delivery.state in {"arriving", "asking"} else "stopped"
             sent = tuple(self._as_left(delivery.id, place, file) for place, file in enumerate(delivery.files))
             self._kept[delivery.id] = replace(delivery, state=state, files=sent)
 

@@ -24,6 +24,7 @@ async def page(request: Request) -> Response:
         request.app.state.store,
         asked.get("words", ""),
         open_=asked.get("open", "all"),
+        aside="aside" in asked,
         skip=whole_number(asked.get("skip", "0"), "skip"),
     )
     return answer(request.scope, "yard.html.j2", found, kinds=OPEN, size=PAGE)

@@ -7,6 +7,7 @@ const form = document.querySelector(".bring");
 const lay = form.querySelector(".lay");
 const laid = form.querySelector(".laid");
 const holder = document.querySelector(".pieces");
+const asked = document.querySelector(".asked");
 const pieceBytes = Number(form.dataset.piece);
 const WORDS = /\.(vtt|srt|json|txt)$/i;
 const PICTURE = /\.(jpe?g|png|webp|heic|heif|tiff?|bmp|gif|avif)$/i;
@@ -43,6 +44,7 @@ function show() {
   laid.hidden = chosen.length === 0;
   const bytes = chosen.reduce((sum, { file }) => sum + file.size, 0);
   form.querySelector(".go button").disabled = chosen.length === 0;
+  lookForKnown();
   form.querySelector(".need").textContent = chosen.length ? `${chosen.length} ${chosen.length === 1 ? "file" : "files"}, ${size(bytes)}` : "Choose files first.";
 }
 
@@ -125,6 +127,45 @@ async function within(entry) {
     if (!some.length) return found.flat();
     for (const one of some) if (!one.name.startsWith(".")) found.push(await within(one));
   }
+}
+
+// What is likely here already, said before anything is sent -----------------------------------------------------------------
+
+const likely = form.querySelector(".likely");
+let asking = 0;
+
+/** Ask whether a car has a recording of the same name and size, while a new one is to be made. */
+async function lookForKnown() {
+  const turn = asking += 1;
+  if (!likely) return;
+  const files = chosen.filter(({ file }) => !PICTURE.test(file.name)).map(({ file }) => ({ name: file.name, byte_size: file.size }));
+  let known = [];
+  try {
+    if (files.length) known = await ask("/add/likely", { method: "POST", body: files });
+  } catch {
+    known = [];
+  }
+  if (turn !== asking) return;
+  likely.replaceChildren(...known.map((one) => {
+    const line = document.createElement("div");
+    line.append(make("p", "", `${one.name}: a recording of that name and size is of ${one.title} already${one.set_aside ? ", a car that is set aside" : ""}.`));
+    const button = make("button", "", `Add to ${one.title}`);
+    button.type = "button";
+    button.addEventListener("click", () => {
+      let radio = [...offered.querySelectorAll("input[name=car]")].find((other) => other.value === one.car);
+      if (!radio) {
+        offered.append(offer({ name: one.car, title: one.title }));
+        radio = offered.lastElementChild.querySelector("input");
+      }
+      radio.checked = true;
+      radio.focus();
+      likely.hidden = true;
+    });
+    line.append(button);
+    return line;
+  }));
+  likely.hidden = known.length === 0;
+  if (known.length) tell(likely.querySelector("p").textContent);
 }
 
 // Of which car ---------------------------------------------------------------------------------------------------------
@@ -226,7 +267,8 @@ function refresh() {
         wanted = false;
         const fresh = document.createElement("div");
         fresh.append(await piece("/add/pieces"));
-        mend(holder, fresh);
+        mend(asked, fresh.querySelector(".asked"));
+        mend(holder, fresh.querySelector(".pieces"));
         dress();
       }
     } catch (error) {
@@ -311,6 +353,20 @@ holder.addEventListener("click", async (event) => {
   }
 });
 
+// A form of its own would leave the page, and what it is sending.
+asked.addEventListener("submit", async (event) => {
+  event.preventDefault();
+  const { id } = event.target.closest(".asking").dataset;
+  const car = new FormData(event.target).get("car") || null;
+  try {
+    await ask(`/add/deliveries/${id}/whose`, { method: "POST", body: { car } });
+    await refresh();
+    seek(document.getElementById(`d-${id}`) ?? document);
+  } catch (error) {
+    tellTrouble(error);
+  }
+});
+
 holder.addEventListener("change", async (event) => {
   if (!("again" in event.target.dataset)) return;
   const { id } = event.target.closest(".delivery").dataset;
@@ -338,6 +394,7 @@ function follow(fresh) {
     if (!before || before.state === one.state) continue;
     const name = one.title || one.car || one.files[0].name;
     if (one.state === "done") tell(one.files.some(({ problem }) => problem) ? `${name}: done, but not with every file.` : `${name}: brought in.`);
+    if (one.state === "asking") tell("A film of it is here already: say at the top of the page of which car it is.", { lasting: true });
     if (one.state === "stopped") tell(`${name}: stopped.`);
   }
   adding = fresh;

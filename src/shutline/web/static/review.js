@@ -5,6 +5,7 @@ import { Film } from "/static/review_film.js";
 import { Form } from "/static/review_form.js";
 import { chooseKeys, keyOf, readKeys, writeKeys } from "/static/review_keys.js";
 import { showBoth } from "/static/review_both.js";
+import { leftWords, Turns, typeInto } from "/static/review_turns.js";
 
 const root = document.querySelector(".review");
 const { car, order } = root.dataset;
@@ -15,8 +16,13 @@ const both = root.querySelector(".both");
 const choosing = root.querySelector(".choosing");
 const film = new Film(root, car);
 const form = new Form(root.querySelector("form.amend"));
-const PAST = `shutline-review-past-${car}`;
-const DONE = { confirm: "stands", strike: "struck", undo: "taken back" };
+const DONE = { confirm: "stands", strike: "struck" };
+const turns = new Turns((error, left) => {
+  tell(`${saidOf(error)}${leftWords(left)}`, { lasting: true });
+  place.hidden = form.opened;
+});
+/** Do one thing after the other. */
+const run = (deed) => turns.run(deed);
 
 // While a change is being written, or two versions lie side by side, nothing else is decided.
 const mode = () => {
@@ -26,9 +32,7 @@ for (const part of [form.form, both, choosing]) new MutationObserver(mode).obser
 
 let keys = readKeys();
 let present = null;
-let busy = false;
 let fetched = new Map();
-let past = JSON.parse(sessionStorage.getItem(PAST) ?? "[]");
 
 // The list --------------------------------------------------------------------------------------------------------
 
@@ -65,13 +69,25 @@ function writeLine(entry) {
 }
 
 function count() {
-  const left = lines().filter(isOpen).length;
-  for (const told of document.querySelectorAll(".left")) told.textContent = left;
+  const left = lines().filter(isOpen);
+  const of = (kind) => left.filter((one) => one.dataset.kind === kind).length;
+  const words = leftOf(of("finding"), of("fact"), of("question"));
+  for (const told of document.querySelectorAll(".left")) told.textContent = left.length;
+  for (const told of document.querySelectorAll(".left-words")) told.textContent = words;
+}
+
+/** Say what is left as the server says it: findings and facts, and what a second reading asks. */
+function leftOf(findings, facts, questions) {
+  const some = (number, name) => (number ? `${number} ${name}${number === 1 ? "" : "s"}` : "");
+  const words = [some(findings, "finding"), some(facts, "fact")].filter(Boolean).join(" and ");
+  const asked = questions ? `${some(questions, "question")} of a second reading` : "";
+  return [words, asked].filter(Boolean).join(", and ") || "nothing";
 }
 
 function addLine(entry, after) {
   const line = document.createElement("li");
   line.dataset.id = entry.id;
+  line.dataset.kind = "finding";
   line.innerHTML = '<a><span class="at"></span> <span class="line"></span></a> <span class="mark"></span>';
   line.querySelector("a").href = address(entry.id);
   line.querySelector(".at").textContent = entry.moment ? moment(entry.moment[1]) : "";
@@ -149,6 +165,8 @@ async function change(path, body, again) {
   } catch (error) {
     if (!(error instanceof Refused) || error.code !== 409 || !error.answer?.present) throw error;
     film.hold();
+    const left = turns.letGo();
+    if (left) tell(`Somebody was quicker.${leftWords(left)}`);
     place.hidden = true;
     const hidden = form.opened;
     form.form.hidden = true;
@@ -165,13 +183,6 @@ const withVersion = (body, kept) => ({
   decisions: body.decisions.map((one) => (one.id === kept.id ? { ...one, version: kept.version } : one)),
 });
 
-function remember(entry, answer) {
-  const refs = [...answer.findings, ...answer.facts].map((kept) => ({ id: kept.id, version: kept.version }));
-  past.push({ entry, refs });
-  past = past.slice(-200);
-  sessionStorage.setItem(PAST, JSON.stringify(past));
-}
-
 /** A question that was decided is a finding now, and has the finding's id. */
 function renamed(entry, answer) {
   if (entry.kind !== "question" || !answer.findings.length) return entry.id;
@@ -179,6 +190,7 @@ function renamed(entry, answer) {
   const line = lineOf(entry.id);
   if (line) {
     line.dataset.id = id;
+    line.dataset.kind = "finding";
     line.querySelector("a").href = address(id);
   }
   document.querySelector(`.tick[data-id="${CSS.escape(entry.id)}"]`)?.setAttribute("data-id", id);
@@ -198,7 +210,6 @@ async function decideNow(decisions, word) {
   const answer = await change("decide", { decisions }, withVersion);
   if (answer === null) return go(entry.id, { reread: true });
   const id = renamed(entry, answer);
-  remember(id, answer);
   fetched.delete(entry.id);
   fetched.delete(id);
   const state = stateOf(entry, answer);
@@ -236,44 +247,42 @@ async function takeInstead(id) {
   ], "struck, the other reading stands").then(() => reloadList());
 }
 
+/** Take back what this person decided last on the car, today or on an earlier day. */
 async function undo() {
-  const deed = past.at(-1) ?? ownDeed();
-  if (!deed) {
-    tell("Nothing was decided here that could be taken back.");
-    return undefined;
-  }
   let answer = null;
   try {
-    answer = await change("decide", { decisions: deed.refs.map((one) => ({ ...one, decision: "undo" })) }, withVersion);
-  } finally {
-    // What cannot be taken back would otherwise stand in the way of what can.
-    past.pop();
-    sessionStorage.setItem(PAST, JSON.stringify(past));
+    answer = await ask(`${base}/undo-last`, { method: "POST", body: {} });
+  } catch (error) {
+    if (!(error instanceof Refused) || error.problem?.slug !== "nothing-of-yours") throw error;
+    const { found, advice } = error.problem;
+    tell(`${found[0].toUpperCase()}${found.slice(1)}. ${advice}${leftWords(turns.letGo())}`, { lasting: true });
+    return;
   }
-  fetched.clear();
-  if (answer !== null) {
-    // What was done to the same thing before was done to an older version; taking this back made a newer one.
-    const newer = new Map([...answer.findings, ...answer.facts].map((kept) => [kept.id, kept.version]));
-    for (const earlier of past) for (const ref of earlier.refs) if (newer.has(ref.id)) ref.version = newer.get(ref.id);
-    sessionStorage.setItem(PAST, JSON.stringify(past));
-  }
-  if (!lineOf(deed.entry)) await reloadList();
-  await go(deed.entry);
-  if (answer !== null && present) last.textContent = `${present.line}: the last change is taken back.`;
-  return undefined;
+  await takenBack(answer);
 }
 
-/** Where nothing was decided in this window, what is shown may have been, earlier or by somebody else. */
-function ownDeed() {
-  if (!present || present.refs.some((one) => one.version === null)) return null;
-  const refs = present.refs.filter((one) => one.version > 1).map(({ id, version }) => ({ id, version }));
-  return refs.length ? { entry: present.id, refs } : null;
+/** Take back the last decision about what is shown, whoever made it. */
+async function undoThis() {
+  const refs = present.refs.filter((one) => one.version > 1);
+  const answer = await change("decide", { decisions: refs.map(({ id, version }) => ({ id, version, decision: "undo" })) }, withVersion);
+  if (answer === null) await go(present.id, { reread: true });
+  else await takenBack(answer);
+}
+
+async function takenBack(answer) {
+  fetched.clear();
+  const findings = [...answer.findings].sort((one, other) => (other.finding.state === "heard") - (one.finding.state === "heard"));
+  const id = findings[0]?.id ?? answer.facts[0]?.fact.name;
+  const many = answer.findings.length + answer.facts.length;
+  await reloadList();
+  await go(id);
+  if (present) last.textContent = `${present.line}: the last change is taken back${many > 1 ? `, with ${many - 1} more decided together with it` : ""}.`;
 }
 
 function saidOf(error) {
   if (error instanceof Refused && error.problem) {
-    const { where, found, allowed } = error.problem;
-    return `${where}: ${found}; allowed: ${allowed}.`;
+    const { where, found, allowed, advice } = error.problem;
+    return `${where[0].toUpperCase()}${where.slice(1)}: ${found}; ${allowed}. ${advice}`;
   }
   return "The workbench does not answer. Is it still running?";
 }
@@ -289,10 +298,10 @@ function amend(ref = present?.refs.find((one) => one.state !== "struck") ?? pres
   };
   form.amend(ref, `‘${entry.line.replace(/\?$/, "")}’`, {
     leave: back,
-    keep: async (fields) => {
+    keep: (fields) => run(async () => {
       place.hidden = false;
       if (!Object.keys(fields).length) {
-        if (entry.open) await run(() => decide("confirm"));
+        if (entry.open) await decide("confirm");
         else back();
         return "";
       }
@@ -304,7 +313,6 @@ function amend(ref = present?.refs.find((one) => one.state !== "struck") ?? pres
           return "";
         }
         const id = renamed(entry, answer);
-        remember(id, answer);
         fetched.clear();
         await go(id, { focus: false, play: false });
         last.textContent = `${present.line}: amended, and stands.`;
@@ -313,9 +321,9 @@ function amend(ref = present?.refs.find((one) => one.state !== "struck") ?? pres
         return "";
       } catch (error) {
         place.hidden = true;
-        return saidOf(error);
+        return `${saidOf(error)}${leftWords(turns.letGo())}`;
       }
-    },
+    }),
   });
 }
 
@@ -337,20 +345,19 @@ function missed() {
       place.hidden = false;
       place.querySelector(".statement")?.focus();
     },
-    keep: async (fields) => {
+    keep: (fields) => run(async () => {
       try {
         const answer = await ask(`${base}/enter`, { method: "POST", body: { recording, at_s: at, fields, token } });
         const [kept] = answer.findings;
         place.hidden = false;
-        remember(kept.id, answer);
         addLine({ id: kept.id, state: "stands", open: false, odds: false, line: "", moment: [recording, at, at] }, from);
         await go(kept.id, { reread: true, play: false });
         last.textContent = `${present.line}: entered by you, and stands.`;
         return "";
       } catch (error) {
-        return saidOf(error);
+        return `${saidOf(error)}${leftWords(turns.letGo())}`;
       }
-    },
+    }),
   });
 }
 
@@ -380,7 +387,6 @@ async function takeStill() {
   const body = { id: ref.id, version: ref.version, recording: film.recording, at_s: Number(film.at.toFixed(4)) };
   const answer = await change("still", body, (sent, kept) => ({ ...sent, version: kept.version }));
   endChoosing();
-  if (answer !== null) remember(entry.id, answer);
   await go(entry.id, { reread: true, play: false });
   if (answer !== null) last.textContent = `${entry.line}: another still is chosen.`;
 }
@@ -397,7 +403,7 @@ async function reloadList() {
 
 /** Somebody else may have been at it while this window was out of sight. */
 async function lookAgain() {
-  if (document.visibilityState !== "visible" || busy || !both.hidden) return;
+  if (document.visibilityState !== "visible" || turns.busy || !both.hidden) return;
   fetched.clear();
   await reloadList();
   if (!present || form.opened || !choosing.hidden) return;
@@ -441,20 +447,6 @@ function step(by) {
   return go(id);
 }
 
-/** Do one thing at a time: a key pressed while the last one is still being kept is not meant for what comes next. */
-async function run(deed) {
-  if (busy) return;
-  busy = true;
-  try {
-    await deed();
-  } catch (error) {
-    tellTrouble(error);
-    place.hidden = form.opened;
-  } finally {
-    busy = false;
-  }
-}
-
 document.addEventListener("click", (event) => {
   const button = event.target.closest("button");
   const link = event.target.closest(".galley li a");
@@ -471,6 +463,8 @@ document.addEventListener("click", (event) => {
     film.load(JSON.parse(button.dataset.there));
   } else if (button?.dataset.take) {
     run(() => takeInstead(button.dataset.take));
+  } else if (button && "undoThis" in button.dataset) {
+    run(undoThis);
   }
 });
 
@@ -480,34 +474,47 @@ choosing.querySelector(".leave").addEventListener("click", () => {
   place.querySelector(".statement")?.focus();
 });
 
+/** Do what a key stands for, in what is there when its turn has come. */
+function pressed(key, typed) {
+  if (form.opened) return typeInto(form.form, typed);
+  if (!choosing.hidden && typed === "Enter") return takeStill();
+  if (!choosing.hidden && typed === "Escape") return choosing.querySelector(".leave").click();
+  if (/^[1-9]$/.test(key) && present?.odds) {
+    const button = place.querySelectorAll("[data-choose]")[Number(key) - 1];
+    return button ? chooseValue(button.dataset.choose) : undefined;
+  }
+  const deed = Object.keys(keys.keys).find((one) => keys.keys[one] === key);
+  return deed ? deeds[deed]() : undefined;
+}
+
 document.addEventListener("keydown", (event) => {
-  if (event.defaultPrevented || event.ctrlKey || event.metaKey || event.altKey || event.isComposing) return;
+  if (event.defaultPrevented || !event.isTrusted || event.ctrlKey || event.metaKey || event.altKey || event.isComposing) return;
   if (document.querySelector("dialog[open]") || !both.hidden) return;
+  const key = keyOf(event);
+  // Space and Enter press the button that has the focus, and arrows move along the film where that has it.
+  if (!form.opened && (key === " " || key === "Enter") && event.target.closest("button, a, summary")) return;
+  if (!form.opened && event.key === "Tab" && !turns.waiting.length) return;
+  // What is pressed while another is on its way waits; where a form will have opened by then, it is typed there.
+  if (turns.busy && !keys.off && !["Shift", "CapsLock", "Dead", "AltGraph"].includes(event.key)) {
+    event.preventDefault();
+    if (!event.repeat) run(() => pressed(key, event.key));
+    return;
+  }
   if (!choosing.hidden && (event.key === "Escape" || (event.key === "Enter" && event.target === film.range))) {
     event.preventDefault();
-    if (event.key === "Enter") run(takeStill);
-    else choosing.querySelector(".leave").click();
+    run(() => pressed(key, event.key));
     return;
   }
   if (form.opened || event.target.closest("input:not([type=range]), textarea, select, dialog")) return;
   if (keys.off) return;
-  const key = keyOf(event);
-  // Space and Enter press the button that has the focus, and arrows move along the film where that has it.
-  if ((key === " " || key === "Enter") && event.target.closest("button, a, summary")) return;
   if (event.target === film.range && /^(Arrow|Home|End|Page)/.test(key)) return;
-  if (/^[1-9]$/.test(key) && present?.odds) {
-    const button = place.querySelectorAll("[data-choose]")[Number(key) - 1];
-    if (!button || event.repeat) return;
-    event.preventDefault();
-    run(() => chooseValue(button.dataset.choose));
-    return;
-  }
+  const figure = /^[1-9]$/.test(key) && present?.odds && place.querySelectorAll("[data-choose]")[Number(key) - 1];
   const deed = Object.keys(keys.keys).find((one) => keys.keys[one] === key);
-  if (!deed) return;
+  if (!figure && !deed) return;
   event.preventDefault();
   // A key held down is pressed once; only going through the list may run on.
   if (event.repeat && deed !== "next" && deed !== "back") return;
-  run(deeds[deed]);
+  run(() => pressed(key, event.key));
 });
 
 document.addEventListener("visibilitychange", () => { lookAgain().catch(() => {}); });
