@@ -108,3 +108,19 @@ def test_the_passages_of_a_page_take_few_queries(store: Store) -> None:
     event.listen(store._db.engine, "before_cursor_execute", lambda *told: heard.append(told[2]))
     assert len(store.passages(names, "dent")) == 50
     assert len([query for query in heard if not query.lower().startswith("begin")]) <= 5
+
+
+def test_the_words_found_are_marked_in_a_line() -> None:
+    assert [(piece.text, piece.found) for piece in Store.marked("Corvane Ninety, rusty", "ninety rust")] == [
+        ("Corvane", False),
+        ("Ninety, rusty", True),
+    ]
+    assert Store.marked("Corvane", " ") == ()
+
+
+def test_a_car_without_stills_is_known_by_its_first_picture(yard: Store) -> None:
+    assert yard.first_pictures([CAR]) == {}
+    for digit in "bc":
+        yard.add_picture(CAR, Original(digit * 64, f"{digit}.jpg", 9, Kind.PICTURE), width=4, height=3)
+    assert yard.first_pictures([CAR, "nobody"]) == {CAR: "b" * 64}
+    assert yard.first_pictures([]) == {}

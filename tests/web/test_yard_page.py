@@ -1,6 +1,8 @@
 from __future__ import annotations
 
+import html
 import json
+import re
 
 import pytest
 from starlette.testclient import TestClient
@@ -36,3 +38,36 @@ def test_what_cannot_be_asked_is_said(client: TestClient, asked: str) -> None:
     answer = client.get(f"/yard.json?{asked}")
     assert answer.status_code == 400
     assert answer.json()["error"]["allowed"]
+
+
+def test_what_was_found_is_marked_and_leads_to_its_moment(client: TestClient) -> None:
+    page = client.get("/yard?words=rust+sill").text
+    (passage,) = re.findall(r'<ul class="passages".*?</ul>', page, re.DOTALL)
+    assert "<mark>rust</mark>" in passage
+    assert re.search(r"<mark>sill,?</mark>", passage)
+    ((address, moment),) = re.findall(r'<a href="([^"]+)"><span class="at">([\d:]+)</span>', passage)
+    assert moment == "0:07"
+    there = client.get(html.unescape(address)).text
+    (now,) = re.findall(r'<p id="now"[^>]*>(.*?)</p>', there, re.DOTALL)
+    assert "rust" in now
+
+
+def test_what_was_said_is_never_markup_in_a_result(client: TestClient) -> None:
+    page = client.get("/yard?words=seat").text
+    assert "&lt;b&gt;the <mark>seat</mark>" in page
+    assert "<b>" not in page
+
+
+def test_a_car_is_known_by_a_small_picture(client: TestClient) -> None:
+    ((address, alt),) = re.findall(r'<img src="(/small/[0-9a-f]{64})" alt="([^"]+)"', client.get("/yard").text)
+    small = client.get(address)
+    assert (small.status_code, small.headers["content-type"], alt) == (200, "image/jpeg", "A picture of it")
+    assert "immutable" in small.headers["cache-control"]
+    assert client.get(f"/small/{'0' * 64}").status_code == 404
+    assert client.get("/small/passwd").status_code == 404
+
+
+def test_a_film_has_no_small_picture(client: TestClient, store: Store) -> None:
+    film = store.car_file("ostrel-pavane").recordings[0].original.sha256
+    answer = client.get(f"/small/{film}", headers={"accept": "application/json"})
+    assert (answer.status_code, answer.json()["error"]["slug"]) == (404, "no-small-picture")

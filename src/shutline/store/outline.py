@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection, func, select
 
 from shutline.car.carfile import CarFile, KeptFinding
 from shutline.car.findings import Drive, Finding, Footing
@@ -107,6 +107,21 @@ class Outlines(Base):
                 .limit(1)
             )
             return connection.execute(query).scalar_one_or_none()
+
+    def first_pictures(self, names: Sequence[str]) -> dict[str, str]:
+        """Give for each of some cars the SHA-256 of the first picture put beside it; one without is left out."""
+        if not names:
+            return {}
+        car, picture, original = tables.car.c, tables.picture.c, tables.original.c
+        first = select(func.min(picture.id)).where(picture.car_id == car.id, picture.twin_of.is_(None))
+        query = (
+            select(car.name, original.sha256)
+            .join(tables.picture, picture.id == first.correlate(tables.car).scalar_subquery())
+            .join(tables.original, original.id == picture.original_id)
+            .where(car.name.in_(list(names)))
+        )
+        with self._db.read() as connection:
+            return {row[0]: row[1] for row in connection.execute(query)}
 
     def stretch_starts(self, recording: str) -> tuple[float, ...]:
         """Give when each stretch of the words of a recording begins, seconds, in their order."""

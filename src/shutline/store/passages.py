@@ -6,6 +6,7 @@ import unicodedata
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import groupby
 from typing import Any
 
 from sqlalchemy import Connection, bindparam, select, text
@@ -86,6 +87,12 @@ class Passages(Base):
                 if passages:
                     found[name] = tuple(passages)
         return found
+
+    @staticmethod
+    def marked(line: str, words: str) -> tuple[Piece, ...]:
+        """Give a line with those of some words that stand in it; nothing where no word was looked for."""
+        wanted = tuple(dict.fromkeys(WORD.findall(words.casefold())))
+        return _run_on(line.split(), [bool(held) for held in map(_Fits(wanted).of, line.split())]) if wanted else ()
 
 
 @dataclass(slots=True)
@@ -213,14 +220,11 @@ def _cut(words: Sequence[str], fits: _Fits) -> tuple[tuple[Piece, ...], int]:
     held = [bool(fits.of(word)) for word in words]
     first = held.index(True) if True in held else 0
     begin, end = max(0, first - AROUND), min(len(words), first + 2 * AROUND)
-    pieces: list[Piece] = []
-    for word, found in zip(words[begin:end], held[begin:end], strict=True):
-        if pieces and pieces[-1].found == found:
-            pieces[-1] = Piece(f"{pieces[-1].text} {word}", found)
-        else:
-            pieces.append(Piece(word, found))
-    if begin:
-        pieces.insert(0, Piece("…"))
-    if end < len(words):
-        pieces.append(Piece("…"))
-    return tuple(pieces), first
+    before, after = (Piece("…"),) if begin else (), (Piece("…"),) if end < len(words) else ()
+    return (*before, *_run_on(words[begin:end], held[begin:end]), *after), first
+
+
+def _run_on(words: Sequence[str], held: Sequence[bool]) -> tuple[Piece, ...]:
+    """Join words that follow each other and were all found, or all not."""
+    runs = groupby(zip(words, held, strict=True), key=lambda one: one[1])
+    return tuple(Piece(" ".join(word for word, _ in run), found) for found, run in runs)
