@@ -49,7 +49,13 @@ def show_problem(problem: Problem) -> None:
 
 
 def error_record(error: ShutlineError) -> dict[str, Any]:
-    """Give the one shape that every error has in JSON."""
+    """Give the one shape that every error has in JSON; a change that came too late comes with both versions."""
+    from shutline.store import StaleError
+
+    if isinstance(error, StaleError):
+        from shutline.web.trouble import both_versions
+
+        return both_versions(error)
     return {"error": asdict(error.problem)}
 
 
