@@ -25,6 +25,7 @@ import statistics
 import subprocess
 import sys
 import tempfile
+import threading
 import time
 from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager
@@ -40,6 +41,7 @@ from yard_of_10000 import HEAVY, SAID_OFTEN, Words
 FILM = 2 * 1024**3
 PIECE = 1024**2
 FIRST = 256 * 1024
+SETTLED_S = 5.0
 PAGE_MS, PAGE_P95_MS, SEARCH_P95_MS, FILM_MS = 100.0, 250.0, 150.0, 300.0
 
 
@@ -103,7 +105,7 @@ def serve(folder: Path, peer: Path) -> None:
     from starlette.staticfiles import StaticFiles
 
     from shutline.web import Access, workbench
-    from shutline.web.serving import listen
+    from shutline.web.serving import listen, warm_up
 
     listener = listen("127.0.0.1", 0)
     listener.listen()
@@ -114,6 +116,7 @@ def serve(folder: Path, peer: Path) -> None:
         app.router.routes.append(Mount("/peer", StaticFiles(directory=peer)))
         config = uvicorn.Config(app, log_level="warning", server_header=False, date_header=False, ws="none")
         print(f"http://{host}/open/{access.token}", flush=True)
+        threading.Thread(target=warm_up, args=(store,), daemon=True).start()
         uvicorn.Server(config).run(sockets=[listener])
 
 
@@ -148,6 +151,13 @@ def processor_ms(process: int) -> float:
         except OSError:
             continue
     return spent / 1e6
+
+
+def first_car(folder: Path) -> Iterator[Asked]:
+    """Ask for the page of a usual car that is not the newest."""
+    with closing(sqlite3.connect(folder / "shutline.sqlite")) as connection:
+        query = "SELECT name FROM car WHERE heard_count + stands_count + struck_count < 200 ORDER BY id LIMIT 1"
+        yield Asked(f"/cars/{connection.execute(query).fetchone()[0]}")
 
 
 def sorts(folder: Path, seed: int) -> list[Sort]:
@@ -185,6 +195,10 @@ def sorts(folder: Path, seed: int) -> list[Sort]:
         Sort("car, another each time", cars(usual), *page),
         Sort("car as JSON", cars(usual[::-1], ".json"), *page),
         Sort("car of 1,000 findings", cars(heavy), *page),
+        Sort("car of 1,000 findings, 100 more of them", cars(heavy, "/found?first=500"), *page),
+        Sort("car of 1,000 findings, its Plan", cars(heavy, "/plan.json?recording=1&form=far"), *page),
+        Sort("car, its Plan", cars(usual, "/plan.json?recording=1&form=far"), *page),
+        Sort("sheet of a body", itertools.repeat(Asked("/sheets/strip.svg?body=saloon&doors=4&drive=rhd")), *page),
         Sort("car of 1,000 findings as JSON", cars(heavy, ".json"), *page),
         Sort("search, a word of nearly all cars", search(lambda: chance.choice(SAID_OFTEN)), *found),
         Sort("search, a word of many cars", search(lambda: chance.choice(middling)), *found),
@@ -283,7 +297,13 @@ def main() -> int:
             print(
                 f"processors {os.cpu_count()}, load {os.getloadavg()[0]:.1f}, memory of the server (MB now, at most):"
             )
-            print(f"at the start {memory_mb(process)}\n")
+            first_ms, page = client.ask(next(first_car(wanted.folder)))
+            print(
+                f"at the start {memory_mb(process)}; "
+                f"the first page of a car ({len(page) // 1000} kB): {first_ms:.0f} ms"
+            )
+            time.sleep(SETTLED_S)
+            print(f"when it has settled {memory_mb(process)}\n")
             print(
                 "| asked for | kB | median ms | 95 of 100 ms | processor ms | file of that size, ms | ratio |"
                 " quick enough |"

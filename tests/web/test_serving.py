@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import gc
 import http.client
 import socket
 import threading
@@ -13,7 +14,9 @@ from starlette.routing import Mount
 from starlette.staticfiles import StaticFiles
 
 from shutline.car.errors import BrokenWorldError
-from shutline.web.serving import listen
+from shutline.store import Store
+from shutline.usecases.car_plan import view_sheet
+from shutline.web.serving import listen, warm_up
 
 
 def test_an_answer_in_two_pieces_does_not_wait_for_a_receipt(tmp_path: Path) -> None:
@@ -46,3 +49,14 @@ def test_a_port_that_is_taken_is_said() -> None:
         with pytest.raises(BrokenWorldError) as told:
             listen("127.0.0.1", other.getsockname()[1])
     assert told.value.problem.slug == "web-port"
+
+
+def test_what_the_first_page_needs_is_brought_in_beforehand(store: Store, capsys: pytest.CaptureFixture[str]) -> None:
+    before = gc.get_freeze_count()
+    warm_up(store)
+    assert gc.get_freeze_count() > before
+    gc.unfreeze()
+    assert view_sheet.cache_info().currsize
+    store.close()
+    warm_up(store)
+    assert capsys.readouterr() == ("", "")

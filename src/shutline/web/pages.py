@@ -44,6 +44,12 @@ def render(scope: Scope, template: str, context: Mapping[str, object], *, status
     return HTMLResponse(text.encode("utf-8", "replace"), status_code=status)
 
 
+def prepare(*templates: str) -> None:
+    """Read templates before they are asked for."""
+    for template in templates:
+        _environment().get_template(template)
+
+
 @cache
 def _environment() -> Environment:
     from jinja2 import Environment, PackageLoader, StrictUndefined
