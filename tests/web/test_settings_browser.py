@@ -104,6 +104,19 @@ def test_a_row_of_words_is_added_and_amended_and_a_wrong_one_told(page: Page) ->
     expect(row).to_have_count(0)
 
 
+def test_what_can_be_picked_goes_on_after_a_bar(page: Page) -> None:
+    page.goto("/settings?open=words.conditions.row.new")
+    field = page.get_by_label("Condition it means")
+    offered = "field => [...field.list.options].map((option) => option.value)"
+    first = field.evaluate(offered)
+    assert {"rust", "dent"} <= set(first)
+    field.fill("rust|")
+    assert field.evaluate(offered) == [f"rust|{id_}" for id_ in first]
+    field.fill("")
+    assert field.evaluate(offered) == first
+    faultless(page)
+
+
 def test_a_text_that_is_wrong_names_its_lines_and_goes_there(page: Page) -> None:
     keep_words("conditions", f"{HEADING}\n{SKANKY}\n", author="Per Wick")
     page.goto("/settings?open=words.conditions.text")

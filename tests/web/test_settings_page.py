@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 from typing import Any
 
 import pytest
 from starlette.testclient import TestClient
 
+from shutline.car.vocabulary import vocabulary
 from shutline.cli import main
 from shutline.usecases.user_settings import SECTIONS
 
@@ -219,3 +221,15 @@ def test_a_former_state_that_there_is_not_is_told_on_the_page(client: TestClient
     page = client.get("/settings?open=house.former&state=../../secret")
     assert page.status_code == 200
     assert "no former state" in page.text
+
+
+@pytest.mark.parametrize("opened", ["words.conditions.row.new", "words.conditions.row.2"])
+def test_parts_and_conditions_are_picked_from_a_list_in_a_new_row_too(client: TestClient, opened: str) -> None:
+    send(client, "/settings/words/conditions", "words.conditions", text=TEXT)
+    page = client.get(f"/settings?open={opened}").text
+    known = vocabulary()
+    for column, ids in (("part", known.parts), ("condition", known.conditions)):
+        name = f"words-conditions-{column}"
+        assert re.search(rf'<input id="{name}"[^>]* list="{name}-known"', page)
+        (offered,) = re.findall(rf'<datalist id="{name}-known">(.*?)</datalist>', page, re.DOTALL)
+        assert set(re.findall(r'<option value="([^"]+)">', offered)) == set(ids)

@@ -20,6 +20,17 @@ addEventListener("load", () => requestAnimationFrame(() => {
   (field ?? named).focus();
 }));
 
+// Several may be given, parted by bars: what can be picked goes on from those that are there.
+for (const field of document.querySelectorAll("input[list]")) {
+  const known = [...field.list.options].map((option) => [option, option.value]);
+  const offer = () => {
+    const before = field.value.slice(0, field.value.lastIndexOf("|") + 1);
+    for (const [option, id] of known) option.value = before + id;
+  };
+  field.addEventListener("input", offer);
+  offer();
+}
+
 for (const form of document.querySelectorAll("form[data-to]")) {
   form.addEventListener("submit", (event) => {
     event.preventDefault();
