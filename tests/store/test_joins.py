@@ -12,6 +12,7 @@ from sqlalchemy import URL, create_engine
 from shutline.car.carfile import CarFile, Recording
 from shutline.car.errors import Problem, UserError
 from shutline.car.findings import Fact, Finding, Footing, FootingKind, Found, Severity, State
+from shutline.car.masks import Box, BoxAt, Mask, MaskKind, MaskState
 from shutline.car.notes import NoteKind
 from shutline.car.recordings import Kind, Original, Still
 from shutline.store import StaleError, Store
@@ -166,6 +167,19 @@ def test_a_film_that_both_have_is_shown_once_and_told_once(store: Store, recordi
     assert store.unfinished() == ()
     store.separate_cars(CAR, OTHER, author=ANNA)
     assert {name: shape(store.car_file(name)) for name in (CAR, OTHER)} == before
+
+
+def test_what_was_covered_in_the_film_that_is_left_out_is_covered_in_the_one_that_is_shown(
+    store: Store, recording: Recording, twin: Recording
+) -> None:
+    plate = Mask(twin.id, MaskKind.MARK, (BoxAt(1.0, Box(0.1, 0.1, 0.3, 0.2)),), MaskState.STANDS, None)
+    drawn = store.add_mask(plate, author=BEN, token=SENT)
+    store.join_cars(CAR, OTHER, author=ANNA)
+    (shown,) = store.masks([recording.id])
+    assert (shown.id, shown.mask.source) == (drawn.id, recording.id)
+    store.separate_cars(CAR, OTHER, author=ANNA)
+    assert store.masks([recording.id]) == ()
+    assert store.masks([twin.id]) == (drawn,)
 
 
 def test_of_the_same_told_by_both_the_one_that_was_decided_about_counts(

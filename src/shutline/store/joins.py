@@ -7,7 +7,7 @@ that both have, one is left out as a twin, and of what was drawn from both films
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, TypeVar
 
@@ -18,6 +18,7 @@ from shutline.car.errors import UserError
 from shutline.store import errors, tables
 from shutline.store.base import PROGRAM, Base, under
 from shutline.store.cars import expect_version, summary_of, write_car_change
+from shutline.store.database import in_chunks
 from shutline.store.decisions import TOLD_ONCE, check_person, told_once
 from shutline.store.rows import Plain
 from shutline.store.statements import FACT, FINDING, Kept, S, Sort, change, load, statement_of, values_at
@@ -185,6 +186,21 @@ def twins_of(connection: Connection, cars: Collection[int]) -> dict[str, str]:
         for table in (tables.recording, tables.picture)
         for row in connection.execute(
             select(table.c.ref, table.c.twin_of).where(table.c.car_id.in_(list(cars)), table.c.twin_of.is_not(None))
+        )
+    }
+
+
+def twins_for(connection: Connection, shown: Sequence[str]) -> dict[str, str]:
+    """Give, for recordings and pictures that are shown, the ids of those that are left out in their favour."""
+    return {
+        row.ref: row.twin_of
+        for table in (tables.recording, tables.picture)
+        for some in in_chunks(list(dict.fromkeys(shown)))
+        # By way of the joined cars, which are few and indexed.
+        for row in connection.execute(
+            select(table.c.ref, table.c.twin_of)
+            .join(tables.car, tables.car.c.id == table.c.car_id)
+            .where(tables.car.c.joined_to.is_not(None), table.c.twin_of.in_(some))
         )
     }
 

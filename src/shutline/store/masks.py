@@ -14,6 +14,7 @@ from shutline.store import errors, tables
 from shutline.store.base import PROGRAM, Base
 from shutline.store.database import in_chunks, insert_missing
 from shutline.store.decisions import check_person
+from shutline.store.joins import twins_for
 from shutline.store.rows import Plain, digest
 
 MaskAction = Literal["confirm", "strike", "amend", "restore"]
@@ -72,17 +73,24 @@ class Masks(Base):
         return ids
 
     def masks(self, sources: Sequence[str]) -> tuple[KeptMask, ...]:
-        """Give all masks of these pictures and recordings, struck ones too, by source and in the order of time."""
+        """Give all masks of these pictures and recordings, struck ones too, by source and in the order of time.
+
+        Those of the same picture or film that a car joined with theirs has are among them: it is shown once.
+        """
         table = tables.mask
         with self._db.read() as connection:
+            twins = twins_for(connection, sources)
             rows = [
                 row
-                for some in in_chunks(list(dict.fromkeys(sources)))
+                for some in in_chunks(list(dict.fromkeys((*sources, *twins))))
                 for row in connection.execute(select(table).where(table.c.source.in_(some))).mappings()
             ]
             order = {source: number for number, source in enumerate(sources)}
-            rows.sort(key=lambda row: (order[row["source"]], row["start_s"], row["id"]))
-            return _kept(connection, rows)
+            rows.sort(key=lambda row: (order[twins.get(row["source"], row["source"])], row["start_s"], row["id"]))
+            kept = _kept(connection, rows)
+            return tuple(
+                replace(one, mask=replace(one.mask, source=twins.get(one.mask.source, one.mask.source))) for one in kept
+            )
 
     def mask(self, ref: str) -> KeptMask:
         """Give one mask by its id; raises NotFoundError (slug ``mask-unknown``)."""
