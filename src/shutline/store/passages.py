@@ -175,7 +175,7 @@ def _hits(connection: Connection, known: Mapping[str, _Known], wanted: Sequence[
             *(bindparam(f"c{place}", known[name].numbers, expanding=True) for place, name in enumerate(some))
         )
         for place, *row in connection.execute(query, values):
-            found[some[place]].append(tuple(row))  # type: ignore[arg-type]
+            found[some[place]].append(tuple(row))
     return found
 
 
