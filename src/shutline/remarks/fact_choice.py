@@ -142,12 +142,21 @@ def _exact(best: FoundFact, told: Sequence[FoundFact]) -> FoundFact:
 
 
 def _round_of(rough: FoundFact, fine: FoundFact) -> bool:
-    if not isinstance(rough.value, int) or not isinstance(fine.value, int) or rough.name != fine.name:
+    return rough.name == fine.name and is_round_figure(rough.name, rough.value, fine.value)
+
+
+def is_round_figure(name: str, rough: object, fine: object) -> bool:
+    """Tell whether one value of a fact is the round figure of another: 'two litre' of 1,970 cc.
+
+    >>> is_round_figure("engine_cc", 2000, 1970), is_round_figure("engine_cc", 1970, 2000)
+    (True, False)
+    """
+    if not isinstance(rough, int) or not isinstance(fine, int):
         return False
-    step = {"engine_cc": 100, "odometer": 1000}.get(rough.name, 0)
-    if not step or rough.value % step or not fine.value % step:
+    step = {"engine_cc": 100, "odometer": 1000}.get(name, 0)
+    if not step or rough % step or not fine % step:
         return False
-    return abs(rough.value - fine.value) < step * (2 if rough.name == "odometer" else 1)
+    return abs(rough - fine) < step * (2 if name == "odometer" else 1)
 
 
 def _at_odds(best: FoundFact, told: Sequence[FoundFact], limit: float) -> FoundFact | None:

@@ -13,6 +13,7 @@ from shutline.publish.report.entries import is_doubtful, stands_on
 from shutline.publish.report.model import FactLine, FactValue
 from shutline.publish.report.times import day
 from shutline.publish.wording import phrase, spelled, table
+from shutline.survey.odds_facts import facts_at_odds, values_told
 
 # Years are not set with a comma; these counts are words or whole numbers.
 _COUNTS = ("keepers", "keys", "doors", "seats", "gears")
@@ -23,11 +24,12 @@ def facts(car_file: CarFile, recordings: Mapping[str, int]) -> tuple[tuple[FactL
     """Word the facts that the report has a place for, in the order of the wording; name those it has none for."""
     shown = [kept.fact for kept in car_file.facts if kept.fact.state is not State.STRUCK and not kept.withdrawn]
     labels = table("facts.labels")
+    odds = {one.rule for one in facts_at_odds(car_file)}
     lines = []
     for name, label in labels.items():
         same = [fact for fact in shown if fact.name == name]
         if same:
-            lines.append(_line(label, same, recordings))
+            lines.append(_line(label, same, recordings, at_odds=name in odds))
     unlisted = dict.fromkeys(one_line(fact.name) for fact in shown if fact.name not in labels)
     problems = tuple(
         Problem(
@@ -42,19 +44,16 @@ def facts(car_file: CarFile, recordings: Mapping[str, int]) -> tuple[tuple[FactL
     return tuple(lines), problems
 
 
-def _line(label: str, same: Sequence[Fact], recordings: Mapping[str, int]) -> FactLine:
-    by_words: dict[str, list[Fact]] = {}
-    for fact in same:
-        by_words.setdefault(fact_words(fact), []).append(fact)
+def _line(label: str, same: Sequence[Fact], recordings: Mapping[str, int], *, at_odds: bool) -> FactLine:
     values = []
-    for words, group in by_words.items():
+    for group in values_told(same):
         stands = any(fact.state is State.STANDS for fact in group)
         state = phrase("state.stands" if stands else "state.heard")
         if all(is_doubtful(fact.sureness, fact.state) for fact in group):
             state = f"{state}. {phrase('state.doubtful')}"
         footings = [footing for fact in group for footing in fact.footings]
-        values.append(FactValue(words, capitalised(state), stands_on(footings, recordings)))
-    odds = phrase("facts.at_odds", count=spelled(len(values))) if len(values) > 1 else ""
+        values.append(FactValue(fact_words(group[0]), capitalised(state), stands_on(footings, recordings)))
+    odds = phrase("facts.at_odds", count=spelled(len(values))) if at_odds else ""
     return FactLine(label, tuple(values), odds)
 
 

@@ -1,0 +1,56 @@
+"""When the things that statements stand on were made: which of them are of one occasion."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import UTC, datetime
+
+from shutline.car.carfile import CarFile
+from shutline.car.findings import Footing, FootingKind
+
+
+def moments(car_file: CarFile) -> dict[str, datetime]:
+    """Give when each recording and picture was made, by its id; those that do not tell are left out.
+
+    A time without an offset is taken as UTC: hours between two of one house come out right all the same.
+    """
+    found = {recording.id: recording.probe.recorded_at for recording in car_file.recordings}
+    found |= {picture.id: picture.taken_at for picture in car_file.pictures}
+    found |= {note.source: note.at for note in car_file.notes if note.source}
+    made = {name: _instant(at) for name, at in found.items() if at}
+    return {name: at for name, at in made.items() if at is not None}
+
+
+def of_one_occasion(
+    first: Iterable[Footing], second: Iterable[Footing], made: dict[str, datetime], *, within_h: float
+) -> bool:
+    """Tell whether two statements may be of one occasion: False only where all that they stand on lies further apart.
+
+    What is written may be older than its picture, so a paper is of any occasion.
+
+    Parameters
+    ----------
+    first, second : iterable of Footing
+        What the two stand on.
+    made : dict of str to datetime
+        As `moments` gives.
+    within_h : float
+        Hours that one occasion may last.
+    """
+    return any(_near(one, other, made, within_h) for one in first for other in second)
+
+
+def _near(one: Footing, other: Footing, made: dict[str, datetime], within_h: float) -> bool:
+    if FootingKind.WRITTEN in (one.kind, other.kind) or one.source == other.source:
+        return True
+    if one.source not in made or other.source not in made:
+        return True
+    return abs((made[one.source] - made[other.source]).total_seconds()) <= within_h * 3600.0
+
+
+def _instant(text: str) -> datetime | None:
+    try:
+        at = datetime.fromisoformat(text)
+    except ValueError:
+        return None
+    return at if at.tzinfo else at.replace(tzinfo=UTC)
