@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import contextlib
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
@@ -68,8 +69,8 @@ def cut_clip(
     Raises
     ------
     BadInputError
-        The file is no recording, its frames are larger than is unpacked, or nothing of it could be read there
-        (``clip-empty``).
+        The file is no recording, its frames are larger than is unpacked, nothing of it could be read there
+        (``clip-empty``), or it cannot be written as an MP4 (``clip-not-made``).
     UserError
         The times are none (``clip-times``).
     StoppedError
@@ -81,7 +82,7 @@ def cut_clip(
     watch = watch or Watch()
     problems: tuple[Problem, ...] = ()
     lines: Lines = ((), ())
-    with media.opened(path) as container:
+    with _coder_told(where), media.opened(path) as container:
         films, sounds = media.picture_streams(container), media.sound_streams(container)
         refuse_large(where, films)
         if films and not exact and cover is None and codec_of(films[0]) not in COPIED_PICTURE:
@@ -118,7 +119,7 @@ def copy_film(
     where = files.shown_name(path)
     problems: tuple[Problem, ...] = ()
     lines: Lines = (chapters, captions)
-    with media.opened(path) as container:
+    with _coder_told(where), media.opened(path) as container:
         films = media.picture_streams(container)
         refuse_large(where, films)
         if films and cover is None and codec_of(films[0]) not in COPIED_PICTURE:
@@ -130,3 +131,24 @@ def copy_film(
         else:
             made = copied(path, out_path, container, 0.0, math.inf, tells=tells, lines=lines, watch=watch)
     return replace(made, problems=(*made.problems, *problems))
+
+
+@contextlib.contextmanager
+def _coder_told(where: str) -> Iterator[None]:
+    """Say in words what FFmpeg cannot write; what the disk refuses goes on as it is."""
+    import av
+
+    try:
+        yield
+    except av.FFmpegError as trouble:
+        if isinstance(trouble, OSError):
+            raise
+        raise BadInputError(
+            Problem(
+                slug="clip-not-made",
+                where=where,
+                found=f"picture or sound that could not be written ({trouble.strerror})",
+                allowed="a recording whose clock and coding hold together",
+                advice="Have it cut exactly, which codes the picture anew; or copy it from the camera again.",
+            )
+        ) from trouble

@@ -42,8 +42,15 @@ def cover_of(store: Store, car: CarFile, shown: Shown) -> Cover | None:  # noqa:
     return None
 
 
-def film_cover(store: Store, car: CarFile, recording: Recording) -> FilmCover | None:  # noqa: ARG001
-    """Give what covers the frames of a film; None where nothing is, and they may be copied as they are."""
+def film_cover(
+    store: Store,  # noqa: ARG001
+    car: CarFile,  # noqa: ARG001
+    recording: Recording,  # noqa: ARG001
+    *,
+    start_s: float = 0.0,  # noqa: ARG001
+    end_s: float | None = None,  # noqa: ARG001
+) -> FilmCover | None:
+    """Give what covers the frames of a film, or of a stretch of it; None where they may be copied as they are."""
     return None
 
 
