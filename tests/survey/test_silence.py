@@ -9,6 +9,7 @@ from shutline.car.carfile import CarFile, KeptFact, KeptFinding
 from shutline.car.findings import Drive, Fact, Finding, Footing, FootingKind, Found, Position, Side, State
 from shutline.car.vocabulary import vocabulary
 from shutline.survey import Breadth, silences, unknown_facts
+from shutline.survey.ground import ground
 
 SAID = (Footing(FootingKind.SAID, "r", 1.0, 2.0, "words"),)
 
@@ -74,10 +75,26 @@ def test_the_soft_top_is_expected_of_open_cars_only() -> None:
     assert len(places(car(body="roadster", doors=2), "hood")) == 1
 
 
-def test_the_weightiest_comes_first() -> None:
-    weights = [one.weight for one in silences(car())]
-    assert weights == sorted(weights, reverse=True)
-    assert weights[0] == 10
+def test_the_costliest_comes_first() -> None:
+    bands = list(ground().bands)
+    costs = [bands.index(one.when_bad[1]) for one in silences(car())]
+    assert costs[0] == bands.index("ruinous")
+    dear = [cost for cost in costs if cost > bands.index("large")]
+    assert costs[: len(dear)] == dear
+    first = [one.part for one in silences(car())][:8]
+    assert {"sill", "chassis"} <= set(first)
+
+
+def test_a_matter_of_safety_comes_before_trifles_that_cost_more() -> None:
+    parts = [one.part for one in silences(car())]
+    assert parts.index("tyre") < parts.index("bumper")
+    assert parts.index("brakes") < parts.index("valance")
+
+
+def test_a_part_spoken_of_in_another_matter_is_not_silent_and_not_answered() -> None:
+    breadths = {one.check: one.breadth for one in silences(car(replace(finding("engine"), condition="noise")))}
+    assert breadths["engine_leaks"] is Breadth.ANOTHER_MATTER
+    assert "engine" not in breadths
 
 
 def test_facts_nobody_told_are_named_and_struck_ones_count_as_not_told() -> None:

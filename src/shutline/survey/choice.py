@@ -94,7 +94,8 @@ def _words(car_file: CarFile) -> str:
 
 
 def _clues(guide: GuideFile, said: str) -> list[str]:
-    return [clue for clue in guide.clues if re.search(rf"\b{re.escape(clue.casefold())}\b", said)]
+    near = (clue for clue in guide.clues if clue.casefold() in said)
+    return [clue for clue in near if re.search(rf"\b{re.escape(clue.casefold())}\b", said)]
 
 
 def _why(clues: Sequence[str], body: str | None) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from importlib.resources import files
 
 from shutline.car.errors import Problem, UserError
@@ -13,7 +13,7 @@ from shutline.survey.ground import Ground, ground
 from shutline.survey.guide_file import read_guide, refused
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Shelf:
     """All guides by id, in order, and the ground that they stand on."""
 
@@ -32,31 +32,7 @@ class Shelf:
         UserError
             There is no guide of a name, or two constructions are asked for (slug ``guide-unknown``).
         """
-        wanted = list(dict.fromkeys(names))
-        for name in wanted:
-            if name not in self.guides:
-                raise _unknown(f"'{name}'", f"one of {', '.join(self.guides)}")
-        built = [name for name in wanted if self.guides[name].sort is not Sort.DRIVE]
-        if len(built) > 1:
-            raise _unknown(f"{' and '.join(built)} together", "one construction, and what drives it")
-        first = built[0] if built else self.of_sort(Sort.GENERAL)[0].id
-        laid = [*self.chain(first), *(self.guides[name] for name in wanted if self.guides[name].sort is Sort.DRIVE)]
-        checks: dict[str, Check] = {}
-        engine = "front"
-        for guide in laid:
-            for name in guide.removes:
-                checks.pop(name, None)
-            for check in guide.checks:
-                checks[check.id] = check
-            engine = guide.engine or engine
-        labels = [self.guides[first].label, *(one.label for one in laid if one.sort is Sort.DRIVE)]
-        return Guide(
-            id="+".join((first, *(one.id for one in laid if one.sort is Sort.DRIVE))),
-            label=", ".join(labels),
-            laid=tuple(one.id for one in laid),
-            checks=_in_order(checks),
-            engine_behind=engine == "rear",
-        )
+        return _put_together(self, tuple(dict.fromkeys(names)))
 
     def chain(self, name: str) -> list[GuideFile]:
         """Give what a guide builds on, the lowest first, and the guide itself."""
@@ -129,6 +105,34 @@ def make_shelf(guides: Iterable[GuideFile], here: Ground) -> Shelf:
                 raise refused(check.where, f"after '{', '.join(odd)}'", "ids of checks of the same guide")
         _check_ring(shelf.put_together([guide.id]).checks)
     return shelf
+
+
+@lru_cache(maxsize=64)
+def _put_together(on: Shelf, wanted: tuple[str, ...]) -> Guide:
+    for name in wanted:
+        if name not in on.guides:
+            raise _unknown(f"'{name}'", f"one of {', '.join(on.guides)}")
+    built = [name for name in wanted if on.guides[name].sort is not Sort.DRIVE]
+    if len(built) > 1:
+        raise _unknown(f"{' and '.join(built)} together", "one construction, and what drives it")
+    first = built[0] if built else on.of_sort(Sort.GENERAL)[0].id
+    laid = [*on.chain(first), *(on.guides[name] for name in wanted if on.guides[name].sort is Sort.DRIVE)]
+    checks: dict[str, Check] = {}
+    engine = "front"
+    for guide in laid:
+        for name in guide.removes:
+            checks.pop(name, None)
+        for check in guide.checks:
+            checks[check.id] = check
+        engine = guide.engine or engine
+    labels = [on.guides[first].label, *(one.label for one in laid if one.sort is Sort.DRIVE)]
+    return Guide(
+        id="+".join((first, *(one.id for one in laid if one.sort is Sort.DRIVE))),
+        label=", ".join(labels),
+        laid=tuple(one.id for one in laid),
+        checks=_in_order(checks),
+        engine_behind=engine == "rear",
+    )
 
 
 def _check_base(guide: GuideFile, shelf: Shelf) -> None:

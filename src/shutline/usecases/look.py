@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from shutline.car.carfile import CarFile
-from shutline.survey.silence import FactSilence, Silence, silences, unknown_facts
+from shutline.survey import FactSilence, Silence, coverage, silences, unknown_facts
+from shutline.usecases.guides import own_shelf
 
 if TYPE_CHECKING:
     from shutline.store import CarSummary, Store
@@ -49,4 +50,4 @@ def show_car(store: Store, name: str) -> Shown:
         Several do.
     """
     car = find_car(store, name)
-    return Shown(car, silences(car), unknown_facts(car))
+    return Shown(car, silences(car, found=coverage(car, on=own_shelf())), unknown_facts(car))

@@ -160,13 +160,15 @@ def _model(
     store: Store, car: CarFile, walks: dict[str, tuple[Visit, ...]], moment: datetime, problems: list[Problem]
 ) -> ReportModel:
     from shutline.publish.report import build_report
+    from shutline.survey import coverage
+    from shutline.usecases.guides import own_shelf
     from shutline.usecases.published_pictures import pictures_out
 
     stills, pictures = pictures_out(store, car, problems)
     # The thread follows one film: the first in which somebody speaks.
     walk = next((walks[recording.id] for recording in car.recordings if recording.stretches), ())
     return build_report(
-        car, visits=walk, stills=stills, pictures=pictures, made_at=moment.isoformat(), house=house().on_report()
+        car, visits=walk, stills=stills, pictures=pictures, made_at=moment.isoformat(), house=house().on_report(), survey=coverage(car, on=own_shelf())
     )
 
 

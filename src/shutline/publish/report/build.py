@@ -25,6 +25,7 @@ from shutline.publish.report.pictures import Album
 from shutline.publish.report.summary import heard_sentence, severe_numbers, summary
 from shutline.publish.report.times import day, instant, moment, size
 from shutline.publish.wording import phrase
+from shutline.survey import Coverage
 
 # A way to a file on somebody's machine; only its last name may go out.
 _WAYS = re.compile(r"(?:^|(?<=[\s'\"(]))(?:[A-Za-z]:)?[\\/]+(?:[^\\/:;,\"'<>|\n]+[\\/]+)*(?=[^\\/\s])")
@@ -38,6 +39,7 @@ def build_report(
     pictures: Mapping[str, BarePicture] | None = None,
     made_at: str,
     house: House | None = None,
+    survey: Coverage | None = None,
 ) -> ReportModel:
     """Choose and word everything that a report says.
 
@@ -56,6 +58,8 @@ def build_report(
         ISO 8601; the same car file and time give the same report, byte for byte.
     house : House or None
         The firm that the report is made for.
+    survey : Coverage, optional
+        The car file held against its guide; done with the shipped guides when left out.
 
     Raises
     ------
@@ -67,7 +71,7 @@ def build_report(
     album = Album(stills or {}, pictures)
     parted = sections(car_file.going_out(), album=album, recordings=recordings, otherwise=otherwise_of(car_file))
     entries = tuple(entry for section in parted for place in section.places for entry in place.entries)
-    silent, passing, unknown = gaps(car_file)
+    silent, passing, unknown, left_out = gaps(car_file, survey)
     worded, fact_problems = facts(car_file, recordings)
     drawn, figure_problems = figure(car_file, entries, visits)
     heard = tuple(entry for entry in entries if not entry.confirmed)
@@ -84,6 +88,7 @@ def build_report(
         silent=silent,
         passing=passing,
         unknown_facts=unknown,
+        left_out=left_out,
         heard=heard_sentence(entries),
         heard_entries=() if len(heard) == len(entries) else heard,
         cautions=_cautions(car_file),

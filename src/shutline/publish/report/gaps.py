@@ -8,31 +8,47 @@ from itertools import groupby
 from shutline.car.carfile import CarFile
 from shutline.car.findings import Position, Side
 from shutline.publish.naming import place_name
+from shutline.publish.plain import one_line
 from shutline.publish.report.model import SilentLine
 from shutline.publish.report.summary import missing_fact_name
 from shutline.publish.wording import joined, phrase
-from shutline.survey import Breadth, Silence, silences, unknown_facts
+from shutline.survey import Breadth, Cover, Coverage, Covered, Silence, coverage, silences, unknown_facts
+
+Lines = tuple[SilentLine, ...]
 
 
-def gaps(car_file: CarFile) -> tuple[tuple[SilentLine, ...], tuple[SilentLine, ...], tuple[SilentLine, ...]]:
-    """Give what was not mentioned, what was mentioned in passing only, and the facts that are not known."""
+def gaps(car_file: CarFile, found: Coverage | None = None) -> tuple[Lines, Lines, Lines, Lines]:
+    """Give what was not mentioned, what in passing only, the facts that are not known, and what was left out."""
+    found = found or coverage(car_file)
     parts = {kept.id: kept.finding.part for kept in car_file.going_out()}
-    silent: list[SilentLine] = []
+    silent: dict[str, SilentLine] = {}
     passing: list[SilentLine] = []
-    for (_, breadth), group in groupby(silences(car_file), key=lambda one: (one.expected, one.breadth)):
+    for (_, breadth), group in groupby(silences(car_file, found=found), key=lambda one: (one.check, one.breadth)):
         same = list(group)
         name = joined(_places(same))
         if breadth is Breadth.NOT_MENTIONED:
-            silent.append(SilentLine(name, same[0].why))
+            # Two checks of one place are one line, with the reason of the costlier.
+            silent.setdefault(name, SilentLine(name, same[0].why))
             continue
         if breadth is Breadth.PLACE_NOT_SAID:
             words = phrase("silent.place_not_said")
+        elif breadth is Breadth.ANOTHER_MATTER:
+            words = phrase("silent.another_matter")
         else:
-            wholes = dict.fromkeys(parts[found] for one in same for found in one.passing)
+            wholes = dict.fromkeys(parts[touched] for one in same for touched in one.passing)
             words = phrase("silent.as_whole", whole=joined([place_name(part, None, None) for part in wholes]))
         passing.append(SilentLine(name, same[0].why, words))
     missing = tuple(SilentLine(missing_fact_name(one.name), one.why) for one in unknown_facts(car_file))
-    return tuple(silent), tuple(passing), missing
+    return tuple(silent.values()), tuple(passing), missing, tuple(map(_left_out, found.of(Cover.LEFT_OUT)))
+
+
+def _left_out(one: Covered) -> SilentLine:
+    place = place_name(one.asked.check.part, one.asked.side, one.asked.position)
+    told = one.omission
+    words = (
+        "" if told is None else phrase("silent.left_out", author=one_line(told.author), reason=one_line(told.reason))
+    )
+    return SilentLine(place, one.asked.check.why, words)
 
 
 def _places(same: Sequence[Silence]) -> list[str]:

@@ -184,6 +184,7 @@ class ReportModel:
     silent: tuple[SilentLine, ...]
     passing: tuple[SilentLine, ...]
     unknown_facts: tuple[SilentLine, ...]
+    left_out: tuple[SilentLine, ...]
     heard: str
     heard_entries: tuple[Entry, ...]
     cautions: tuple[Caution, ...]
