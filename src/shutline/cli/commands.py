@@ -14,7 +14,7 @@ import typer
 
 from shutline.car.errors import Problem, ShutlineError, StoppedError, UserError
 from shutline.car.findings import Drive
-from shutline.cli import car_commands, note_commands, output, review_commands
+from shutline.cli import car_commands, mask_commands, note_commands, output, review_commands
 from shutline.cli.options import AsJson, Author, CarName, StoreFolder, opened
 
 if TYPE_CHECKING:
@@ -258,6 +258,7 @@ def report(
 app.registered_commands += review_commands.app.registered_commands
 app.registered_commands += note_commands.app.registered_commands
 app.registered_commands += car_commands.app.registered_commands
+app.registered_commands += mask_commands.app.registered_commands
 
 
 @app.command(epilog="Example: shutline second blue-saloon --address http://127.0.0.1:8080/v1 --model NAME")

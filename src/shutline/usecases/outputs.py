@@ -23,6 +23,8 @@ from typing import TYPE_CHECKING, Any
 from shutline.car.errors import BrokenWorldError, NotFoundError, Problem
 from shutline.usecases.house import house
 from shutline.usecases.look import find_car
+from shutline.usecases.mask_looks import look_before_going_out
+from shutline.usecases.masks import masks_mark
 from shutline.usecases.own_words import words_mark
 from shutline.usecases.progress import Stop, Tell, silent
 from shutline.usecases.report import WHATS, make_report, wanted_outputs, without_struck
@@ -106,10 +108,13 @@ def make_outputs(
     """Make what is not made yet, or was made from something else than is so now; as `make_report` otherwise."""
     wanted = wanted_outputs(only)
     moment = (made_at or datetime.now(UTC)).astimezone(UTC).replace(microsecond=0)
+    if {"html", "pdf"} & set(wanted):
+        # What is found is part of what the report is made from.
+        look_before_going_out(store, name, tell=tell, stop=stop)
     for what in wanted:
         for _ in range(_TRIES):
             car = find_car(store, name)
-            folder = _folder(store, car, _marks(car), what)
+            folder = _folder(store, car, _marks(store, car), what)
             if (folder / _MADE).is_file() or _make(store, car, what, folder, moment=moment, tell=tell, stop=stop):
                 _clear(folder)
                 break
@@ -130,7 +135,7 @@ def output_file(store: Store, name: str, file: str, *, made_at: datetime | None 
         for one in (one for output in made.outputs if output.what == what for one in output.files):
             if one.name == file:
                 car = find_car(store, made.car)
-                return _folder(store, car, _marks(car), what) / file, one.handed_out_as
+                return _folder(store, car, _marks(store, car), what) / file, one.handed_out_as
     raise NotFoundError(
         Problem(
             slug="output-file-unknown",
@@ -155,7 +160,7 @@ def _outputs(store: Store, car: CarFile) -> Outputs:
     from shutline.car.findings import State
 
     going_out = car.going_out()
-    marks = _marks(car)
+    marks = _marks(store, car)
     return Outputs(
         car=car.name,
         title=car.title,
@@ -186,7 +191,7 @@ def _make(
             made = make_report(
                 store, car.name, out=Path(aside) / what, only=[what], made_at=moment, tell=tell, stop=stop
             )
-            if _marks(find_car(store, car.name))[what] != folder.name.rpartition("-")[2]:
+            if _marks(store, find_car(store, car.name))[what] != folder.name.rpartition("-")[2]:
                 return False
             note = {
                 "made_at": moment.isoformat().replace("+00:00", "Z"),
@@ -230,7 +235,7 @@ def _folder(store: Store, car: CarFile, marks: dict[str, str], what: str) -> Pat
     return store.folder / "outputs" / car.name / f"{what}-{marks[what]}"
 
 
-def _marks(car: CarFile) -> dict[str, str]:
+def _marks(store: Store, car: CarFile) -> dict[str, str]:
     """Give for each output a mark of all that it is made from."""
     import msgspec
 
@@ -242,9 +247,10 @@ def _marks(car: CarFile) -> dict[str, str]:
     told = json.dumps([details.name, details.lines, details.telephone])
     parts = (text, remarks.edition())
     words = words_mark()
+    masks = masks_mark(store, car)
     made_from = {
-        "html": (*parts, words, told),
-        "pdf": (*parts, words, told),
+        "html": (*parts, words, told, masks),
+        "pdf": (*parts, words, told, masks),
         "json": parts,
         "captions": parts,
         "chapters": (*parts, words),

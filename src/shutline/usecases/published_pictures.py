@@ -37,21 +37,20 @@ FilmCover = Callable[["Pixels", float], "Pixels"]
 """Gives a frame, upright in sRGB, with some of it covered; the second is its moment, seconds."""
 
 
-def cover_of(store: Store, car: CarFile, shown: Shown) -> Cover | None:  # noqa: ARG001
+def cover_of(store: Store, car: CarFile, shown: Shown) -> Cover | None:
     """Give what covers a picture before it goes out; None where nothing is to be covered."""
-    return None
+    from shutline.usecases.masks import picture_covering
+
+    return picture_covering(store, car, shown.source, at_s=shown.at_s or 0.0, sha256=shown.sha256)
 
 
 def film_cover(
-    store: Store,  # noqa: ARG001
-    car: CarFile,  # noqa: ARG001
-    recording: Recording,  # noqa: ARG001
-    *,
-    start_s: float = 0.0,  # noqa: ARG001
-    end_s: float | None = None,  # noqa: ARG001
+    store: Store, car: CarFile, recording: Recording, *, start_s: float = 0.0, end_s: float | None = None
 ) -> FilmCover | None:
     """Give what covers the frames of a film, or of a stretch of it; None where they may be copied as they are."""
-    return None
+    from shutline.usecases.masks import film_covering
+
+    return film_covering(store, car, recording, start_s=start_s, end_s=end_s)
 
 
 def pictures_out(

@@ -17,6 +17,7 @@ from shutline.car.findings import State
 from shutline.car.places import Visit
 from shutline.usecases.house import house
 from shutline.usecases.look import find_car
+from shutline.usecases.mask_looks import look_before_going_out
 from shutline.usecases.progress import Step, Stop, Tell, silent
 from shutline.usecases.read import walk_of
 
@@ -98,6 +99,8 @@ def make_report(
         stop.heed(car.name)
         tell(Step(car.name, what, 0.0))
         if what in {"html", "pdf"} and model is None:
+            looked = look_before_going_out(store, car.name, tell=tell, stop=stop)
+            problems += looked.problems if looked is not None else ()
             model = _model(store, car, walks, moment, problems)
         for file_name, data in _render(what, car, walks, model):
             files.append(_write(folder / file_name, data, what))
@@ -161,6 +164,7 @@ def _model(
 ) -> ReportModel:
     from shutline.publish.report import build_report
     from shutline.survey import coverage
+    from shutline.usecases.masks import report_told
     from shutline.usecases.guides import own_shelf
     from shutline.usecases.published_pictures import pictures_out
 
@@ -168,7 +172,13 @@ def _model(
     # The thread follows one film: the first in which somebody speaks.
     walk = next((walks[recording.id] for recording in car.recordings if recording.stretches), ())
     return build_report(
-        car, visits=walk, stills=stills, pictures=pictures, made_at=moment.isoformat(), house=house().on_report(), survey=coverage(car, on=own_shelf())
+        car,
+        visits=walk,
+        stills=stills,
+        pictures=pictures,
+        made_at=moment.isoformat(),
+        house=house().on_report(), survey=coverage(car, on=own_shelf()),
+        masks=report_told(store, car),
     )
 
 

@@ -14,8 +14,8 @@ from shutline.gauge.seen.lettering import Quad, grown
 
 _HIGH = 20
 """Height to which lettering is brought before its ground is looked at, pixels."""
-_RING = 0.22
-"""Width of the ring around lettering that tells its ground, heights of the lettering."""
+_RING = (-0.15, 0.04)
+"""The ring that tells the ground of lettering: from so far within its outline to so far outside, heights of it."""
 
 Corners = npt.NDArray[np.float64]
 """Shape (4, 2): x and y of corners, pixels of the picture."""
@@ -70,12 +70,12 @@ def ground_of(picture: Picture, quads: Sequence[Quad]) -> Ground | None:
     window = picture[cut_top:cut_bottom, cut_left:cut_right]
     small = cv2.resize(window, None, fx=share, fy=share, interpolation=cv2.INTER_AREA)
     lab = cv2.cvtColor(small.astype(np.float32) / 255, cv2.COLOR_RGB2LAB)
-    letters, ring = np.zeros(small.shape[:2], np.uint8), np.zeros(small.shape[:2], np.uint8)
+    letters, ring, within_ring = (np.zeros(small.shape[:2], np.uint8) for _ in range(3))
     for quad in quads:
-        for mask, out in ((letters, 0.0), (ring, _RING)):
+        for mask, out in ((letters, 0.0), (ring, _RING[1]), (within_ring, _RING[0])):
             shape = (np.array(grown(quad, out)) - (cut_left, cut_top)) * share
             cv2.fillPoly(mask, [np.round(shape).astype(np.int32)], 1)
-    around = (ring == 1) & (letters == 0)
+    around = (ring == 1) & (within_ring == 0)
     if not around.any():
         return None
     colour = np.median(lab[around], axis=0)

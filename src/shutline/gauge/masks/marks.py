@@ -120,19 +120,25 @@ def _mark(piece: _Piece, ground: Ground | None) -> float:
     sure: Surenesses = finding().sureness
     signs = piece.plain
     on_plate = ground is not None and ground.plate is not None
-    weight = mark_weight(signs)
-    if weight:
-        return weight * (sure.plate_form if on_plate else sure.bare_form)
+    by_form = mark_weight(signs) * (sure.plate_form if on_plate else sure.bare_form)
+    return max(by_form, 0.0 if len(piece.lines) > 1 else _by_look(piece, ground))
+
+
+def _by_look(piece: _Piece, ground: Ground | None) -> float:
+    """Say how sure it is that a line is a mark of a form that is not known, or one that cannot be read."""
+    sure = finding().sureness
+    signs = piece.plain
+    on_plate = ground is not None and ground.plate is not None
     figures = sum(sign.isdigit() for sign in signs)
     letters = sum(sign.isalpha() for sign in signs)
     least, most = _PLATE_SIGNS
-    if len(piece.lines) > 1 or not (signs.isalnum() and least <= len(signs) <= most):
+    if not (signs.isalnum() and least <= len(signs) <= most):
         return 0.0
-    if figures >= 2 and letters >= 1 and len(signs) >= 4:
-        return sure.plate_mixed if on_plate else sure.bare_mixed if len(signs) >= 5 else 0.0
+    if on_plate and figures >= 2 and letters >= 1 and len(signs) >= 4:
+        return sure.plate_mixed
     if on_plate and piece.weakest < finding().lettering.unreadable and ground is not None and ground.like_a_plate:
         return sure.plate_unreadable
-    return 0.0
+    return sure.bare_mixed if figures >= 2 and letters >= 2 and len(signs) >= 6 else 0.0
 
 
 def _chassis(piece: _Piece, lines: Sequence[Line]) -> float:
@@ -160,6 +166,8 @@ def _bare_number(signs: str, *, labelled: bool) -> float:
     if labelled and _is_number(signs):
         return sure.chassis_named
     long = rules.bare_signs <= len(signs) <= rules.full_signs + 2
+    if mark_weight(signs):
+        return 0.0
     return sure.chassis_form if long and figures >= rules.bare_figures and letters >= rules.bare_letters else 0.0
 
 

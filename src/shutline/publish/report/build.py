@@ -39,6 +39,7 @@ def build_report(
     pictures: Mapping[str, BarePicture] | None = None,
     made_at: str,
     house: House | None = None,
+    masks: Sequence[str] = (),
     survey: Coverage | None = None,
 ) -> ReportModel:
     """Choose and word everything that a report says.
@@ -58,6 +59,8 @@ def build_report(
         ISO 8601; the same car file and time give the same report, byte for byte.
     house : House or None
         The firm that the report is made for.
+    masks : sequence of str
+        What is said of covers in the pictures; see `publish.masks`.
     survey : Coverage, optional
         The car file held against its guide; done with the shipped guides when left out.
 
@@ -94,6 +97,7 @@ def build_report(
         cautions=_cautions(car_file),
         originals=_originals(car_file),
         problems=tuple(dict.fromkeys(_problem_words(problem) for problem in problems)),
+        masks=tuple(one_line(line) for line in masks),
     )
 
 

@@ -170,7 +170,8 @@ class Figure:
 class ReportModel:
     """A report, ready to be set.
 
-    `made_at` is ISO 8601 with its offset; `made_words` the same day in words.
+    `made_at` is ISO 8601 with its offset; `made_words` the same day in words. `masks` says what is covered in the
+    pictures, and what was looked for and not found.
     """
 
     title: str
@@ -190,6 +191,7 @@ class ReportModel:
     cautions: tuple[Caution, ...]
     originals: tuple[OriginalLine, ...]
     problems: tuple[str, ...]
+    masks: tuple[str, ...] = ()
 
     @property
     def entries(self) -> tuple[Entry, ...]:
