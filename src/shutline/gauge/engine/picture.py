@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 
 from shutline.car.engine import Spectrogram
@@ -22,7 +24,8 @@ def spectrogram(found: Listening, *, start_s: float, end_s: float, offset_s: flo
     columns = min(_COLUMNS, len(here))
     rpm = np.exp(np.linspace(np.log(_LOWEST_RPM), np.log(_HIGHEST_RPM), _ROWS))
     heights = at_hertz(found.combs.lines[here], rpm * found.per_rpm, found.combs.bin_hz)
-    means = np.stack([part.mean(axis=0) for part in np.array_split(heights, columns)])
+    edges = np.linspace(0, len(here), columns + 1).round().astype(int)
+    means = np.stack([heights[first:last].mean(axis=0) for first, last in pairwise(edges)])
     digits = np.clip(np.round(means / _STRONG * 9), 0, 9).astype(int)
     step_s = float(times[here[-1]] - times[here[0]] + found.step_s) / columns
     return Spectrogram(

@@ -124,6 +124,7 @@ class SoundSettings:
     full_scale: float
     shortest_s: float
     silence_peak: float
+    shortest_speech_s: float
     wind_db: float
 
 

@@ -6,6 +6,7 @@ import numpy as np
 
 from shutline.gauge.engine.features import Sound
 from shutline.gauge.engine.running import Span
+from shutline.gauge.engine.settings import settings
 
 
 def speech_spans(sound: Sound) -> tuple[Span, ...]:
@@ -21,17 +22,18 @@ def speech_spans(sound: Sound) -> tuple[Span, ...]:
     tuple of (float, float)
         Seconds from the start of the sound, in order; pauses within a sentence are within one.
     """
-    from shutline.speech.settings import settings
+    from shutline.speech.settings import settings as speech_settings
     from shutline.speech.voice import CHUNK_S, CHUNK_SAMPLES, voice_detector
 
     detector = voice_detector()
-    least = settings().split.on
+    on, shortest_s = speech_settings().split.on, settings().sound.shortest_speech_s
     speaks = [
-        bool(sound[at : at + CHUNK_SAMPLES].any()) and detector(sound[at : at + CHUNK_SAMPLES]) >= least
+        bool(sound[at : at + CHUNK_SAMPLES].any()) and detector(sound[at : at + CHUNK_SAMPLES]) >= on
         for at in range(0, len(sound) - CHUNK_SAMPLES + 1, CHUNK_SAMPLES)
     ]
     index = np.flatnonzero(speaks)
     if not len(index):
         return ()
     groups = np.split(index, np.flatnonzero(np.diff(index) * CHUNK_S > 0.4) + 1)
-    return tuple((float(group[0] * CHUNK_S), float((group[-1] + 1) * CHUNK_S)) for group in groups)
+    spans = ((float(group[0] * CHUNK_S), float((group[-1] + 1) * CHUNK_S)) for group in groups)
+    return tuple((start, end) for start, end in spans if end - start >= shortest_s)
