@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import unicodedata
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -15,7 +14,7 @@ from shutline.car.speech import Word, share_out
 from shutline.store import tables
 from shutline.store.base import Base
 from shutline.store.columns import spoken, verbatim
-from shutline.store.search import WORD
+from shutline.store.search import WORD, bare
 
 MOST = 2
 """Passages shown of one car."""
@@ -109,16 +108,16 @@ class _Fits:
     """Which words were looked for: those that begin with one of the wanted, whatever case and accents."""
 
     def __init__(self, wanted: Sequence[str]) -> None:
-        self._wanted = [(word, _bare(word)) for word in wanted]
+        self._wanted = [(word, bare(word)) for word in wanted]
 
     def of(self, spoken_word: str) -> set[str]:
         """Give which of the wanted words a spoken one begins with."""
         own = WORD.findall(spoken_word.casefold())
-        bare = [_bare(one) for one in own] if not spoken_word.isascii() else own
+        plainly = own if spoken_word.isascii() else [bare(one) for one in own]
         return {
             word
             for word, plain in self._wanted
-            if any(one.startswith(word) for one in own) or any(one.startswith(plain) for one in bare)
+            if any(one.startswith(word) for one in own) or any(one.startswith(plain) for one in plainly)
         }
 
     def may_hide(self, words: str) -> bool:
@@ -127,10 +126,6 @@ class _Fits:
 
 
 _Row = tuple[int, float, float, str, str | None]
-
-
-def _bare(word: str) -> str:
-    return "".join(sign for sign in unicodedata.normalize("NFKD", word) if not unicodedata.combining(sign))
 
 
 def _known(connection: Connection, cars: Sequence[str]) -> dict[str, _Known]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import time
+import unicodedata
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -258,4 +259,20 @@ def words_of(connection: Connection, begun: Mapping[int, Sequence[str]]) -> dict
     for query in others:
         for number, words in connection.execute(query):
             lines[number].append(words)
-    return {number: "\n".join(line for line in lines[number] if line).casefold() for number in begun}
+    together = {number: "\n".join(line for line in lines[number] if line).casefold() for number in begun}
+    if connection.dialect.name == "sqlite":
+        return together
+    # SQLite looks for words without their accents by itself; for the other engine they stand there both ways.
+    return {number: "\n".join((own, *_bare_words(own))) for number, own in together.items()}
+
+
+def bare(word: str) -> str:
+    """Give a word without its accents."""
+    return "".join(sign for sign in unicodedata.normalize("NFKD", word) if not unicodedata.combining(sign))
+
+
+def _bare_words(words: str) -> list[str]:
+    """Give the words that have accents without them, as one line; nothing where there are none."""
+    there = set(WORD.findall(words))
+    plain = sorted({bare(word) for word in there if not word.isascii()} - there)
+    return [" ".join(plain)] if plain else []

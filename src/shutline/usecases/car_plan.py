@@ -19,7 +19,7 @@ from shutline.publish.report.entries import tone_of
 from shutline.publish.report.figure import MOST_PINS
 from shutline.publish.report.model import Tone
 from shutline.publish.wording import condition_words
-from shutline.survey.silence import Breadth, silences
+from shutline.survey import Breadth, silences
 from shutline.usecases.car_found import ordered_findings
 from shutline.usecases.own_words import own_words
 from shutline.usecases.read import walk_of

@@ -119,7 +119,7 @@ def view_car(
     body, body_problems = body_of(car)
     size = sheet_size(body, Layout.STRIP)
     fact_lines, fact_problems = facts(car, numbers)
-    silent, passing, unknown = gaps(car)
+    silent, passing, unknown, *_ = gaps(car)
     return CarView(
         car=car,
         number=here,
