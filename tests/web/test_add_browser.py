@@ -12,6 +12,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import BrowserContext, Page, Route, expect, sync_playwright
 
+from shutline.capture.originals import original_path
 from shutline.web import uploads
 from shutline.web.deliveries import upload_limits
 
@@ -218,6 +219,30 @@ def test_sending_is_stopped_and_put_away_by_keys(page: Page, running, film: Path
     expect(page.locator(".delivery")).to_have_count(0)
     expect(page.get_by_role("heading", name="Coming in")).to_be_focused()
     assert json.loads(page.request.get("/add.json").text())["deliveries"] == []
+
+
+def test_a_film_that_is_here_is_asked_about_before_and_after_it_is_sent(page: Page, running) -> None:
+    original = running.store.car_file(CAR).recordings[0].original
+    path = original_path(running.store.originals, original.sha256)
+    page.goto("/add")
+    page.set_input_files("#files", {"name": original.name, "mimeType": "video/mp4", "buffer": path.read_bytes()})
+    likely = page.locator(".likely")
+    expect(likely).to_contain_text(
+        f"{original.name}: a recording of that name and size is of Ostrel Pavane, blue already"
+    )
+    likely.get_by_role("button").press("Enter")
+    expect(page.get_by_role("radio", name="Ostrel Pavane, blue")).to_be_checked()
+    page.get_by_role("radio", name="A new one").check()
+    page.get_by_role("button", name="Bring in").click()
+    asked = page.locator(".asking")
+    expect(asked).to_contain_text("This film is here already")
+    assert Axe().run(page).violations_count == 0, Axe().run(page).generate_report()
+    assert [car.name for car in running.store.cars()] == [CAR]
+    asked.get_by_role("button", name="Add to Ostrel Pavane, blue").press("Enter")
+    state(page, "done")
+    expect(page.locator(".delivery h3").first).to_have_text("Ostrel Pavane, blue")
+    expect(page.locator(".asking")).to_have_count(0)
+    assert [car.name for car in running.store.cars()] == [CAR]
 
 
 def test_it_is_accessible_and_fits_a_phone(page: Page, film: Path, words: Path) -> None:

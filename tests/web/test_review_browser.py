@@ -237,8 +237,9 @@ def test_undo_reaches_back_to_an_earlier_visit_and_says_when_nothing_is_left(
     wing = kept_of(running.store, "front_wing")
     running.store.change_finding(wing.id, action="strike", author="Ida Quill", expected_version=1)
     page = open_review()
-    page.keyboard.press("u")
-    page.wait_for_function(f"() => document.querySelector('.galley [data-id=\"{wing.id}\"]').dataset.state === 'heard'")
+    press_and_wait(page, "u", until=another(page))
+    state = page.get_attribute(f'.galley [data-id="{wing.id}"]', "data-state")
+    assert state == "heard"
     assert shown(page)["id"] == wing.id
     page.keyboard.press("u")
     page.wait_for_selector(".told:not([hidden])")
@@ -260,7 +261,7 @@ def test_without_script_the_page_says_so_and_plain_forms_do_it(browser: Browser,
     page = context.new_page()
     page.goto(running.link)
     page.goto(f"{running.address}/cars/{CAR}/review")
-    page.get_by_text("This browser runs no script").wait_for()
+    assert "This browser runs no script" in (page.locator(".without").text_content() or "")
     assert page.locator(".deeds").is_hidden()
     assert page.locator(".transport").is_hidden()
     left = len(running.store.car_file(CAR).findings)
