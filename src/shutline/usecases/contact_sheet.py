@@ -11,6 +11,7 @@ from shutline.car.recordings import Kind
 from shutline.usecases.at_the_car import Place
 from shutline.usecases.kept_files import write_whole
 from shutline.usecases.look import find_car
+from shutline.usecases.masks import shown_told
 from shutline.usecases.part_times import PartTime, times_at
 from shutline.usecases.progress import Step, Stop, Tell, silent
 from shutline.usecases.published_pictures import Shown, out_picture, out_still
@@ -20,7 +21,7 @@ if TYPE_CHECKING:
 
     from shutline.capture.stills import ChosenStill
     from shutline.car.carfile import CarFile, Picture, Recording
-    from shutline.publish.sheet import SheetForm, Tile
+    from shutline.publish.contact_sheet import SheetForm, Tile
     from shutline.store import Store
 
 MOST_TILES = 120
@@ -96,7 +97,7 @@ def contact_sheet(
     StoppedError
         `stop` was set.
     """
-    from shutline.publish.sheet import sheet
+    from shutline.publish.contact_sheet import sheet
     from shutline.usecases.joined_pictures import pictures_at, place_at
 
     where = place_at(place)
@@ -119,7 +120,9 @@ def contact_sheet(
     if len(shown) < len(tiles):
         problems.append(_cut(file, where, len(tiles)))
     count = "one picture" if len(shown) == 1 else f"{len(shown)} pictures"
-    data = sheet(where.name, f"{file.title}: {count}, in the order of the film", [t for _, t in shown], form=form)
+    told = shown_told(store, file, [(tile.source, tile.at_s or 0.0) for tile, _ in shown])
+    note = " ".join((f"{file.title}: {count}, in the order of the film.", *told))
+    data = sheet(where.name, note, [t for _, t in shown], form=form)
     return ContactSheet(file.name, where.key, where.name, form, tuple(t for t, _ in shown), data, tuple(problems))
 
 
@@ -165,8 +168,8 @@ def _frames(
     stop: Stop,
 ) -> list[tuple[SheetTile, Tile]]:
     from shutline.capture.stills import Moment, choose_stills
+    from shutline.publish.contact_sheet import Tile
     from shutline.publish.report.times import moment
-    from shutline.publish.sheet import Tile
     from shutline.usecases.published_films import film_path
 
     moments = [
@@ -204,8 +207,8 @@ def _pieces(start_s: float, end_s: float) -> list[tuple[float, float]]:
 
 
 def _by_hand(store: Store, car: CarFile, picture: Picture) -> tuple[SheetTile, Tile]:
+    from shutline.publish.contact_sheet import Tile
     from shutline.publish.report.times import day
-    from shutline.publish.sheet import Tile
 
     made = out_picture(store, car, picture, longest_side_px=960)
     told = f"taken {day(picture.taken_at[:10])}" if picture.taken_at else ""

@@ -87,7 +87,7 @@ def car_masks(store: Store, name: str) -> CarMasks:
         MaskedShot(
             shot,
             (shot.source, shot.at_s) in looked,
-            tuple(one.id for one in kept if _in(one.mask, shot, policy.slack_s)),
+            tuple(one.id for one in kept if _at(one.mask, shot.source, shot.at_s, policy.slack_s)),
         )
         for shot in shots(car)
     )
@@ -260,16 +260,23 @@ def film_covering(
 def report_told(store: Store, car: CarFile) -> tuple[str, ...]:
     """Say what is covered in the pictures of a report, and what was looked for and not found."""
     shown = {footing.source for kept in car.going_out() for footing in kept.finding.footings}
-    return pictures_told(store, car, [shot for shot in shots(car) if shot.sha256 is not None or shot.source in shown])
+    there = [shot for shot in shots(car) if shot.sha256 is not None or shot.source in shown]
+    return shown_told(store, car, [(shot.source, shot.at_s) for shot in there])
 
 
-def pictures_told(store: Store, car: CarFile, there: Sequence[Shot]) -> tuple[str, ...]:
-    """Say what is covered in pictures that go out, and what was looked for and not found."""
+def shown_told(store: Store, car: CarFile, there: Sequence[tuple[str, float]]) -> tuple[str, ...]:
+    """Say what is covered in pictures that go out, and what was looked for and not found.
+
+    Parameters
+    ----------
+    there : sequence of tuple
+        Of each the id of the picture, or of the recording it is a frame of, and its moment in seconds, 0 for a picture.
+    """
     policy = mask_policy()
     looked = looked_shots(store, car)
     kept = [one for one in store.masks(sources_of(car)) if _applies(one, policy)]
-    within = [one for one in kept if any(_in(one.mask, shot, policy.slack_s) for shot in there)]
-    looked_at = sum((shot.source, shot.at_s) in looked for shot in there)
+    within = [one for one in kept if any(_at(one.mask, source, at_s, policy.slack_s) for source, at_s in there)]
+    looked_at = sum(one in looked for one in there)
     return mask_sentences(_account(within, policy, pictures=len(there), looked_at=looked_at))
 
 
@@ -331,8 +338,8 @@ def _laid_over(picture: Picture, masks: Sequence[Mask], at_s: float, policy: Pol
     return covered(picture, boxes, colour=policy.colour)
 
 
-def _in(mask: Mask, shot: Shot, slack_s: float) -> bool:
-    return mask.source == shot.source and mask.at(shot.at_s, slack_s=slack_s) is not None
+def _at(mask: Mask, source: str, at_s: float, slack_s: float) -> bool:
+    return mask.source == source and mask.at(at_s, slack_s=slack_s) is not None
 
 
 def _pictures(car: CarFile) -> set[str]:

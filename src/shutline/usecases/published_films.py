@@ -5,7 +5,7 @@ from __future__ import annotations
 import contextlib
 import secrets
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -13,6 +13,7 @@ from shutline.car.carfile import KeptFinding
 from shutline.car.errors import Problem, UserError
 from shutline.car.recordings import Kind
 from shutline.usecases.look import find_car
+from shutline.usecases.masks import film_told
 from shutline.usecases.part_times import walks_of
 from shutline.usecases.progress import Step, Stop, Tell, silent
 from shutline.usecases.published_pictures import film_cover
@@ -36,7 +37,8 @@ class FilmWritten:
     """A clip or a copy of a film as it was written.
 
     `start_s` and `end_s` are seconds of the recording; `early_s` and `late_s` how far it begins before and ends after
-    what was asked for. `exact` says that the picture was coded anew, and `covered` that masks lie on it.
+    what was asked for. `exact` says that the picture was coded anew, and `covered` that masks lie on it; `masks` says
+    what is covered, and what was looked for and not found.
     """
 
     car: str
@@ -52,6 +54,7 @@ class FilmWritten:
     chapters: int = 0
     captions: int = 0
     problems: tuple[Problem, ...] = ()
+    masks: tuple[str, ...] = ()
 
 
 def write_clip(
@@ -120,7 +123,8 @@ def write_clip(
             tells=_tags(store, film, tells),
             watch=watch,
         )
-    return _written(file, film, path, made, covered=cover is not None)
+    masks = film_told(store, film, start_s=begin_s, end_s=close_s) if _is_film(film) else ()
+    return _written(file, film, path, made, covered=cover is not None, masks=masks)
 
 
 def write_film(
@@ -172,7 +176,9 @@ def write_film(
             tells=_tags(store, film, tells),
             watch=watch,
         )
-    return _written(file, film, path, made, covered=cover is not None, chapters=len(chapters), captions=len(words))
+    masks = film_told(store, film) if _is_film(film) else ()
+    done = _written(file, film, path, made, covered=cover is not None, masks=masks)
+    return replace(done, chapters=len(chapters), captions=len(words))
 
 
 def film_path(store: Store, recording: Recording) -> Path:
@@ -272,7 +278,7 @@ def _aside(path: Path) -> Iterator[Path]:
 
 
 def _written(
-    car: CarFile, film: Recording, path: Path, made: Cut, *, covered: bool, chapters: int = 0, captions: int = 0
+    car: CarFile, film: Recording, path: Path, made: Cut, *, covered: bool, masks: tuple[str, ...]
 ) -> FilmWritten:
     return FilmWritten(
         car=car.name,
@@ -285,9 +291,8 @@ def _written(
         late_s=made.late_s,
         exact=made.exact,
         covered=covered,
-        chapters=chapters,
-        captions=captions,
         problems=made.problems,
+        masks=masks,
     )
 
 
