@@ -14,7 +14,15 @@ import typer
 
 from shutline.car.errors import Problem, ShutlineError, StoppedError, UserError
 from shutline.car.findings import Drive
-from shutline.cli import car_commands, engine_commands, mask_commands, note_commands, output, review_commands
+from shutline.cli import (
+    car_commands,
+    engine_commands,
+    mask_commands,
+    note_commands,
+    output,
+    review_commands,
+    survey_commands,
+)
 from shutline.cli.options import AsJson, Author, CarName, StoreFolder, opened
 
 if TYPE_CHECKING:
@@ -260,6 +268,7 @@ app.registered_commands += note_commands.app.registered_commands
 app.registered_commands += engine_commands.app.registered_commands
 app.registered_commands += car_commands.app.registered_commands
 app.registered_commands += mask_commands.app.registered_commands
+app.registered_commands += survey_commands.app.registered_commands
 
 
 @app.command(epilog="Example: shutline second blue-saloon --address http://127.0.0.1:8080/v1 --model NAME")

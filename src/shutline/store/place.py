@@ -30,6 +30,7 @@ from shutline.store.search import Searches
 from shutline.store.second import Seconds, second_readings_of
 from shutline.store.stages import Stages
 from shutline.store.statements import FACT, FINDING, kept_fact, kept_finding, load
+from shutline.store.surveys import Surveys
 from shutline.store.upgrade import look, set_log, upgrade
 
 FILE = "shutline.sqlite"
@@ -50,6 +51,7 @@ class Store(
     Searches,
     Outlines,
     Passages,
+    Surveys,
 ):
     """All that is kept of all cars.
 
