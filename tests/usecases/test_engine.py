@@ -144,3 +144,20 @@ def test_the_command_line_gives_the_same_record(store: Store, capsys: pytest.Cap
     assert "have it heard by a mechanic" in " ".join(shown.split())
     assert run(["engine", CAR, "--from", "x", "--store", folder, "--json"]) == 2
     assert json.loads(capsys.readouterr().out)["error"]["where"] == "--from"
+
+
+def test_the_report_tells_it_as_a_page_and_on_paper(store: Store, tmp_path: Path) -> None:
+    from pypdf import PdfReader
+
+    from shutline.usecases.report import make_report
+
+    listen(store, CAR, by="Ida Quill")
+    make_report(store, CAR, out=tmp_path / "out", only=["html", "pdf"])
+    page = (tmp_path / "out" / "report.html").read_text(encoding="utf-8")
+    assert 'id="engine-heading"' in page
+    assert "have it heard by a mechanic" in page
+    assert "carbon monoxide" in page
+    assert page.count("<svg") >= 1
+    paper = " ".join(part.extract_text() for part in PdfReader(tmp_path / "out" / "report.pdf").pages)
+    assert "The engine, by ear" in paper
+    assert "Speed at the end: 820 turns a minute" in " ".join(paper.split())

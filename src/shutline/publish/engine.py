@@ -57,6 +57,11 @@ def describes() -> str:
     return str(_words()["describes"])
 
 
+def report_words(name: str) -> str:
+    """Give a heading of the report's section."""
+    return str(_words()["report"][name])
+
+
 def picture_words(note: EngineNote) -> str:
     """Say in words what the picture of a note shows, figures and all."""
     words = _words()["picture"]

@@ -21,6 +21,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from shutline.car.errors import BrokenWorldError, NotFoundError, Problem
+from shutline.usecases.engine_report import engine_mark
 from shutline.usecases.house import house
 from shutline.usecases.look import find_car
 from shutline.usecases.mask_looks import look_before_going_out
@@ -247,7 +248,7 @@ def _marks(store: Store, car: CarFile) -> dict[str, str]:
     told = json.dumps([details.name, details.lines, details.telephone])
     parts = (text, remarks.edition())
     words = words_mark()
-    masks = masks_mark(store, car)
+    masks = masks_mark(store, car) + engine_mark(store, car)
     made_from = {
         "html": (*parts, words, told, masks),
         "pdf": (*parts, words, told, masks),

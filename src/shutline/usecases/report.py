@@ -164,6 +164,7 @@ def _model(
 ) -> ReportModel:
     from shutline.publish.report import build_report
     from shutline.survey import coverage
+    from shutline.usecases.engine_report import engine_section
     from shutline.usecases.masks import report_told
     from shutline.usecases.guides import own_shelf
     from shutline.usecases.published_pictures import pictures_out
@@ -179,6 +180,7 @@ def _model(
         made_at=moment.isoformat(),
         house=house().on_report(), survey=coverage(car, on=own_shelf()),
         masks=report_told(store, car),
+        engine=engine_section(store, car),
     )
 
 

@@ -20,7 +20,7 @@ from shutline.publish.report.entries import otherwise_of, recording_numbers, sec
 from shutline.publish.report.facts import facts
 from shutline.publish.report.figure import figure
 from shutline.publish.report.gaps import gaps
-from shutline.publish.report.model import Caution, House, OriginalLine, ReportModel
+from shutline.publish.report.model import Caution, EngineSection, House, OriginalLine, ReportModel
 from shutline.publish.report.pictures import Album
 from shutline.publish.report.summary import heard_sentence, severe_numbers, summary
 from shutline.publish.report.times import day, instant, moment, size
@@ -41,6 +41,7 @@ def build_report(
     house: House | None = None,
     masks: Sequence[str] = (),
     survey: Coverage | None = None,
+    engine: EngineSection | None = None,
 ) -> ReportModel:
     """Choose and word everything that a report says.
 
@@ -63,6 +64,8 @@ def build_report(
         What is said of covers in the pictures; see `publish.masks`.
     survey : Coverage, optional
         The car file held against its guide; done with the shipped guides when left out.
+    engine : EngineSection, optional
+        The engine by ear; left out where nothing was listened to.
 
     Raises
     ------
@@ -98,6 +101,7 @@ def build_report(
         originals=_originals(car_file),
         problems=tuple(dict.fromkeys(_problem_words(problem) for problem in problems)),
         masks=tuple(one_line(line) for line in masks),
+        engine=engine,
     )
 
 

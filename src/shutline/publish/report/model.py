@@ -167,6 +167,40 @@ class Figure:
 
 
 @dataclass(frozen=True, slots=True)
+class EngineLine:
+    """One figure of an engine: its name, its words with bounds, and what it may mean."""
+
+    label: str
+    words: str
+    meaning: str
+
+
+@dataclass(frozen=True, slots=True)
+class EngineHeard:
+    """What was heard of one start; `drawing` is SVG, empty where there is none, and `alt` says what it shows."""
+
+    name: str
+    lead: str
+    lines: tuple[EngineLine, ...]
+    untold: tuple[str, ...]
+    moments: tuple[str, ...]
+    drawing: str = field(repr=False)
+    alt: str
+
+
+@dataclass(frozen=True, slots=True)
+class EngineSection:
+    """The engine by ear: its headings, what the figures are and are not, and the starts."""
+
+    heading: str
+    describes: str
+    caution: str
+    untold_heading: str
+    moments_heading: str
+    heard: tuple[EngineHeard, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class ReportModel:
     """A report, ready to be set.
 
@@ -192,6 +226,7 @@ class ReportModel:
     originals: tuple[OriginalLine, ...]
     problems: tuple[str, ...]
     masks: tuple[str, ...] = ()
+    engine: EngineSection | None = None
 
     @property
     def entries(self) -> tuple[Entry, ...]:

@@ -38,7 +38,15 @@ def report_html(model: ReportModel) -> str:
     template = _environment().get_template("report.html.j2")
     # The style and the drawing are our own and are already escaped where they hold anything of the car's.
     wide, narrow = (Markup(model.figure.wide), Markup(model.figure.narrow)) if model.figure else ("", "")  # noqa: S704
-    return template.render(m=model, w=wording(), style=Markup(_style()), wide=wide, narrow=narrow)  # noqa: S704
+    drawings = [Markup(heard.drawing) for heard in model.engine.heard] if model.engine else []  # noqa: S704
+    return template.render(
+        m=model,
+        w=wording(),
+        style=Markup(_style()),  # noqa: S704
+        wide=wide,
+        narrow=narrow,
+        drawings=drawings,
+    )
 
 
 @cache
