@@ -21,6 +21,7 @@ from shutline.car.errors import Problem, ShutlineError
 from shutline.web import (
     add_page,
     car_page,
+    engine_page,
     media,
     outputs_page,
     particulars_page,
@@ -58,6 +59,7 @@ def workbench(store: Store, access: Access) -> Starlette:
             *yard_page.ROUTES,
             *add_page.ROUTES,
             *car_page.ROUTES,
+            *engine_page.ROUTES,
             *outputs_page.ROUTES,
             *particulars_page.ROUTES,
             *settings_page.ROUTES,
