@@ -192,15 +192,14 @@ def twins_of(connection: Connection, cars: Collection[int]) -> dict[str, str]:
 
 def twins_for(connection: Connection, shown: Sequence[str]) -> dict[str, str]:
     """Give, for recordings and pictures that are shown, the ids of those that are left out in their favour."""
+    # By way of the joined cars, which are few and indexed.
+    joined = select(tables.car.c.id).where(tables.car.c.joined_to.is_not(None))
     return {
         row.ref: row.twin_of
         for table in (tables.recording, tables.picture)
         for some in in_chunks(list(dict.fromkeys(shown)))
-        # By way of the joined cars, which are few and indexed.
         for row in connection.execute(
-            select(table.c.ref, table.c.twin_of)
-            .join(tables.car, tables.car.c.id == table.c.car_id)
-            .where(tables.car.c.joined_to.is_not(None), table.c.twin_of.in_(some))
+            select(table.c.ref, table.c.twin_of).where(table.c.car_id.in_(joined), table.c.twin_of.in_(some))
         )
     }
 
