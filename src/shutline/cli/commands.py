@@ -20,6 +20,7 @@ from shutline.cli import (
     mask_commands,
     note_commands,
     output,
+    picture_commands,
     review_commands,
     survey_commands,
 )
@@ -265,6 +266,7 @@ def report(
 
 app.registered_commands += review_commands.app.registered_commands
 app.registered_commands += note_commands.app.registered_commands
+app.registered_commands += picture_commands.app.registered_commands
 app.registered_commands += engine_commands.app.registered_commands
 app.registered_commands += car_commands.app.registered_commands
 app.registered_commands += mask_commands.app.registered_commands

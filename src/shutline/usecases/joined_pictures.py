@@ -82,6 +82,10 @@ class CarPictures:
     parts: tuple[PartPictures, ...]
     loose: tuple[JoinedPicture, ...]
 
+    def all_pictures(self) -> tuple[JoinedPicture, ...]:
+        """Give all pictures taken by hand, placed or not."""
+        return (*(one for part in self.parts for one in part.pictures), *self.loose)
+
 
 @dataclass(frozen=True, slots=True)
 class Joined:
