@@ -22,6 +22,7 @@ from shutline.store.findings import Findings
 from shutline.store.joins import Joins, as_shown, twins_of
 from shutline.store.masks import Masks
 from shutline.store.notes import Notes, notes_of
+from shutline.store.odds import OddsDecisions
 from shutline.store.outline import Outlines
 from shutline.store.passages import Passages
 from shutline.store.picture_places import PicturePlaces
@@ -45,6 +46,7 @@ class Store(
     Notes,
     Seconds,
     Masks,
+    OddsDecisions,
     Figures,
     PicturePlaces,
     Engines,

@@ -23,7 +23,7 @@ from sqlalchemy import (
 from shutline.store.columns import Json, Spoken, Verbatim
 
 # The newest migration; a store that stands at another revision is upgraded, or refused when it is newer.
-REVISION = "0011"
+REVISION = "0012"
 
 metadata = MetaData(
     naming_convention={
@@ -546,4 +546,24 @@ engine_note = Table(
     _text("at"),
     _no("past"),
     Index("ix_engine_note_recording_id", "recording_id", "past"),
+)
+
+# What a person decided where statements of a car cannot all be true; the last answer to a case counts, all stay. `mark`
+# and `told` are of the statements as they were then, `struck` the ids of what was struck with the answer.
+odds_decision = Table(
+    "odds_decision",
+    metadata,
+    _id(),
+    _to("car"),
+    _text("odds"),
+    _text("answer"),
+    _text("holds"),
+    _words("reason"),
+    _text("mark"),
+    _json("told"),
+    _json("struck"),
+    _text("created_at"),
+    _words("created_by"),
+    CheckConstraint("answer IN ('one holds', 'all hold', 'none holds', 'open again')", name="answer"),
+    Index("ix_odds_decision_car_id", "car_id", "odds"),
 )
