@@ -233,8 +233,9 @@ def _sides(row: _Row, part: Part) -> tuple[Side | None, ...]:
 
 def _positions(row: _Row, part: Part) -> tuple[Position | None, ...]:
     found = _POSITIONS.get(row.text("positions"))
-    if found is None or part.ended != (found != (None,)):
-        allowed = "each, front or rear, for it occurs at both ends" if part.ended else "none: it occurs at one end only"
+    # Without an end a check of such a part is of both, or of the only one there is: the door of a two-door car.
+    if found is None or (found != (None,) and not part.ended):
+        allowed = "none, each, front or rear" if part.ended else "none: it does not occur at both ends"
         raise row.refuse("positions", f"positions '{row.text('positions')}' of part '{part.id}'", allowed)
     return found
 

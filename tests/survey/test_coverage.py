@@ -1,0 +1,149 @@
+"""Coverage of labelled narrations, counted by hand in `coverage_by_hand.csv` from their labels.
+
+The count: a check has a footing where a label of its part, side, end and matter stands; it is mentioned in passing
+where only a whole, no place, or another matter of the part was spoken of; all else is not mentioned.
+"""
+
+from __future__ import annotations
+
+import csv
+import json
+from collections import defaultdict
+from pathlib import Path
+
+import pytest
+
+from shutline.car.carfile import CarFile, Change, KeptFact, KeptFinding
+from shutline.car.findings import Drive, Fact, Finding, Footing, FootingKind, Found, Position, Side
+from shutline.survey import Breadth, Cover, Coverage, coverage, silences
+from shutline.survey.choices import ASKED_AGAIN, GUIDE_CHOSEN, LEFT_OUT
+
+BY_HAND = Path(__file__).with_name("coverage_by_hand.csv")
+NARRATIONS = Path(__file__).parents[3] / "shared" / "eval" / "dev"
+SAID = (Footing(FootingKind.SAID, "r", 1.0, 2.0, "words"),)
+
+
+def rows() -> list[dict[str, str]]:
+    with BY_HAND.open(encoding="utf-8", newline="") as file:
+        return list(csv.DictReader(file))
+
+
+def labelled(name: str, body: str, doors: str) -> CarFile:
+    path = NARRATIONS / f"{name}.json"
+    if not path.is_file():
+        pytest.skip("the labelled narrations are not at hand")
+    narration = json.loads(path.read_text(encoding="utf-8"))
+    findings = tuple(
+        KeptFinding(
+            f"f{number}",
+            Finding(
+                one["part"],
+                one["condition"],
+                Found(one["found"]),
+                Side(one["side"]) if one["side"] else None,
+                Position(one["position"]) if one["position"] else None,
+                footings=SAID,
+            ),
+        )
+        for number, one in enumerate(narration["observations"])
+    )
+    drive = Drive(narration["drive"])
+    return CarFile("car", "Car", drive, "2026-01-01T00:00:00Z", body, int(doors) if doors else None, findings=findings)
+
+
+@pytest.mark.parametrize("name", sorted({row["narration"] for row in rows()}))
+def test_what_a_narration_covers_is_what_was_counted_by_hand(name: str) -> None:
+    mine = [row for row in rows() if row["narration"] == name]
+    by_hand = {key: row["cover"] for row in mine for key in row["checks"].split()}
+    assert sum(len(row["checks"].split()) for row in mine) == len(by_hand), "a check is counted twice"
+    found = coverage(labelled(name, mine[0]["body"], mine[0]["doors"]), names=(mine[0]["guide"],))
+    odd = {
+        one.asked.key: (by_hand.get(one.asked.key), one.cover.value, one.breadth)
+        for one in found.checks
+        if by_hand.get(one.asked.key) != one.cover
+    }
+    assert odd == {}
+    assert len(found.checks) == len(by_hand)
+
+
+def car(*findings: Finding, **more: object) -> CarFile:
+    kept = tuple(KeptFinding(f"f{number}", finding) for number, finding in enumerate(findings))
+    return CarFile("car", "Car", Drive.RHD, "2026-01-01T00:00:00Z", "saloon", 4, findings=kept, **more)  # type: ignore[arg-type]
+
+
+def covers(found: Coverage) -> dict[str, Cover]:
+    return {one.asked.key: one.cover for one in found.checks}
+
+
+def change(action: str, **after: object) -> Change:
+    return Change("2026-01-02T00:00:00Z", "Ada", action, {}, after)
+
+
+def test_the_kinds_that_a_check_stands_on_are_told() -> None:
+    measured = Footing(FootingKind.MEASURED, "g")
+    file = car(
+        Finding("sill", "sound", Found.YES, Side.NEAR, footings=(*SAID, measured)),
+        Finding("sill", "rust", Found.NO, Side.NEAR, footings=(Footing(FootingKind.SEEN, "p"),)),
+    )
+    sill = next(one for one in coverage(file).checks if one.asked.key == "sill-near")
+    assert sill.kinds == (FootingKind.SAID, FootingKind.SEEN, FootingKind.MEASURED)
+    assert sill.findings == ("f0", "f1")
+
+
+def test_all_good_round_there_is_no_answer_but_a_mention() -> None:
+    found = coverage(car(Finding("bodywork", "sound", Found.YES, footings=SAID)))
+    sill = next(one for one in found.checks if one.asked.key == "sill-near")
+    assert (sill.cover, sill.breadth, sill.passing) == (Cover.IN_PASSING, Breadth.ONLY_AS_A_WHOLE, ("f0",))
+
+
+def test_the_open_checks_come_first_and_what_costs_most_leads_them() -> None:
+    found = coverage(car(Finding("sill", "sound", Found.YES, Side.BOTH, footings=SAID)))
+    order = [one.cover for one in found.checks]
+    assert order.index(Cover.HAS_FOOTING) == len(found.open)
+    assert found.checks[0].asked.check.when_bad[1] == "ruinous"
+
+
+def test_an_omission_has_its_reason_and_its_author_and_can_be_taken_back() -> None:
+    out = change(LEFT_OUT, check="gearbox", reason="no road here")
+    found = coverage(car(changes=(out,)))
+    left = found.of(Cover.LEFT_OUT)
+    assert [(one.asked.key, one.omission.reason, one.omission.author) for one in left if one.omission] == [
+        ("gearbox", "no road here", "Ada")
+    ]
+    assert "gearbox" not in {one.check for one in silences(car(), found=found)}
+    again = coverage(car(changes=(out, change(ASKED_AGAIN, check="gearbox"))))
+    assert covers(again)["gearbox"] is Cover.NOT_MENTIONED
+
+
+def test_an_omission_may_be_of_one_place_or_of_all() -> None:
+    one = covers(coverage(car(changes=(change(LEFT_OUT, check="sill-near", reason="x"),))))
+    assert (one["sill-near"], one["sill-off"]) == (Cover.LEFT_OUT, Cover.NOT_MENTIONED)
+    both = covers(coverage(car(changes=(change(LEFT_OUT, check="sill", reason="x"),))))
+    assert (both["sill-near"], both["sill-off"]) == (Cover.LEFT_OUT, Cover.LEFT_OUT)
+
+
+def test_a_finding_is_stronger_than_an_omission() -> None:
+    file = car(
+        Finding("gearbox", "works", Found.YES, footings=SAID), changes=(change(LEFT_OUT, check="gearbox", reason="x"),)
+    )
+    assert covers(coverage(file))["gearbox"] is Cover.HAS_FOOTING
+
+
+def test_what_a_person_chose_is_the_guide_until_it_is_taken_back_or_gone() -> None:
+    chosen = change(GUIDE_CHOSEN, guides=["rear_engined", "air_cooled"])
+    assert coverage(car(changes=(chosen,))).choice.guide.id == "rear_engined+air_cooled"
+    assert not coverage(car(changes=(chosen, change(GUIDE_CHOSEN, guides=[])))).choice.chosen
+    assert (
+        coverage(car(changes=(change(GUIDE_CHOSEN, guides=["sold_long_ago"]),))).choice.guide.id == "monocoque_saloon"
+    )
+
+
+def test_a_car_that_runs_on_electricity_is_asked_for_its_pack() -> None:
+    fact = KeptFact("a", Fact("power_source", "electric", footings=SAID))
+    found = coverage(car(facts=(fact,)))
+    assert "pack_box" in covers(found)
+    assert "exhaust" not in covers(found)
+    counts: dict[str, int] = defaultdict(int)
+    for one in found.checks:
+        counts[one.asked.key] += 1
+    assert max(counts.values()) == 1
