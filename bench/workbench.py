@@ -92,6 +92,11 @@ class Client:
             self._connection.close()
         return took_ms, body
 
+    def rest(self, seconds: float) -> None:
+        """Hang up, and ask nothing for so long."""
+        self._connection.close()
+        time.sleep(seconds)
+
 
 def p95(times: list[float]) -> float:
     """Give the time that 95 of 100 do not exceed (nearest rank)."""
@@ -302,7 +307,7 @@ def main() -> int:
                 f"at the start {memory_mb(process)}; "
                 f"the first page of a car ({len(page) // 1000} kB): {first_ms:.0f} ms"
             )
-            time.sleep(SETTLED_S)
+            client.rest(SETTLED_S)
             print(f"when it has settled {memory_mb(process)}\n")
             print(
                 "| asked for | kB | median ms | 95 of 100 ms | processor ms | file of that size, ms | ratio |"

@@ -12,6 +12,7 @@ from shutline.cli import main
 from shutline.store import Store
 
 CAR = "ostrel-pavane"
+QUICKER: Any = {"action": "amend", "author": "Per Wick", "severity": "severe"}
 
 
 @pytest.fixture
@@ -23,8 +24,7 @@ def somebody_is_quicker(monkeypatch: pytest.MonkeyPatch) -> None:
     def late(self: Store, finding_id: str, **given: Any) -> Any:
         if not met:
             met.append(finding_id)
-            own = {"action": "amend", "author": "Per Wick", "severity": "severe"}
-            change(self, finding_id, expected_version=self.finding(finding_id).version, **own)
+            change(self, finding_id, expected_version=self.finding(finding_id).version, **QUICKER)
         return change(self, finding_id, **given)
 
     monkeypatch.setattr(Store, "change_finding", late)
@@ -34,14 +34,18 @@ def test_both_versions_are_in_the_json_of_both(
     client: TestClient, store: Store, somebody_is_quicker: None, capsys: pytest.CaptureFixture[str]
 ) -> None:
     wing = next(kept for kept in store.car_file(CAR).findings if kept.finding.part == "front_wing")
-    given = [CAR, wing.id]
-    code = main(["amend", *given, "--side", "off", "--by", "Ida Quill", "--json", "--store", str(store.folder)])
+    code = main(["amend", CAR, wing.id, "--side", "off", "--by", "Ida Quill", "--json", "--store", str(store.folder)])
     told = json.loads(capsys.readouterr().out)
     assert code == 2
+    # The command took nothing, not even what was put in its way: that is done again for the web.
+    store.change_finding(wing.id, expected_version=wing.version, **QUICKER)
     body = {"id": wing.id, "version": wing.version, "fields": {"side": "off"}}
     answer = client.post(f"/cars/{CAR}/review/amend", json=body, headers={"accept": "application/json"})
     assert answer.status_code == 409
-    assert told == answer.json()
+    there = answer.json()
+    for one in (told, there):
+        assert one["present"].pop("changes")[-1]["author"] == "Per Wick"
+    assert told == there
     assert (told["present"]["finding"]["severity"], told["wanted"]["side"]) == ("severe", "off")
     assert told["expected_version"] == wing.version
     assert told["said"]["present"] != told["said"]["wanted"]

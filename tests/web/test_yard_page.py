@@ -7,6 +7,7 @@ import re
 import pytest
 from starlette.testclient import TestClient
 
+from shutline.car.speech import StretchOrigin, stretch_of
 from shutline.cli import main
 from shutline.store import Store
 
@@ -40,21 +41,26 @@ def test_what_cannot_be_asked_is_said(client: TestClient, asked: str) -> None:
     assert answer.json()["error"]["allowed"]
 
 
-def test_what_was_found_is_marked_and_leads_to_its_moment(client: TestClient) -> None:
+def test_what_was_found_is_marked_and_leads_to_its_moment(client: TestClient, store: Store) -> None:
     page = client.get("/yard?words=rust+sill").text
     (passage,) = re.findall(r'<ul class="passages".*?</ul>', page, re.DOTALL)
     assert "<mark>rust</mark>" in passage
     assert re.search(r"<mark>sill,?</mark>", passage)
     ((address, moment),) = re.findall(r'<a href="([^"]+)"><span class="at">([\d:]+)</span>', passage)
-    assert moment == "0:07"
+    said = [word for stretch in store.car_file("ostrel-pavane").recordings[0].stretches for word in stretch.words]
+    rust = next(word.start_s for word in said if word.text == "rust")
+    assert html.unescape(address).endswith(f"?recording=1&at={rust:.2f}")
+    assert moment == f"0:{int(rust):02d}"
     there = client.get(html.unescape(address)).text
     (now,) = re.findall(r'<p id="now"[^>]*>(.*?)</p>', there, re.DOTALL)
     assert "rust" in now
 
 
-def test_what_was_said_is_never_markup_in_a_result(client: TestClient) -> None:
+def test_what_was_said_is_never_markup_in_a_result(client: TestClient, store: Store) -> None:
+    said = stretch_of("The <b>seat</b> is torn & odd.", 1.0, 3.0, origin=StretchOrigin.TRANSCRIPT)
+    store.replace_stretches(store.car_file("ostrel-pavane").recordings[0].id, [said])
     page = client.get("/yard?words=seat").text
-    assert "&lt;b&gt;the <mark>seat</mark>" in page
+    assert "The <mark>&lt;b&gt;seat&lt;/b&gt;</mark> is torn &amp; odd." in page
     assert "<b>" not in page
 
 
