@@ -36,23 +36,30 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
     parser.add_argument("--scenes", type=int, default=12)
     parser.add_argument("--film", type=float, default=8.0)
+    parser.add_argument("--only", nargs="*", help="rows by their beginning, as 'mark, 80'; all when left out")
     asked = parser.parse_args()
     find_in_picture(scenes.scene(0, None).picture)
     print("what, pixels of 1600, found, of, sureness right, false masks, s of processor a picture")
-    for kind, sizes in (("mark", PLATES), ("chassis", CHASSIS)):
-        for size in sizes:
-            made = (scenes.scene(5000 + seed, kind, wide_px=size) for seed in range(asked.scenes))
+    for kind, size, made in _rows(asked.scenes):
+        if asked.only is None or any(f"{kind}, {size}".startswith(one) for one in asked.only):
             print(_row(kind, size, made), flush=True)
-    for size in FACES:
-        made = (
-            scenes.faced(6000 + seed, name, tall_px=size) for seed in range(asked.scenes // 2) for name in scenes.FACES
-        )
-        print(_row("face", size, made), flush=True)
-    rough = (scenes.scene(7000 + seed, "mark", wide_px=160, blur=2.0, noise=10, yaw=40) for seed in range(asked.scenes))
-    print(_row("mark, blurred, from the side", 160, rough), flush=True)
-    print(_row("none", 0, (scenes.scene(8000 + seed, None) for seed in range(asked.scenes))), flush=True)
     if asked.film:
         _film(asked.film)
+
+
+def _rows(count: int) -> Iterator[tuple[str, int, Iterable[scenes.Scene]]]:
+    for kind, sizes in (("mark", PLATES), ("chassis", CHASSIS)):
+        for size in sizes:
+            yield kind, size, (scenes.scene(5000 + seed, kind, wide_px=size) for seed in range(count))
+    for size in FACES:
+        yield (
+            "face",
+            size,
+            (scenes.faced(6000 + seed, name, tall_px=size) for seed in range(count // 2) for name in scenes.FACES),
+        )
+    rough = (scenes.scene(7000 + seed, "mark", wide_px=160, blur=2.0, noise=10, yaw=40) for seed in range(count))
+    yield "mark from the side and blurred", 160, rough
+    yield "none", 0, (scenes.scene(8000 + seed, None) for seed in range(count))
 
 
 def _row(kind: str, size: float, made: Iterable[scenes.Scene]) -> str:
