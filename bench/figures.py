@@ -24,9 +24,10 @@ sys.path.insert(0, str(Path(__file__).parent))
 from drawn_figures import KINDS, Drawn, drawn
 from shutline.car.figures import FigureKind
 from shutline.gauge.seen import sure
-from shutline.gauge.seen.figures import Weighed, weigh
+from shutline.gauge.seen.figures import Weighed, is_asked, is_offered, sureness_of, weigh
 from shutline.gauge.seen.lettering import Lettering, Line, Picture, Quad, Sign
 from shutline.gauge.seen.match import valued
+from shutline.gauge.seen.settings import reading
 
 TABLE = Path(__file__).resolve().parents[1] / "src/shutline/gauge/seen/data/sureness.csv"
 WANTED = {
@@ -54,14 +55,27 @@ class Remembering(Lettering):
             self.seen["lines"] = [_plain(line) for line in super().lines(picture)]
         return [_line(plain) for plain in self.seen["lines"]]
 
+    def widely(self, picture: Picture, line: Line) -> Line:
+        """Give the wider look as remembered, else look."""
+        key = _key(line)
+        kept = self.seen.setdefault("widely", {})
+        if key not in kept:
+            self.read_anew += 1
+            kept[key] = _plain(super().widely(picture, line))
+        return _line(kept[key])
+
     def looks(self, picture: Picture, line: Line) -> list[Line]:
         """Give the looks as remembered, else look."""
-        key = ",".join(f"{v:.0f}" for corner in line.quad for v in corner)
+        key = _key(line)
         kept = self.seen.setdefault("looks", {})
         if key not in kept:
             self.read_anew += 1
             kept[key] = [_plain(look) for look in super().looks(picture, line)]
         return [_line(plain) for plain in kept[key]]
+
+
+def _key(line: Line) -> str:
+    return ",".join(f"{v:.0f}" for corner in line.quad for v in corner)
 
 
 def _plain(line: Line) -> Any:
@@ -82,18 +96,30 @@ def weighed(reader: Remembering, kind: str, one: Drawn) -> list[Weighed]:
 
 
 def outcome(found: list[Weighed], one: Drawn) -> tuple[str, float, str]:
-    """Say what came of a picture: ``right``, ``wrong`` or ``refused``, how sure, and what was read."""
-    rated = sorted(((sure.sureness(w.of), w) for w in found), key=lambda pair: -pair[0])
-    if not rated or rated[0][0] < sure.FLOOR:
-        return "refused", rated[0][0] if rated else 0.0, rated[0][1].match.text if rated else ""
-    sureness, best = rated[0]
-    return "right" if is_right(best, one) else "wrong", sureness, best.match.text
+    """Say what came of a picture, how sure, and what was read.
+
+    ``right`` or ``wrong`` where a value is offered; ``asked`` where none is, but other readings are proposed, and
+    ``asked right`` where the right one is among those; ``refused`` where nothing is put before a person.
+    """
+    offered = sorted(((sureness_of(w), w) for w in found if is_offered(w)), key=lambda pair: -pair[0])
+    if offered:
+        sureness, best = offered[0]
+        return "right" if is_right(best, one) else "wrong", sureness, best.match.text
+    asked = [w for w in found if is_asked(w)]
+    if asked:
+        proposed = any(str(other.value) in allowed(one) for w in asked for other in w.match.others)
+        return "asked right" if proposed else "asked", 0.0, asked[0].match.text
+    return "refused", 0.0, found[0].match.text if found else ""
 
 
 def is_right(one: Weighed, of: Drawn) -> bool:
     """Tell whether a reading comes to what was drawn."""
-    allowed = {str(valued(FigureKind(KIND_OF[of.kind]), truth)) for truth in (of.truth, *of.also)}
-    return str(one.match.value) in allowed
+    return str(one.match.value) in allowed(of)
+
+
+def allowed(of: Drawn) -> set[str]:
+    """Give what a drawn figure may rightly come to."""
+    return {str(valued(FigureKind(KIND_OF[of.kind]), truth)) for truth in (of.truth, *of.also)}
 
 
 KIND_OF = {
@@ -151,8 +177,11 @@ def calibrate(path: Path, seeds: range) -> None:
     print(f"{len(readings)} readings, {sum(right for _, right in readings)} right: {TABLE}")
 
 
+COLUMNS = ("right", "wrong", "asked right", "asked", "refused", "sure", "wrong and sure")
+
+
 def judge(path: Path, seeds: range, *, listed: bool) -> None:
-    """Print for each kind the shares offered right, offered wrong and refused, the wrong and sure, character error."""
+    """Print for each kind what came of its pictures, as shares, and the share of signs that were read wrong."""
     counts: dict[str, Counter[str]] = {}
     errors: dict[str, list[int]] = {}
     for kind, seed, one, found in each(path, seeds):
@@ -160,12 +189,9 @@ def judge(path: Path, seeds: range, *, listed: bool) -> None:
         row = counts.setdefault(kind, Counter())
         row["all"] += 1
         row[came] += 1
-        row["sure"] += sureness >= sure.SURE
-        if came == "wrong" and sureness >= sure.SURE:
-            row["wrong and sure"] += 1
-        if came == "wrong":
-            best = max(found, key=lambda w: sure.sureness(w.of))
-            row["wrong, right one proposed"] += any(str(o.value) == _truth(one) for o in best.match.others)
+        is_sure = sureness >= reading().sureness.sure
+        row["sure"] += is_sure
+        row["wrong and sure"] += is_sure and came == "wrong"
         if text:
             truth = one.truth.replace(" ", "")
             plain = text.replace(" ", "").lstrip("0") if one.kind in {"odometer", "paint"} else text.replace(" ", "")
@@ -174,28 +200,18 @@ def judge(path: Path, seeds: range, *, listed: bool) -> None:
             pair[1] += len(truth)
         if listed and came != "right":
             print(f"  {kind} {seed}: {one.truth} read {text!r}, {came} at {sureness:.3f} ({one.how})")
-    print(
-        f"{'':14} {'all':>5} {'right':>7} {'wrong':>7} {'refused':>8} {'sure':>6} "
-        f"{'wrong and sure':>15} {'sign error':>11}"
-    )
+    print(f"{'':14} {'all':>5} " + " ".join(f"{name:>14}" for name in (*COLUMNS, "sign error")))
     total: Counter[str] = Counter()
     for kind, row in counts.items():
         total += row
         print(_told(kind, row, errors.get(kind, [0, 0])))
-    print(_told("together", total, [sum(e[n] for e in errors.values()) for n in (0, 1)]))
-    print(f"of the wrong, the right one was proposed beside: {total['wrong, right one proposed']}")
-
-
-def _truth(one: Drawn) -> str:
-    return str(valued(FigureKind(KIND_OF[one.kind]), one.truth))
+    print(_told("together", total, [sum(pair[n] for pair in errors.values()) for n in (0, 1)]))
 
 
 def _told(name: str, row: Counter[str], error: list[int]) -> str:
     every = row["all"] or 1
-    shares = " ".join(f"{row[key] / every:>7.1%}" for key in ("right", "wrong", "refused"))
-    both = f"{row['wrong and sure']} ({row['wrong and sure'] / every:.2%})"
-    signs = f"{error[0] / max(1, error[1]):>10.2%}"
-    return f"{name:14} {row['all']:>5} {shares}  {row['sure'] / every:>6.1%} {both:>15} {signs}"
+    shares = " ".join(f"{row[key]:>6} {row[key] / every:>7.2%}" for key in COLUMNS)
+    return f"{name:14} {row['all']:>5} {shares} {error[0] / max(1, error[1]):>14.2%}"
 
 
 def distance(one: str, other: str) -> int:

@@ -17,6 +17,7 @@ from shutline.car.findings import Drive
 from shutline.cli import (
     car_commands,
     engine_commands,
+    figure_commands,
     mask_commands,
     note_commands,
     output,
@@ -266,6 +267,7 @@ def report(
 
 app.registered_commands += review_commands.app.registered_commands
 app.registered_commands += note_commands.app.registered_commands
+app.registered_commands += figure_commands.app.registered_commands
 app.registered_commands += picture_commands.app.registered_commands
 app.registered_commands += engine_commands.app.registered_commands
 app.registered_commands += car_commands.app.registered_commands

@@ -57,8 +57,10 @@ def test_a_speed_is_no_unit_of_distance() -> None:
     assert _of("58206", FigureKind.ODOMETER, near="KM/H 20 40").unit is None
 
 
-def test_an_older_chassis_number_needs_its_label_and_is_kept_as_it_stands() -> None:
-    assert _of("HB5/63027", FigureKind.CHASSIS) is None
+def test_an_older_chassis_number_needs_its_label_or_to_be_sought_and_is_kept_as_it_stands() -> None:
+    assert _of("HB5/63027", FigureKind.CHASSIS, wanted=False) is None
+    assert "no label was read beside it" in _of("HB5/63027", FigureKind.CHASSIS).notes
+    assert _of("OSTREL MOTORS LTD", FigureKind.CHASSIS) is None
     found = _of("HB5/63027", FigureKind.CHASSIS, above="CAR NO.")
     assert found.value == "HB5/63027"
     assert "no rule was applied" in found.notes[0]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 
@@ -13,14 +14,21 @@ from shutline.gauge.seen import sure
 from shutline.gauge.seen.lettering import Lettering, Line, Picture, Quad, cut, lettering
 from shutline.gauge.seen.match import READERS, Match, matches, valued
 from shutline.gauge.seen.rows import Row, rows, stacked
+from shutline.gauge.seen.settings import reading
 
 # A second reading of a sign that the recogniser believed in this much is worth proposing.
 _SECOND_SHARE = 0.03
 _MOST_OTHERS = 6
-# The last drum counts tenths when its ground differs from the others' by this much, of 255.
-_OTHER_GROUND = 55
+# The last drum may count tenths when its ground differs from the one before by this much, of 255; from the second on it
+# is doubtful.
+_OTHER_GROUND = 60
+_DOUBTFUL_GROUND = 30
 # A square plate is looked at once; it counts as if this many looks had agreed.
 _PILE_AGREED = 5
+# A reading in no known form is asked about where at least so many looks saw the same.
+_ASKED_AGREED = 3
+# Six figures are never sure, for the last may count tenths.
+_NOT_QUITE = 0.01
 # Lines of a paper below this share are left out: shadows and folds.
 _PAPER_LINE = 0.5
 
@@ -65,24 +73,41 @@ def read_figures(picture: Picture, wanted: frozenset[FigureKind] = frozenset()) 
     Returns
     -------
     Read
-        At most one figure for each kind and row.
+        At most one figure for each kind and row. One that does not fit a form is a question: it cannot be taken as it
+        was read.
     """
     lines = lettering().lines(picture)
     paper = FigureKind.PAPER in wanted
     offered, refused = [], []
     # On a paper stand many numbers: each must say by its form, unit or label what it is of.
     for one in weigh(picture, lines, frozenset() if paper else wanted):
-        sureness = sure.sureness(one.of)
+        sureness = sureness_of(one)
         box = share_box(picture, one.line.quad)
-        if sureness < sure.FLOOR:
-            refused.append(Refused(one.match.kind, sureness, box))
-        else:
+        if is_offered(one) or is_asked(one):
             offered.append(_figure(one.match, sureness, box))
+        else:
+            refused.append(Refused(one.match.kind, sureness, box))
     offered.sort(key=lambda figure: -figure.sureness)
     if paper:
         written = (replace(figure, on_paper=True) for figure in offered)
         return Read((_paper(picture, lines), *written) if lines else (), tuple(refused))
     return Read(tuple(offered), tuple(refused))
+
+
+def sureness_of(one: Weighed) -> float:
+    """Give how sure a reading is, in [0, 1]: that of its class; less than sure where the last figure may be tenths."""
+    sureness = sure.sureness(one.of)
+    return min(sureness, reading().sureness.sure - _NOT_QUITE) if _may_be_tenths(one.match) else sureness
+
+
+def is_offered(one: Weighed) -> bool:
+    """Tell whether a reading is offered as a value: it has a known form, and is sure enough."""
+    return one.match.fits and sureness_of(one) >= reading().sureness.floor
+
+
+def is_asked(one: Weighed) -> bool:
+    """Tell whether a reading is put before a person as a question: in no known form, and something is proposed."""
+    return not one.match.fits and bool(one.match.others) and one.of.agreed >= _ASKED_AGREED
 
 
 def weigh(
@@ -112,11 +137,17 @@ def weigh(
 
 def _weighed(picture: Picture, row: Row, match: Match, reader: Lettering | None) -> Weighed:
     if match.kind is FigureKind.ODOMETER:
-        match = _without_tenths(picture, row, match)
+        match = _with_tenths(picture, row, match)
     # Two rows of a square plate cannot be read as one line; what one look saw is all there is.
     looks = reader.looks(picture, row.line) if reader else []
     said = [_said(look, row, match) for look in looks]
     agreed = sum(text == match.text for text in said)
+    more = _said(reader.widely(picture, row.line), row, match) if reader else ""
+    if len(more) > len(match.text) and match.text in more:
+        # A piece of the figure only was found; what the whole is, the wider look does not settle.
+        said.append(more)
+        agreed = 0
+        match = replace(match, notes=(*match.notes, f"more stands beside it: {more}"))
     weakest = min((sign.share for sign in match.signs), default=0.0)
     others = _others(match, [text for text in said if text and text != match.text])
     if match.fits and others and any("looks" in other.why for other in others):
@@ -132,9 +163,6 @@ def _said(look: Line, row: Row, match: Match) -> str:
     found = READERS[match.kind](Row(look, row.near, row.above), wanted=True)
     if found is None:
         return ""
-    if match.kind is FigureKind.ODOMETER and len(found.text) == len(match.text) + 1 and match.text != found.text:
-        # The drum of tenths was left out of the first reading.
-        return found.text[:-1]
     return found.text
 
 
@@ -156,32 +184,28 @@ def _others(match: Match, said: Sequence[str]) -> tuple[OtherReading, ...]:
     return tuple(others.values())[:_MOST_OTHERS]
 
 
-def _without_tenths(picture: Picture, row: Row, match: Match) -> Match:
-    """Leave the last drum out where its ground is of another colour, and propose so where there are six figures."""
+def _with_tenths(picture: Picture, row: Row, match: Match) -> Match:
+    """Ask whether the last drum counts tenths where its ground may be of another colour, propose it of six figures."""
     if not match.fits or len(match.text) < 5 or len(match.signs) != len(match.text):
         return match
     shorter = match.text[:-1]
-    if other_ground(cut(picture, row.line.quad), len(match.text)):
-        whole = OtherReading(
-            match.text, int(match.text), "the last drum counts whole ones, though it has another colour"
-        )
-        note = f"the last drum ({match.text[-1]}) has another colour and is taken for tenths"
-        return replace(
-            match,
-            text=shorter,
-            value=int(shorter),
-            signs=match.signs[:-1],
-            others=(*match.others, whole),
-            notes=(*match.notes, note),
-        )
-    if len(match.text) == 6 and not match.text.startswith("0"):
-        tenths = OtherReading(shorter, int(shorter), "the last figure counts tenths")
-        return replace(match, others=(*match.others, tenths))
-    return match
+    tenths = OtherReading(shorter, int(shorter), "the last drum counts tenths")
+    other = other_ground(cut(picture, row.line.quad), len(match.text))
+    if other is False:
+        return replace(match, others=(*match.others, tenths)) if _may_be_tenths(match) else match
+    whole = OtherReading(match.text, int(match.text), "the last drum counts whole ones")
+    told = "the last drum has another colour" if other else "the last drum may have another colour"
+    note = f"{told}: whether it counts tenths is for you to say"
+    return replace(match, fits=False, others=(tenths, whole, *match.others), notes=(*match.notes, note))
 
 
-def other_ground(straight: Picture, count: int) -> bool:
-    """Tell whether the last of `count` drums has another ground than the rest.
+def _may_be_tenths(match: Match) -> bool:
+    """Tell whether the last of the figures may count tenths for all that the figures say."""
+    return match.kind is FigureKind.ODOMETER and len(match.text) == 6 and not match.text.startswith("0")
+
+
+def other_ground(straight: Picture, count: int) -> bool | None:
+    """Tell whether the last of `count` drums has another ground than the rest; None where light makes it doubtful.
 
     Parameters
     ----------
@@ -192,17 +216,17 @@ def other_ground(straight: Picture, count: int) -> bool:
     """
     wide = straight.shape[1]
     middle = straight[straight.shape[0] // 6 : -(straight.shape[0] // 6) or None]
-    grounds = []
-    for at in range(count):
-        left, right = round(wide * at / count), round(wide * (at + 1) / count)
-        cell = middle[:, left:right].reshape(-1, 3).astype(np.float32)
-        if not len(cell):
-            return False
-        grounds.append(np.median(cell, axis=0))
-    usual = np.median(np.array(grounds[:-1]), axis=0)
-    spread = float(np.max(np.abs(np.array(grounds[:-1]) - usual)))
-    apart = float(np.max(np.abs(grounds[-1] - usual)))
-    return apart > max(_OTHER_GROUND, 1.5 * spread)
+    edges = [round(wide * at / count) for at in range(count + 1)]
+    if count < 3 or not len(middle) or min(b - a for a, b in pairwise(edges)) < 1:
+        return False
+    cells = (middle[:, a:b].reshape(-1, 3) for a, b in pairwise(edges))
+    grounds = [np.median(cell.astype(np.float32), axis=0) for cell in cells]
+    steps = [float(np.max(np.abs(b - a))) for a, b in pairwise(grounds)]
+    # A bright spot comes on over several drums; a drum of another colour begins at its edge.
+    last, usual = steps[-1], max(steps[:-1])
+    if last > _OTHER_GROUND and last > 2.5 * usual:
+        return True
+    return None if last > _DOUBTFUL_GROUND and last > 1.2 * usual else False
 
 
 def _figure(match: Match, sureness: float, box: tuple[float, float, float, float]) -> ReadFigure:

@@ -120,6 +120,11 @@ class Lettering:
         views = (wide, tight, higher, lower, 255 - cv2.cvtColor(even, cv2.COLOR_GRAY2RGB), smooth, small)
         return [Line(signs, line.quad) for signs in self._read([np.asarray(view, np.uint8) for view in views])]
 
+    def widely(self, picture: Picture, line: Line) -> Line:
+        """Read a line with what stands to its left and right, one and a half heights of it, to see that it is whole."""
+        quad = lengthened(line.quad, 1.5)
+        return Line(self._read([cut(picture, quad)])[0], quad)
+
     def _loaded(self) -> Any:
         with self._loading:
             if self._engine is None:
@@ -227,6 +232,15 @@ def grown(quad: Quad, share: float) -> Quad:
     out = [a - down * share - along * share, b - down * share + along * share]
     out += [c + down * share + along * share, d + down * share - along * share]
     return _quad(np.array(out))
+
+
+def lengthened(quad: Quad, heights: float) -> Quad:
+    """Give a quad that reaches further to the left and right by so many of its heights."""
+    a, b, c, d = (np.array(corner) for corner in quad)
+    high = float(np.linalg.norm(((d - a) + (c - b)) / 2)) or 1.0
+    along = ((b - a) + (c - d)) / 2
+    along = along / (float(np.linalg.norm(along)) or 1.0) * high * heights
+    return _quad(np.array([a - along, b + along, c + along, d - along]))
 
 
 def shifted(quad: Quad, share: float) -> Quad:

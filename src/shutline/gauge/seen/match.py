@@ -84,7 +84,14 @@ def paint(row: Row, *, wanted: bool) -> Match | None:
         return None
     signs = row.line.signs[found.start("run") : found.end("run")]
     if "." in found["run"]:
-        return Match(FigureKind.PAINT, signs, found["run"], found["run"], unit, fits=True)
+        if unit == "mil":
+            return Match(FigureKind.PAINT, signs, found["run"], found["run"], unit, fits=True)
+        bare = found["run"].replace(".", "")
+        others = (OtherReading(bare, int(bare), "without the point"),)
+        note = "a point where whole figures are usual; nothing was changed"
+        return Match(
+            FigureKind.PAINT, signs, found["run"], found["run"], unit, fits=False, others=others, notes=(note,)
+        )
     return _numbered(FigureKind.PAINT, signs, found["run"], unit, _figures)
 
 
@@ -99,7 +106,7 @@ def mark(row: Row, *, wanted: bool) -> Match | None:
         names = "; ".join(dict.fromkeys(form.name for form in fitting))
         note = f"a form of mark that is known: {names}"
         return Match(FigureKind.MARK, _unspaced(row), text, text, None, fits=True, notes=(note,))
-    if not wanted:
+    if not wanted or not any(sign.isdigit() for sign in text) or not any(sign.isalpha() for sign in text):
         return None
     others = _changed(text, lambda new: bool(forms.mark_forms(new)))
     if not others:
@@ -121,9 +128,12 @@ def chassis(row: Row, *, wanted: bool) -> Match | None:
     if len(text) == 17 and text.isalnum() and text.isascii():
         return _vin(text, signs, wanted=wanted or labelled)
     older = re.fullmatch(r"[A-Z0-9][A-Z0-9/.-]{3,15}", text)
-    if older is None or not labelled or sum(sign.isdigit() for sign in text) < 3:
+    figures, letters = sum(sign.isdigit() for sign in text), sum(sign.isalpha() for sign in text)
+    if older is None or figures < 3 or not (labelled or (wanted and figures >= 4 and 1 <= letters <= 6)):
         return None
-    notes = ("no VIN of 17 signs: kept as it stands, no rule was applied",)
+    notes: tuple[str, ...] = ("no VIN of 17 signs: kept as it stands, no rule was applied",)
+    if not labelled:
+        notes += ("no label was read beside it",)
     return Match(FigureKind.CHASSIS, signs, text, text, None, fits=True, notes=notes)
 
 

@@ -18,10 +18,6 @@ AGREED = (0, 3, 5, 6, 7)
 """The fewest looks that agree with the first, for each class."""
 WEAKEST = (0.0, 0.6, 0.85, 0.95)
 """The smallest share of the weakest sign, for each class."""
-FLOOR = 0.8
-"""Below this sureness nothing is offered."""
-SURE = 0.97
-"""From this sureness on a reading is called sure; set so that few that are wrong are among them."""
 _LEAN = 3
 
 
