@@ -20,6 +20,7 @@ from shutline.cli import (
     figure_commands,
     mask_commands,
     note_commands,
+    odds_commands,
     output,
     picture_commands,
     review_commands,
@@ -272,6 +273,7 @@ app.registered_commands += picture_commands.app.registered_commands
 app.registered_commands += engine_commands.app.registered_commands
 app.registered_commands += car_commands.app.registered_commands
 app.registered_commands += mask_commands.app.registered_commands
+app.registered_commands += odds_commands.app.registered_commands
 app.registered_commands += survey_commands.app.registered_commands
 
 

@@ -103,7 +103,7 @@ def make_report(
             problems += looked.problems if looked is not None else ()
             model = _model(store, car, walks, moment, problems)
         for file_name, data in _render(what, car, walks, model):
-            files.append(_write(folder / file_name, data, what))
+            files.append(write_whole(folder / file_name, data, what))
         tell(Step(car.name, what, 1.0))
     going_out = car.going_out()
     heard = sum(kept.finding.state is State.HEARD for kept in going_out)
@@ -222,7 +222,8 @@ def _said_in(recording: Recording, car: CarFile) -> list[KeptFinding]:
     return [kept for kept in car.going_out() if any(f.source == recording.id for f in kept.finding.footings)]
 
 
-def _write(path: Path, data: bytes, what: str) -> WrittenFile:
+def write_whole(path: Path, data: bytes, what: str) -> WrittenFile:
+    """Write a file under another name and put it in its place; raises BrokenWorldError where it cannot be."""
     part = path.with_name(f".{path.name}.part")
     try:
         path.parent.mkdir(parents=True, exist_ok=True)

@@ -1,0 +1,147 @@
+"""The verbs of what does not agree: statements at odds, and what changed from one recording to another."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from shutline.cli import output
+from shutline.cli.options import AsJson, Author, CarName, StoreFolder, opened
+from shutline.publish.naming import place_name
+from shutline.publish.statement import statement as finding_statement
+
+if TYPE_CHECKING:
+    from shutline.car.carfile import KeptFinding
+    from shutline.car.findings import Footing
+    from shutline.car.odds import OddsDecision
+    from shutline.usecases.changed import ChangedShown
+    from shutline.usecases.odds import OddsCase, OddsShown
+
+app = typer.Typer()
+"""Its commands are those of the whole command line; see `commands`."""
+
+
+@app.command(epilog="Example: shutline odds blue-saloon 3f2a --holds 2 --because 'looked at it again: there is a ding'")
+def odds(
+    *,
+    car: CarName,
+    case: Annotated[
+        str | None, typer.Argument(metavar="[CASE]", help="Id of a case to decide, or the start of one.")
+    ] = None,
+    holds: Annotated[
+        str | None, typer.Option("--holds", help="Which side holds, by its number; or all, none, or open.")
+    ] = None,
+    because: Annotated[str, typer.Option("--because", help="Why, in your own words.")] = "",
+    by: Author = None,
+    store: StoreFolder = None,
+    as_json: AsJson = False,
+) -> None:
+    """Show what cannot be true together, each with both moments; with a case, say which of them holds and why."""
+    from shutline.usecases.odds import decide_odds
+    from shutline.usecases.odds import odds as run_odds
+
+    with opened(store) as there:
+        if case is None and holds is None:
+            found = run_odds(there, car)
+        else:
+            found = decide_odds(there, car, case or "", holds=holds or "", reason=because, author=by)
+    if as_json:
+        output.show_json(found)
+        return
+    for line in _odds_lines(found):
+        output.print_line(line)
+
+
+def _odds_lines(found: OddsShown) -> Iterator[str]:
+    if not found.open:
+        yield "Nothing is at odds that has not been decided."
+    for case in found.open:
+        yield from _case_lines(case)
+    if found.settled:
+        yield "Decided"
+    for case in found.settled:
+        yield from _case_lines(case)
+    if found.past:
+        yield "Decided, and no longer at odds"
+    for decision in found.past:
+        yield output.wrapped(f"{' / '.join(output.printable(one) for one in decision.told)}", indent="  ")
+        yield from _decision_lines(decision)
+
+
+def _case_lines(case: OddsCase) -> Iterator[str]:
+    yield f"{case.odds.id}  {output.printable(case.odds.why)}"
+    for number, (told, words) in enumerate(zip(case.odds.told, case.words, strict=True), start=1):
+        yield f"  {number}. {output.printable(words)}"
+        for footing in told.footings:
+            yield output.wrapped(_footing_words(footing), indent=" " * 7)
+    if case.changed:
+        yield "     Decided before; what was said has changed since, or is back:"
+    for decision in case.decisions:
+        yield from _decision_lines(decision)
+
+
+def _footing_words(footing: Footing) -> str:
+    moment = "" if footing.start_s is None else f" at {output.clock(footing.start_s)}"
+    source = f" in {footing.source[:12]}" if footing.source else ""
+    quote = f": «{output.printable(footing.quote)}»" if footing.quote else ""
+    return f"{footing.kind}{moment}{source}{quote}"
+
+
+def _decision_lines(decision: OddsDecision) -> Iterator[str]:
+    when = decision.at[:16].replace("T", " ")
+    words = f"{when}  {decision.author}: {decision.answer}, because {decision.reason}"
+    yield output.wrapped(output.printable(words), indent=" " * 5)
+
+
+@app.command(epilog="Example: shutline changed blue-saloon --from arrival.mp4 --to handover.mp4 --statement")
+def changed(
+    *,
+    car: CarName,
+    first: Annotated[str, typer.Option("--from", help="The earlier recording: its number, file name or id.")],
+    second: Annotated[str, typer.Option("--to", help="The later recording.")],
+    statement: Annotated[
+        bool, typer.Option("--statement", help="Write a statement of it for both parties to sign, as a PDF.")
+    ] = False,
+    out: Annotated[
+        Path | None, typer.Option("--out", help="Folder for the statement. [default: out/CAR]", metavar="DIR")
+    ] = None,
+    store: StoreFolder = None,
+    as_json: AsJson = False,
+) -> None:
+    """Show what changed of a car from one recording to another: new, gone, better, worse, same, or unclear."""
+    from shutline.usecases.changed import changed as run_changed
+    from shutline.usecases.changed import changed_statement
+
+    with opened(store) as there:
+        if statement:
+            made = changed_statement(there, car, first=first, second=second, out=out)
+        else:
+            shown = run_changed(there, car, first=first, second=second)
+    if as_json:
+        output.show_json(made if statement else shown)
+        return
+    for line in _changed_lines(made.shown if statement else shown):
+        output.print_line(line)
+    if statement:
+        output.print_line(f"Written: {output.printable(made.path)}  ({output.size(made.byte_size)})")
+        for problem in made.problems:
+            output.show_problem(problem)
+
+
+def _changed_lines(shown: ChangedShown) -> Iterator[str]:
+    counts = ", ".join(f"{count} {outcome}" for outcome, count in shown.counts.items() if count) or "nothing told"
+    yield output.printable(f"From {shown.first_name} to {shown.second_name}: {counts}")
+    for one in shown.found:
+        finding = one.finding
+        place = place_name(finding.part, finding.side, finding.position)
+        yield f"  {one.outcome:8} {place}: {_told(one.first)} → {_told(one.second)}"
+        yield output.wrapped(output.printable(one.why or one.because), indent=" " * 11)
+
+
+def _told(kept: KeptFinding | None) -> str:
+    if kept is None:
+        return "nothing told"
+    return f"{finding_statement(kept.finding)} ({output.clock(kept.finding.start_s)})"

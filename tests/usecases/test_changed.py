@@ -1,0 +1,136 @@
+"""What changed between two recordings of one car, by use case and command, and the statement to sign."""
+
+from __future__ import annotations
+
+import io
+import json
+import shutil
+from collections.abc import Callable, Iterator
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+from pypdf import PdfReader
+
+from shutline.car.errors import UserError
+from shutline.cli import main
+from shutline.publish.changed.model import MOST_ON_PAGE
+from shutline.store import Store
+from shutline.survey.changed import Outcome
+from shutline.usecases.add import add
+from shutline.usecases.changed import changed, changed_statement
+
+CAR = "ostrel-pavane"
+MADE_AT = datetime(2026, 3, 4, 5, 6, 7, tzinfo=UTC)
+
+ARRIVAL = """WEBVTT
+
+00:00:00.500 --> 00:00:01.500
+There's a dent in the nearside front wing.
+
+00:00:01.500 --> 00:00:02.500
+The heater doesn't work. There's a scratch on the boot lid.
+"""
+HANDOVER = """WEBVTT
+
+00:00:00.500 --> 00:00:01.500
+There are no dents in the nearside front wing.
+
+00:00:01.500 --> 00:00:02.500
+The heater works. There's a chip in the bonnet.
+"""
+
+
+@pytest.fixture(scope="module")
+def made(make_film: Callable[..., Path], tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("changed")
+    with Store.open(folder / "store") as opened:
+        for name, words in (("arrival", ARRIVAL), ("handover", HANDOVER)):
+            (folder / f"{name}.vtt").write_text(words, encoding="utf-8")
+            frames = 30 if name == "arrival" else 34
+            film = make_film(f"{name}.mp4", frames=frames, rate=10, sound=None, gop=10)
+            add(opened, [film], car=CAR, title="Ostrel Pavane", transcript=folder / f"{name}.vtt", by="Ida")
+    return folder / "store"
+
+
+@pytest.fixture
+def store(made: Path, tmp_path: Path) -> Iterator[Store]:
+    shutil.copytree(made, tmp_path / "store")
+    with Store.open(tmp_path / "store") as opened:
+        yield opened
+
+
+def test_a_dent_that_was_denied_is_gone_and_what_was_not_looked_at_is_unclear(store: Store) -> None:
+    shown = changed(store, "ostrel", first="arrival.mp4", second="2")
+    by_part = {(one.finding.part, one.finding.condition): one.outcome for one in shown.found}
+    assert by_part["front_wing", "dent"] is Outcome.GONE
+    assert by_part["heater", "works"] is Outcome.GONE
+    assert by_part["boot_lid", "scratch"] is Outcome.UNCLEAR
+    assert by_part["bonnet", "chip"] is Outcome.UNCLEAR
+    assert shown.counts["gone"] == 2
+    assert sum(shown.counts.values()) == len(shown.found)
+
+
+@pytest.mark.parametrize(("first", "second"), [("1", "1"), ("1", "3"), ("arrival.mp4", "nothing.mp4"), ("", "2")])
+def test_two_recordings_of_the_car_are_wanted(store: Store, first: str, second: str) -> None:
+    with pytest.raises(UserError) as refused:
+        changed(store, CAR, first=first, second=second)
+    assert refused.value.problem.slug == "changed-recordings"
+    assert "1 (arrival.mp4), 2 (handover.mp4)" in refused.value.problem.allowed
+
+
+def test_the_first_page_is_the_one_to_sign_and_the_stills_stand_side_by_side(store: Store, tmp_path: Path) -> None:
+    made = changed_statement(store, CAR, first="1", second="2", out=tmp_path / "out", made_at=MADE_AT)
+    data = Path(made.path).read_bytes()
+    pages = PdfReader(io.BytesIO(data)).pages
+    first = " ".join(pages[0].extract_text().split())
+    assert "not a roadworthiness test" in first
+    assert first.count("Signature") == 2
+    assert "Nearside front wing: dent; then no dent" in first
+    rest = [image for page in pages[1:] for image in page.images]
+    assert not pages[0].images
+    assert len(rest) >= 4
+    again = changed_statement(store, CAR, first="1", second="2", out=tmp_path / "again", made_at=MADE_AT)
+    assert Path(again.path).read_bytes() == data
+
+
+def test_however_much_has_changed_the_page_to_sign_is_one_page(store: Store) -> None:
+    from dataclasses import replace
+
+    from shutline.publish.changed import build_changed, changed_pdf
+    from shutline.publish.report import House
+    from shutline.usecases.look import find_car
+
+    car = replace(find_car(store, CAR), title="W" * 200)
+    shown = changed(store, CAR, first="1", second="2")
+    many = tuple(one for one in shown.found if one.outcome is Outcome.GONE) * 20
+    model = build_changed(
+        car,
+        many,
+        first=car.recordings[0],
+        second=car.recordings[1],
+        stills={},
+        made_at=MADE_AT.isoformat(),
+        house=House("H" * 120, ("L" * 120,) * 7),
+    )
+    assert len(model.on_page) == MOST_ON_PAGE
+    assert model.more == len(many) - MOST_ON_PAGE
+    text = [page.extract_text() for page in PdfReader(io.BytesIO(changed_pdf(model))).pages]
+    assert text[0].count("Signature") == 2
+    assert "Schedule" in text[1]
+    assert f"and {model.more} more" in text[0]
+
+
+def test_the_command_tells_the_same_in_words_and_in_json(
+    store: Store, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    given = ["changed", CAR, "--from", "1", "--to", "2", "--store", str(store.folder)]
+    assert main([*given, "--json"]) == 0
+    told = json.loads(capsys.readouterr().out)
+    assert told["counts"]["gone"] == 2
+    assert main(given) == 0
+    assert "gone     nearside front wing: dent (0:00) → no dent (0:00)" in capsys.readouterr().out
+    assert main([*given, "--statement", "--out", str(tmp_path / "out")]) == 0
+    assert (tmp_path / "out" / "changed.pdf").is_file()
+    capsys.readouterr()
+    assert main(["changed", CAR, "--from", "1", "--to", "1", "--store", str(store.folder)]) == 2

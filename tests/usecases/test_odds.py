@@ -1,0 +1,169 @@
+"""What is at odds is shown and decided, by use case and by command; every answer is kept, and shown again on change."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from shutline.car.errors import NotFoundError, UserError
+from shutline.car.findings import Fact, Finding, Footing, FootingKind, Found, Severity, Side, State
+from shutline.car.odds import OddsAnswer
+from shutline.cli import main
+from shutline.store import Store
+from shutline.usecases.add import add
+from shutline.usecases.look import find_car
+from shutline.usecases.odds import decide_odds, odds
+from shutline.usecases.review import undo
+
+CAR = "ostrel-pavane"
+
+WORDS = """WEBVTT
+
+00:00:01.000 --> 00:00:04.000
+There are no dents in the nearside front wing.
+
+00:01:30.000 --> 00:01:34.000
+There's a dent in the nearside front wing.
+"""
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("odds")
+    words = folder / "walk.vtt"
+    words.write_text(WORDS, encoding="utf-8")
+    with Store.open(folder / "store") as opened:
+        add(opened, [words], car=CAR, title="Ostrel Pavane", by="Ida")
+    return folder / "store"
+
+
+@pytest.fixture
+def store(made: Path, tmp_path: Path) -> Iterator[Store]:
+    shutil.copytree(made, tmp_path / "store")
+    with Store.open(tmp_path / "store") as opened:
+        yield opened
+
+
+def test_a_case_is_decided_the_loser_struck_and_all_of_it_kept(store: Store) -> None:
+    (case,) = odds(store, "ostrel").open
+    assert case.words == ("nearside front wing: no dent", "nearside front wing: dent")
+    lost = case.odds.told[0].id
+    after = decide_odds(
+        store, CAR, case.odds.id[:6], holds="2", reason="looked again", mark=case.odds.mark, author="Ida"
+    )
+    assert (after.open, after.settled) == ((), ())
+    (decision,) = after.past
+    assert (decision.answer, decision.author, decision.reason) == (OddsAnswer.ONE, "Ida", "looked again")
+    assert (decision.holds, decision.struck) == (case.odds.told[1].id, (lost,))
+    assert decision.told == case.words
+    assert store.finding(lost).finding.state is State.STRUCK
+    # What was struck is back: the case is open again, with the answer beside it.
+    undo(store, CAR, [lost], author="Ben")
+    (again,) = odds(store, CAR).open
+    assert again.changed
+    assert again.decisions == (decision,)
+
+
+def test_both_hold_until_something_that_was_said_changes(store: Store) -> None:
+    (case,) = odds(store, CAR).open
+    after = decide_odds(store, CAR, case.odds.id, holds="all", reason="the dent is new", author="Ida")
+    assert after.open == ()
+    assert [one.odds.id for one in after.settled] == [case.odds.id]
+    assert {store.finding(told.id).finding.state for told in case.odds.told} == {State.HEARD}
+    kept = store.finding(case.odds.told[1].id)
+    store.change_finding(kept.id, action="amend", author="Ben", expected_version=kept.version, severity=Severity.SLIGHT)
+    (again,) = odds(store, CAR).open
+    assert again.changed
+    assert [one.reason for one in again.decisions] == ["the dent is new"]
+
+
+def test_an_answer_is_taken_back_by_a_new_one(store: Store) -> None:
+    (case,) = odds(store, CAR).open
+    decide_odds(store, CAR, case.odds.id, holds="all", reason="both", author="Ida")
+    (again,) = decide_odds(store, CAR, case.odds.id, holds="open", reason="not sure after all", author="Ben").open
+    assert not again.changed
+    assert [(one.author, one.answer) for one in again.decisions] == [("Ida", OddsAnswer.ALL), ("Ben", OddsAnswer.OPEN)]
+
+
+def test_none_holds_strikes_all_of_them(store: Store) -> None:
+    (case,) = odds(store, CAR).open
+    after = decide_odds(store, CAR, case.odds.id, holds="none", reason="another car", author="Ida")
+    assert after.open == ()
+    assert {store.finding(told.id).finding.state for told in case.odds.told} == {State.STRUCK}
+
+
+def test_of_a_fact_with_several_values_all_that_say_the_others_are_struck(store: Store) -> None:
+    for number, value in enumerate((1966, 1968, 1968)):
+        footing = Footing(FootingKind.WRITTEN, f"paper {number}", quote=str(value))
+        store.add_fact(CAR, Fact("year", value, footings=(footing,)), author="Ida", token=str(number))
+    case = next(one for one in odds(store, CAR).open if one.odds.rule == "year")
+    assert case.words == ("year: 1966", "year: 1968")
+    decide_odds(store, CAR, case.odds.id, holds="1", reason="the plate says so", author="Ida")
+    stands = [kept.fact.value for kept in find_car(store, CAR).facts if kept.fact.state is not State.STRUCK]
+    assert stands == [1966]
+
+
+@pytest.mark.parametrize(
+    ("case", "holds", "reason", "slug"),
+    [
+        ("", "3", "because", "odds-answer"),
+        ("", "0", "because", "odds-answer"),
+        ("", "both", "because", "odds-answer"),
+        ("", "1", "  ", "odds-answer"),
+        ("", "1", "x" * 501, "odds-answer"),
+        ("ffffffffffffffffff", "1", "because", "odds-unknown"),
+    ],
+)
+def test_what_cannot_be_an_answer_is_refused_and_nothing_done(
+    store: Store, case: str, holds: str, reason: str, slug: str
+) -> None:
+    present = odds(store, CAR).open[0].odds.id
+    with pytest.raises((UserError, NotFoundError)) as refused:
+        decide_odds(store, CAR, case or present, holds=holds, reason=reason, author="Ida")
+    assert refused.value.problem.slug == slug
+    assert store.odds_decisions(CAR) == ()
+
+
+def test_an_answer_to_what_has_changed_is_refused(store: Store) -> None:
+    (case,) = odds(store, CAR).open
+    with pytest.raises(UserError) as refused:
+        decide_odds(store, CAR, case.odds.id, holds="1", reason="because", mark="0" * 16, author="Ida")
+    assert refused.value.problem.slug == "odds-changed"
+
+
+def test_a_picture_that_shows_otherwise_is_at_odds_with_what_was_said(store: Store) -> None:
+    shown = Finding("front_wing", "dent", Found.YES, Side.NEAR, footings=(Footing(FootingKind.SEEN, "picture"),))
+    store.add_finding(CAR, shown, author="Ida", token=shown.part)
+    kinds = [case.odds.kinds for case in odds(store, CAR).open]
+    assert (FootingKind.SAID, FootingKind.SEEN) in kinds
+
+
+def test_answers_stay_with_a_car_that_is_joined(store: Store, tmp_path: Path) -> None:
+    words = tmp_path / "other.vtt"
+    words.write_text("WEBVTT\n\n00:00:01.000 --> 00:00:03.000\nThe bonnet is straight.\n", encoding="utf-8")
+    add(store, [words], car="other", by="Ida")
+    (case,) = odds(store, CAR).open
+    decide_odds(store, CAR, case.odds.id, holds="all", reason="both", author="Ida")
+    store.join_cars("other", CAR, author="Ida")
+    assert [one.odds.id for one in odds(store, "other").settled] == [case.odds.id]
+    assert len(store.odds_decisions("other")) == 1
+
+
+def test_the_command_shows_and_decides(store: Store, capsys: pytest.CaptureFixture[str]) -> None:
+    folder = ["--store", str(store.folder)]
+    assert main(["odds", CAR, "--json", *folder]) == 0
+    told = json.loads(capsys.readouterr().out)
+    assert told["open"][0]["words"][0] == "nearside front wing: no dent"
+    case = told["open"][0]["odds"]["id"]
+    assert main(["odds", CAR, *folder]) == 0
+    out = capsys.readouterr().out
+    assert case in out
+    assert "0:01" in out
+    assert "1:30" in out
+    assert main(["odds", CAR, case, "--holds", "2", "--because", "seen", "--by", "Ida", *folder]) == 0
+    assert "one holds, because seen" in capsys.readouterr().out
+    assert main(["odds", CAR, case, "--holds", "2", *folder]) == 2
