@@ -143,7 +143,7 @@ def test_amended_by_keys_alone_and_taken_back(open_review: Open, running: Runnin
     assert back.finding == wing.finding
     assert [change.action for change in back.changes] == ["drawn", "amended", "undone"]
     page.keyboard.press("h")
-    assert page.locator("details.history[open] li").count() == 3
+    page.wait_for_function("() => document.querySelectorAll('details.history[open] li').length === 3")
     assert "Ida Quill took the last change back" in (page.text_content("details.history") or "")
 
 

@@ -274,8 +274,9 @@ async function takenBack(answer) {
   const findings = [...answer.findings].sort((one, other) => (other.finding.state === "heard") - (one.finding.state === "heard"));
   const id = findings[0]?.id ?? answer.facts[0]?.fact.name;
   const many = answer.findings.length + answer.facts.length;
-  await reloadList();
+  if (!lineOf(id)) await reloadList();
   await go(id);
+  if (many > 1) await reloadList();
   if (present) last.textContent = `${present.line}: the last change is taken back${many > 1 ? `, with ${many - 1} more decided together with it` : ""}.`;
 }
 
