@@ -22,6 +22,8 @@ from shutline.remarks.context import (
     shipped_network,
     understand,
 )
+from shutline.remarks.network import Floats
+from shutline.remarks.placing import POSITIONS, SIDES
 
 WALK = (
     "Right, nearside front wing. Bit of rust along the bottom edge, nothing serious. The offside one is straight as a "
@@ -55,11 +57,53 @@ def test_chances_are_chances() -> None:
         np.testing.assert_allclose(chances.sum(axis=1), 1.0, atol=1e-4)
 
 
-def test_mirrored_words_are_understood_the_same() -> None:
+def _mirrored(words: str) -> str:
     swap = {"nearside": "offside", "offside": "nearside", "Driver's": "Passenger's", "passenger's": "driver's"}
-    mirrored = re.sub("|".join(swap), lambda m: swap[m.group()], WALK)
-    assert mirrored != WALK
-    np.testing.assert_array_equal(_understood(WALK).told, _understood(mirrored).told)
+    return re.sub("|".join(swap), lambda m: swap[m.group()], words)
+
+
+def test_mirrored_words_are_understood_the_same() -> None:
+    assert _mirrored(WALK) != WALK
+    np.testing.assert_array_equal(_understood(WALK).told, _understood(_mirrored(WALK)).told)
+
+
+def _places(words: str, part: str) -> tuple[Floats, Floats]:
+    context = _understood(words)
+    tokens = np.arange(len(context.stops))
+    return context.place_chances(tokens, np.full(len(tokens), context.network.parts[part]))
+
+
+def test_chances_of_side_and_end_are_chances() -> None:
+    for chances in _places(WALK, "front_wing"):
+        assert chances.shape == (len(_understood(WALK).stops), 4)
+        assert np.all(chances >= 0.0)
+        np.testing.assert_allclose(chances.sum(axis=1), 1.0, atol=1e-4)
+
+
+def test_mirrored_words_change_near_for_off_and_nothing_else() -> None:
+    (sides, ends), (mirrored, same) = _places(WALK, "front_wing"), _places(_mirrored(WALK), "front_wing")
+    np.testing.assert_allclose(sides, mirrored[:, [0, 2, 1, 3]], atol=1e-5)
+    np.testing.assert_allclose(ends, same, atol=1e-5)
+
+
+@pytest.mark.parametrize(
+    ("words", "part", "side", "end"),
+    [
+        ("Nearside front wing. Bit of rust along the bottom edge.", "front_wing", "near", ""),
+        ("Offside sill, that is rusty.", "sill", "off", ""),
+        ("Front bumper, dented. Rear bumper, scratched and dull.", "bumper", "", "rear"),
+        ("The wings are both sound.", "front_wing", "both", ""),
+    ],
+)
+def test_the_last_words_are_about_the_side_and_end_that_were_said(words: str, part: str, side: str, end: str) -> None:
+    sides, ends = _places(words, part)
+    assert SIDES[int(sides[-1].argmax())] == side
+    assert POSITIONS[int(ends[-1].argmax())] == end
+
+
+def test_where_nothing_tells_a_side_neither_is_likelier() -> None:
+    sides, _ = _places("There is some rust on the sill.", "sill")
+    np.testing.assert_allclose(sides[:, 1], sides[:, 2], atol=1e-6)
 
 
 def test_a_text_longer_than_is_read_in_one_go_is_understood_as_its_parts_are() -> None:

@@ -163,8 +163,9 @@ class Context:
         scores += weights[name + "stop"][crossed.clip(-1, MOST_CROSSED) + 1]
         scores[near != offsets] = -1e9
         shares = softmax(np.concatenate([scores, walk], axis=1))
-        first: Floats = shares[:, :-1] @ (said[marks] == 0).astype(np.float32) + shares[:, -1] * walked[tokens]
-        return first
+        first = shares[:, :-1] @ (said[marks] == 0).astype(np.float32) + shares[:, -1] * walked[tokens]
+        held: Floats = first.clip(0.0, 1.0)
+        return held
 
 
 _LETTERS = {"conditions": "c", "parts": "p", "cues": "k", "remedies": "r", "places": "l"}

@@ -84,13 +84,13 @@ class Mix:
     `place` scales the log chances of side and end.
     """
 
-    part: float = 1.0
+    part: float = 1.3
     told: float = 0.5
     shift: float = -1.0
     found: float = 0.5
     least: float = -3.0
-    alone: float = 0.7
-    place: float = 1.0
+    alone: float = 0.75
+    place: float = 2.0
 
 
 MIX = Mix()
@@ -173,8 +173,6 @@ class _Listener:
 
 def _places(context: Context, mix: Mix, token: int, part: str) -> tuple[list[float], list[float]]:
     """Give what the network's chances add to the score of each of `SIDES` and of `POSITIONS`."""
-    if "wpart" not in context.network.arrays:
-        return [0.0] * len(SIDES), [0.0] * len(POSITIONS)
     number = context.network.parts[part]
     sides, ends = context.place_chances(np.array([token]), np.array([number]))
     side, end = ((mix.place * np.log(np.maximum(row[0], _LEAST_PLACE))).tolist() for row in (sides, ends))
@@ -233,7 +231,7 @@ def _decision(
 
 
 def decide(
-    analysis: Analysis, weights: Weights, *, context: Context | None = None, keen: float = 0.45, mix: Mix = MIX
+    analysis: Analysis, weights: Weights, *, context: Context | None = None, keen: float = 0.5, mix: Mix = MIX
 ) -> list[Decision]:
     """Read every candidate; keep those that are more likely than not to be an observation.
 
