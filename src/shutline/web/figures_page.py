@@ -38,7 +38,7 @@ KINDS = {
 }
 UNIT_NAMES = {"mi": "miles", "km": "kilometres", "um": "micrometres", "mil": "thousandths of an inch"}
 VERDICTS = {
-    "alone": "told once",
+    "alone": "nothing yet to hold it against",
     "equal": "equal",
     "rounded": "equal, but for a round number that was said",
     "at odds": "at odds",

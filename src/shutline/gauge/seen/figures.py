@@ -27,7 +27,7 @@ _DOUBTFUL_GROUND = 30
 _PILE_AGREED = 5
 # A reading in no known form is asked about where at least so many looks saw the same.
 _ASKED_AGREED = 3
-# Six figures are never sure, for the last may count tenths.
+# An odometer is never called sure: a drum between two figures may not be read at all, and the last may count tenths.
 _NOT_QUITE = 0.01
 # Lines of a paper below this share are left out: shadows and folds.
 _PAPER_LINE = 0.5
@@ -95,9 +95,11 @@ def read_figures(picture: Picture, wanted: frozenset[FigureKind] = frozenset()) 
 
 
 def sureness_of(one: Weighed) -> float:
-    """Give how sure a reading is, in [0, 1]: that of its class; less than sure where the last figure may be tenths."""
+    """Give how sure a reading is, in [0, 1]: that of its class; for an odometer always less than sure."""
     sureness = sure.sureness(one.of)
-    return min(sureness, reading().sureness.sure - _NOT_QUITE) if _may_be_tenths(one.match) else sureness
+    if one.match.kind is FigureKind.ODOMETER:
+        return min(sureness, reading().sureness.sure - _NOT_QUITE)
+    return sureness
 
 
 def is_offered(one: Weighed) -> bool:
