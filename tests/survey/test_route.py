@@ -112,6 +112,15 @@ def test_a_short_walk_keeps_what_is_dearest_when_bad() -> None:
     assert "keys" in {asked.check.id for asked in short.left_out}
 
 
+def test_a_short_walk_that_looks_at_the_smoke_starts_the_engine_and_feels_first_that_it_is_cold() -> None:
+    for minutes in range(1, 10):
+        kept = {
+            step.asked.check.id for step in route(("monocoque_saloon",), "saloon", 4, within_s=60.0 * minutes).steps
+        }
+        assert not kept & {"engine", "exhaust_smoke", "oil_pressure"} or {"starting", "engine_cold"} <= kept
+        assert "starting" not in kept or "engine_cold" in kept
+
+
 def test_what_to_bring_and_the_cautions_are_those_of_the_checks() -> None:
     found = route(("monocoque_saloon",), "saloon", 4)
     assert {"torch", "magnet", "axle_stands", "chocks"} <= {tool.id for tool in found.bring}

@@ -84,7 +84,8 @@ class Check:
 
     `sides` and `positions` hold None for a part that occurs once. `when_bad` are ids of the lowest and the highest
     band of cost; `safety` tells that somebody may be hurt when it is bad. `answers` are the conditions that speak to
-    it, empty for any. `after` are ids of checks that come before it. `station` is where it is made, empty for where
+    it, empty for any. `after` are ids of checks that come before it, `needs` those among
+    them without which it cannot be made. `station` is where it is made, empty for where
     its part lies. `bodies` are those it is for, empty for all; `doors` the fewest and the most side doors, rear doors
     counted. `where` is the file and the line it was read from.
     """
@@ -103,6 +104,7 @@ class Check:
     safety: bool = False
     answers: frozenset[str] = frozenset()
     after: tuple[str, ...] = ()
+    needs: tuple[str, ...] = ()
     station: str = ""
     bodies: frozenset[str] = frozenset()
     doors: tuple[int, int] = (0, 9)

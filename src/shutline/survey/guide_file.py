@@ -19,7 +19,7 @@ from shutline.survey.ground import Ground
 _HEAD = {"id", "label", "sort", "builds_on", "bodies", "usual_for", "clues", "power", "engine", "removes", "source"}
 _FIELDS = {
     *("id", "part", "sides", "positions", "look_for", "how", "why", "when_bad", "best", "tools", "cautions"),
-    *("safety", "answers", "after", "station", "bodies", "min_doors", "max_doors", "source"),
+    *("safety", "answers", "after", "needs", "station", "bodies", "min_doors", "max_doors", "source"),
 }
 _SIDES = {"": (None,), "each": (Side.NEAR, Side.OFF), "near": (Side.NEAR,), "off": (Side.OFF,)}
 _POSITIONS = {
@@ -204,7 +204,8 @@ def _check(row: _Row, ground: Ground, source: str) -> Check:
         cautions=row.among("cautions", ground.cautions, what=f"cautions: {', '.join(ground.cautions)}"),
         safety=_yes(row, "safety"),
         answers=frozenset(answers),
-        after=row.texts("after"),
+        after=tuple(dict.fromkeys((*row.texts("after"), *row.texts("needs")))),
+        needs=row.texts("needs"),
         station=_station(row, ground, part),
         bodies=frozenset(row.among("bodies", frozenset(drawn_bodies()), what=", ".join(sorted(drawn_bodies())))),
         doors=(_doors(row, "min_doors", _ALL_DOORS[0]), _doors(row, "max_doors", _ALL_DOORS[1])),

@@ -134,10 +134,20 @@ def _fitting(asked: list[Asked], ground: Ground, within_s: float | None) -> tupl
     dearest = sorted(asked, key=lambda one: ground.cost(one.check), reverse=True)
     kept: set[str] = set()
     for one in dearest:
-        if spoken_s([other for other in dearest if other.key in kept or other is one])[0] > within_s:
+        more = kept | _needed(one, asked)
+        if spoken_s([other for other in asked if other.key in more])[0] > within_s:
             break
-        kept.add(one.key)
+        kept = more
     return [one for one in asked if one.key in kept], [one for one in asked if one.key not in kept]
+
+
+def _needed(one: Asked, asked: list[Asked]) -> set[str]:
+    """Give the key of a check with those of all that it cannot be made without."""
+    found = {one.key}
+    for other in asked:
+        if other.check.id in one.check.needs and _same(other.side, one.side) and _same(other.position, one.position):
+            found |= _needed(other, asked)
+    return found
 
 
 def _in_order(
