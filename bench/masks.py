@@ -100,8 +100,8 @@ def _film(seconds: float) -> None:
     ways, looks = find_in_film(pictures())
     spent_s = time.process_time() - began
     shares = []
-    for at_s, picture, corners in frames:
-        high, wide = picture.shape[:2]
+    wide, high = scenes.SIZE
+    for at_s, _, corners in frames:
         boxes = []
         for one in ways:
             box = Mask("film", one.kind, one.way).at(at_s, slack_s=policy.slack_s)

@@ -22,6 +22,10 @@ _FLOW_WINDOW = (15, 15)
 _BACK_PX = 1.0
 """A point is followed where following it back again ends within so many pixels of where it began."""
 _DECIMALS = 4
+_AROUND = 0.8
+"""Points are taken from so far around a box too, shares of its shorter side: what is near it mostly moves with it."""
+_CORNER = 0.05
+"""A point is taken when it is at least so much of a corner as the best one: less is noise."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -185,10 +189,10 @@ def followed(greys: list[Grey], box: Box, settings: FilmFinding) -> list[Box]:
     boxes = [box]
     for before, after in pairwise(greys):
         high, wide = before.shape
-        left, top, right, bottom = boxes[-1].grown(0.3, aspect=wide / high).pixels(wide, high)
+        left, top, right, bottom = boxes[-1].grown(_AROUND, aspect=wide / high).pixels(wide, high)
         within = np.zeros(before.shape, np.uint8)
         within[top:bottom, left:right] = 1
-        points = cv2.goodFeaturesToTrack(before, settings.points, 0.01, 2, mask=within)
+        points = cv2.goodFeaturesToTrack(before, settings.points, _CORNER, 3, mask=within)
         if points is None or len(points) < 4:
             boxes.append(boxes[-1])
             continue

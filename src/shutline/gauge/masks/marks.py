@@ -138,7 +138,7 @@ def _by_look(piece: _Piece, ground: Ground | None) -> float:
         return sure.plate_mixed
     if on_plate and piece.weakest < finding().lettering.unreadable and ground is not None and ground.like_a_plate:
         return sure.plate_unreadable
-    return sure.bare_mixed if figures >= 2 and letters >= 2 and len(signs) >= 6 else 0.0
+    return sure.bare_mixed if figures >= 2 and letters >= 1 and len(signs) >= 5 else 0.0
 
 
 def _chassis(piece: _Piece, lines: Sequence[Line]) -> float:
