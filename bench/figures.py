@@ -3,6 +3,7 @@
     python bench/figures.py read --kept KEPT.jsonl --seeds 1-30 [--seconds 280]
     python bench/figures.py calibrate --kept KEPT.jsonl --seeds 1-30
     python bench/figures.py judge --kept KEPT.jsonl --seeds 101-200 [--list]
+    python bench/figures.py time --seeds 1-2
 
 What the networks saw is kept in a file, one picture a line, so that a stopped run goes on, and rules can be tried
 without reading again. `calibrate` writes src/shutline/gauge/seen/data/sureness.csv; judge with other seeds than those.
@@ -21,10 +22,12 @@ from typing import Any
 
 sys.path.insert(0, str(Path(__file__).parent))
 
+import numpy as np
+
 from drawn_figures import KINDS, Drawn, drawn
 from shutline.car.figures import FigureKind
 from shutline.gauge.seen import sure
-from shutline.gauge.seen.figures import Weighed, is_asked, is_offered, sureness_of, weigh
+from shutline.gauge.seen.figures import Weighed, is_asked, is_offered, read_figures, sureness_of, weigh
 from shutline.gauge.seen.lettering import Lettering, Line, Picture, Quad, Sign
 from shutline.gauge.seen.match import valued
 from shutline.gauge.seen.settings import reading
@@ -214,6 +217,26 @@ def _told(name: str, row: Counter[str], error: list[int]) -> str:
     return f"{name:14} {row['all']:>5} {shares} {error[0] / max(1, error[1]):>14.2%}"
 
 
+def time_pictures(seeds: range, *, film_s: float = 510.0) -> None:
+    """Print the processor time of a picture of 1280 x 720, and the share of a film that reading may take."""
+    import cv2
+
+    took = []
+    for seed in seeds:
+        for kind in KINDS:
+            large = cv2.resize(drawn(kind, seed).picture, (1280, 720), interpolation=cv2.INTER_CUBIC)
+            began = time.process_time()
+            read_figures(np.asarray(large, np.uint8), WANTED[kind])
+            took.append(time.process_time() - began)
+    # The first picture loads the networks.
+    each_s = sum(took[1:]) / (len(took) - 1)
+    frames = reading().film.most_frames(film_s)
+    share = took[0] + frames * each_s
+    print(f"the first picture {took[0]:.2f} s, each further one {each_s:.2f} s of one processor")
+    print(f"a film of {film_s:.0f} s: at most {frames} frames, {share:.1f} s of one processor, or")
+    print(f"{share / film_s:.1%} of its length on one and {share / film_s / 2:.1%} on two")
+
+
 def distance(one: str, other: str) -> int:
     """Count the signs to change, leave out or put in (Levenshtein)."""
     row = list(range(len(other) + 1))
@@ -230,10 +253,10 @@ def _seeds(text: str) -> range:
 
 
 def main() -> None:
-    """Do one of the three."""
+    """Do one of the four."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    parser.add_argument("what", choices=("read", "calibrate", "judge"))
-    parser.add_argument("--kept", type=Path, required=True)
+    parser.add_argument("what", choices=("read", "calibrate", "judge", "time"))
+    parser.add_argument("--kept", type=Path, default=Path("figures-kept.jsonl"))
     parser.add_argument("--seeds", type=_seeds, required=True)
     parser.add_argument("--seconds", type=float, default=1e9)
     parser.add_argument("--list", action="store_true", dest="listed")
@@ -242,6 +265,8 @@ def main() -> None:
         read(given.kept, given.seeds, given.seconds)
     elif given.what == "calibrate":
         calibrate(given.kept, given.seeds)
+    elif given.what == "time":
+        time_pictures(given.seeds)
     else:
         judge(given.kept, given.seeds, listed=given.listed)
 
