@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 
 from shutline.car.engine import ColdReadings, Hearing
 from shutline.car.errors import UserError
+from shutline.car.speech import StretchOrigin, stretch_of
 from shutline.cli.commands import run
 from shutline.store import Store
 from shutline.usecases.add import add
@@ -107,6 +108,16 @@ def test_a_marked_part_is_listened_to_alone_and_its_times_are_those_of_the_recor
     assert view.note.first_turn_s == pytest.approx(4.0, abs=0.2)
     assert view.note.runs_to_s is not None
     assert 12 < view.note.runs_to_s <= 16.0
+
+
+def test_words_that_a_recogniser_heard_in_the_noise_of_the_starter_hide_no_start(store: Store) -> None:
+    recording = store.car_file(CAR).recordings[0].id
+    heard = stretch_of("we're going to go to the next one", 3.9, 5.0, origin=StretchOrigin.HEARD)
+    store.replace_stretches(recording, [heard])
+    (view,) = listen(store, CAR, cylinders=6).views
+    assert view.note.first_turn_s == pytest.approx(4.0, abs=0.2)
+    assert view.cold is None
+    assert "not called a cold start" in view.cold_words
 
 
 @pytest.mark.parametrize(

@@ -166,10 +166,11 @@ def doubt(found: Listening, run: Run, *, cylinders: int, settled_rpm: float, tun
     here = (found.combs.times_s >= run.start_s) & (found.combs.times_s <= run.end_s)
     lines = found.combs.lines[here][run.heard]
     firing = run.rpm[run.heard] * found.per_rpm
-    for hum in rules.hum_hz:
-        near = abs(float(np.median(firing)) / hum - 1.0) < rules.hum_share
-        if near and float(np.std(firing) / np.mean(firing)) < rules.hum_spread:
-            return "hum"
+    calm = steady(firing, max(3, round(rules.over_s / found.step_s) | 1))
+    if float(np.std(calm) / np.mean(calm)) < rules.hum_spread and any(
+        abs(float(np.median(firing)) / hum - 1.0) < rules.hum_share for hum in rules.hum_hz
+    ):
+        return "hum"
     if cylinders == 2 and settled_rpm < rules.twin_floor_rpm:
         return "twin"
     own = _fit_at(lines, firing, 1.0, found.combs.bin_hz, tuning)
