@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import io
+import json
 import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import av
+import exifread
 import numpy as np
 import pytest
 from PIL import Image
@@ -18,6 +20,7 @@ from shutline.car.findings import Drive, FootingKind, Side, State
 from shutline.car.places import Visit
 from shutline.car.recordings import Kind, Original, Probe
 from shutline.car.speech import StretchOrigin, stretch_of
+from shutline.cli import main
 from shutline.publish.bare import Tells
 from shutline.store import StaleError, Store
 from shutline.store.picture_places import StalePlaceError
@@ -27,6 +30,7 @@ from shutline.usecases.joined_pictures import car_pictures, place_picture, show_
 from shutline.usecases.picture_cues import cue_rows, parse_cues, picture_cues
 from shutline.usecases.picture_times import Speaks, offers, parse_clocks, taken_in
 from shutline.usecases.published_films import write_clip, write_film
+from shutline.usecases.report import make_report
 
 MakeFilm = Callable[..., Path]
 
@@ -318,3 +322,47 @@ def test_a_copy_of_the_film_has_chapters_and_captions_and_the_original_is_as_it_
     assert b"rust on the sill" in out.read_bytes()
     write_film(store, "blue", captions=False, out=out)
     assert b"rust on the sill" not in out.read_bytes()
+
+
+def test_the_report_shows_a_picture_beside_the_finding_that_stands_on_it(store: Store, tmp_path: Path) -> None:
+    picture, rust = by_name(store, "sill.jpg"), finding_of(store, "sill")
+    make_report(store, "blue", out=tmp_path / "before", only=["html"])
+    show_with_picture(store, "blue", picture.id, rust.id, author="Ida")
+    make_report(store, "blue", out=tmp_path / "after", only=["html"])
+    before, after = ((tmp_path / name / "report.html").read_text(encoding="utf-8") for name in ("before", "after"))
+    assert "Picture taken by hand" not in before
+    assert "Picture taken by hand" in after
+    assert after.count("data:image/jpeg") == before.count("data:image/jpeg") + 1
+
+
+def test_a_picture_goes_out_by_command_bare_unless_asked_otherwise(
+    store: Store, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    picture = by_name(store, "sill.jpg")
+    out = tmp_path / "out.jpg"
+    command = ["pictures", "blue", "--picture", picture.id, "--out", str(out), "--store", str(store.folder), "--json"]
+    assert main(command) == 0
+    assert json.loads(capsys.readouterr().out)["byte_size"] == out.stat().st_size
+    assert exifread.process_file(io.BytesIO(out.read_bytes())) == {}
+    assert main([*command, "--tell", "place"]) == 0
+    told = exifread.process_file(io.BytesIO(out.read_bytes()))
+    assert exifread.utils.get_gps_coords(told) == pytest.approx((51.51, -0.125), abs=1e-4)
+    assert main([*command, "--tell", "weather"]) == 2
+    assert "place, device or time" in capsys.readouterr().out
+
+
+def test_the_commands_say_in_words_what_they_did(
+    store: Store, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    rust, where = finding_of(store, "sill"), ["--store", str(store.folder)]
+    assert main(["clip", "blue", rust.id, "--out", str(tmp_path / "c.mp4"), *where]) == 0
+    assert "c.mp4" in capsys.readouterr().out
+    assert main(["sheet", "blue", "nearside sill", "--out", str(tmp_path / "s.png"), *where]) == 0
+    assert "Nearside sill" in capsys.readouterr().out
+    assert main(["film", "blue", "--out", str(tmp_path / "f.mp4"), *where]) == 0
+    assert "captions hold every word" in capsys.readouterr().out
+    picture = by_name(store, "untimed.png")
+    assert main(["pictures", "blue", "--picture", picture.id, "--of", "bonnet", "--by", "Ida", *where]) == 0
+    assert "of the bonnet, said by Ida" in capsys.readouterr().out
+    assert main(["pictures", "blue", *where]) == 0
+    assert "perhaps nearside sill" in capsys.readouterr().out
