@@ -64,4 +64,9 @@ def test_a_plate_is_told_by_its_edge(edge: bool) -> None:
     if ground.plate is not None:
         left, top = ground.plate.min(axis=0)
         right, bottom = ground.plate.max(axis=0)
-        assert Box(0.34, 0.39, 0.66, 0.61).likeness(Box(left / 400, top / 200, right / 400, bottom / 200)) > 0.8
+        assert (
+            Box(140 / 400, 80 / 200, 260 / 400, 120 / 200).likeness(
+                Box(left / 400, top / 200, right / 400, bottom / 200)
+            )
+            > 0.8
+        )
