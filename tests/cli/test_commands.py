@@ -16,7 +16,7 @@ from shutline.cli import main
 from shutline.cli.commands import app
 
 ROOT = Path(__file__).resolve().parents[2]
-COMMANDS = sorted(command.name or command.callback.__name__ for command in app.registered_commands)
+COMMANDS = sorted(command.name or command.callback.__name__.replace("_", "-") for command in app.registered_commands)
 WORDS = """0:00 Nearside front wing, there's a bit of rust on the bottom edge.
 0:06 The nearside sill is solid. She's showing forty-one thousand two hundred and six miles.
 """
@@ -86,7 +86,7 @@ def test_add_show_and_report_one_after_the_other(walk: Path, capsys: pytest.Capt
 
 
 def test_list_is_empty_then_names_the_cars(walk: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    empty = {"words": "", "open": "all", "cars": [], "count": 0, "skip": 0, "behind": 0}
+    empty = {"words": "", "open": "all", "cars": [], "count": 0, "skip": 0, "behind": 0, "aside": False, "set_aside": 0}
     assert as_json(capsys, "list") == (0, empty)
     assert "No cars yet" in run(capsys, "list")[1]
 

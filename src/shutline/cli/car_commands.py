@@ -76,7 +76,7 @@ def separate(
     _show(found, as_json=as_json)
 
 
-@app.command(epilog="Example: shutline set-aside blue-saloon")
+@app.command("set-aside", epilog="Example: shutline set-aside blue-saloon")
 def set_aside(*, car: CarName, by: Author = None, store: StoreFolder = None, as_json: AsJson = False) -> None:
     """Leave a car out of the list until it is asked for with `list --aside`; nothing of it is deleted."""
     from shutline.usecases.particulars import set_aside as run_set_aside
@@ -86,7 +86,7 @@ def set_aside(*, car: CarName, by: Author = None, store: StoreFolder = None, as_
     _show(found, as_json=as_json)
 
 
-@app.command(epilog="Example: shutline bring-back blue-saloon")
+@app.command("bring-back", epilog="Example: shutline bring-back blue-saloon")
 def bring_back(*, car: CarName, by: Author = None, store: StoreFolder = None, as_json: AsJson = False) -> None:
     """Bring a car that was set aside back into the list."""
     from shutline.usecases.particulars import bring_back as run_bring_back

@@ -225,8 +225,10 @@ def _known(name: str, given: str) -> str:
             slug="amend-value",
             where=name,
             found=f"{given[:60]!r}, which is not among the {len(known)} {name}s that are known",
-            allowed=f"the nearest are: {', '.join(near)}" if near else f"one of those {name}s by its name",
-            advice="Write one of these." if near else "Write what it is part of, or clear the field to see them all.",
+            allowed=f"the nearest are: {', '.join(near)}" if near else f"one of the {name}s, by its name",
+            advice="Write one of these."
+            if near
+            else "Write what it is part of, or, in the workbench, clear the field to see them all.",
         )
     )
 
