@@ -354,3 +354,28 @@ def test_a_part_that_no_trait_speaks_of_is_refused() -> None:
     text = ",".join(NOT_FITTED_COLUMNS) + "\nx,steam,exhaust,,,why,source\n"
     with pytest.raises(UserError, match="trait 'steam'"):
         read_not_fitted(text, source="mine.csv", traits=odds_tables().traits)
+
+
+def test_words_of_another_sentence_tell_nothing_of_this_one() -> None:
+    car = walk("Forget the rest.", "And so on", A_DING)
+    before = stretch_of(
+        "Forget the rest. No dents in the nearside front wing. Otherwise fine.",
+        0.0,
+        9.0,
+        origin=StretchOrigin.TRANSCRIPT,
+    )
+    start_s, end_s = before.words[3].start_s, before.words[9].end_s
+    quote = "No dents in the nearside front wing"
+    denial = replace(NO_DENTS[1], footings=(Footing(FootingKind.SAID, "r", start_s, end_s, quote),))
+    recording = replace(car.recordings[0], stretches=(before, *car.recordings[0].stretches[1:]))
+    findings = (KeptFinding("n", denial), *car.findings)
+    assert rules(replace(car, recordings=(recording,), findings=findings)) == ["denied"]
+
+
+def test_a_denial_that_is_taken_back_right_after_contradicts_nothing() -> None:
+    car = walk("No dents in the nearside front wing. No, I tell a lie, there is one.", "And so on", A_DING)
+    words = car.recordings[0].stretches[0].words
+    quote = "No dents in the nearside front wing"
+    footing = Footing(FootingKind.SAID, "r", words[0].start_s, words[6].end_s, quote)
+    denial = KeptFinding("n", replace(NO_DENTS[1], footings=(footing,)))
+    assert rules(replace(car, findings=(denial, *car.findings))) == []

@@ -13,6 +13,7 @@ from shutline.survey.odds_data import Cue, CueKind, OddsTables
 from shutline.survey.tables import holds_phrase, words_of
 
 _SORTS = {"leak": CueKind.SORT_FLUID, "noise": CueKind.SORT_NOISE, "smoke": CueKind.SORT_SMOKE}
+_STOPS = (".", "?", "!")
 _STEM = 4
 """Letters by which two words count as one: leak, leaks, leaking."""
 
@@ -60,7 +61,9 @@ class Apart:
             return False
         earlier, later = sorted((one, other), key=lambda footing: (self._place(footing), footing.start_s or 0.0))
         said = self._beside(later)[0] + words_of(later.quote)
-        if self._any(CueKind.CORRECTS, said):
+        if self._any(CueKind.CORRECTS, said) or self._any(CueKind.TAKES_BACK, said):
+            return True
+        if any(self._any(CueKind.TAKES_BACK, self._beside(footing)[1]) for footing in (one, other)):
             return True
         if earlier.source != later.source:
             return False
@@ -73,7 +76,7 @@ class Apart:
     def _excepted(self, first: Finding, second: Finding) -> bool:
         """Tell whether 'no dents apart from …' names the place of what was found, or names no part at all."""
         for footing in second.footings:
-            words = words_of(footing.quote) + self._beside(footing)[1]
+            words = words_of(footing.quote) + self._beside(footing, sentence=True)[1]
             phrases = (phrase for cue in self._cues[CueKind.EXCEPTS] for phrase in cue.phrases)
             ends = [end for phrase in phrases if (end := _end_of(words, phrase))]
             if ends:
@@ -84,22 +87,28 @@ class Apart:
     def _place(self, footing: Footing) -> int:
         return self._order.get(footing.source, len(self._order))
 
-    def _beside(self, footing: Footing) -> tuple[tuple[str, ...], tuple[str, ...]]:
-        """Give the words right before and right after a remark; none for what was not spoken."""
+    def _beside(self, footing: Footing, *, sentence: bool = False) -> tuple[tuple[str, ...], tuple[str, ...]]:
+        """Give the words right before and right after a remark, or only those of its sentence; none without a time."""
         if footing.start_s is None or footing.source not in self._starts:
             return (), ()
         starts, words = self._starts[footing.source], self._words[footing.source]
         count = self._tables.limits.words_beside
         at = bisect_left(starts, footing.start_s)
-        after = bisect_left(starts, footing.end_s if footing.end_s is not None else footing.start_s)
-        return words_of(" ".join(words[max(0, at - count) : at])), words_of(" ".join(words[after : after + count]))
+        end = bisect_left(starts, footing.end_s if footing.end_s is not None else footing.start_s)
+        before, after = words[max(0, at - count) : at], words[end : end + count]
+        if sentence:
+            before = before[max((n for n, word in enumerate(before, start=1) if word.endswith(_STOPS)), default=0) :]
+            ends = (n for n, word in enumerate(words[end - 1 : end + count]) if word.endswith(_STOPS))
+            after = after[: next(ends, count)] if end else after
+        return words_of(" ".join(before)), words_of(" ".join(after))
 
     def _any(self, kind: CueKind, words: tuple[str, ...]) -> bool:
         return any(holds_phrase(words, cue.phrases) for cue in self._cues[kind])
 
     def _has(self, kind: CueKind, finding: Finding) -> bool:
         """Tell whether the remark has such a cue in its own words or right before them."""
-        return any(self._any(kind, self._beside(one)[0][-3:] + words_of(one.quote)) for one in finding.footings)
+        said = (self._beside(one, sentence=True)[0][-3:] + words_of(one.quote) for one in finding.footings)
+        return any(self._any(kind, words) for words in said)
 
     def _named(self, kind: CueKind, finding: Finding) -> frozenset[str]:
         words = [words_of(footing.quote) for footing in finding.footings]

@@ -38,6 +38,8 @@ class CueKind(StrEnum):
 
     EXCEPTS = "excepts"
     """Right after what was denied comes what it does not hold for: 'no dents apart from one in the wing'."""
+    TAKES_BACK = "takes_back"
+    """What was said right before, or earlier of the same, is taken back: 'no dents. No, I tell a lie'."""
     CORRECTS = "corrects"
     """The later remark takes the earlier back, however long ago: 'I said no dents, well, here is one'."""
     CORRECTS_SOON = "corrects_soon"
