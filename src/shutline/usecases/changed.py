@@ -73,7 +73,9 @@ def changed(store: Store, car: str, *, first: str, second: str) -> ChangedShown:
 def changed_statement(
     store: Store, car: str, *, first: str, second: str, out: Path | None = None, made_at: datetime | None = None
 ) -> StatementMade:
-    """Write the statement of what changed, as a PDF; parameters and errors as for `changed`, and further:
+    """Write the statement of what changed, as a PDF.
+
+    Raises what `changed` raises, and further what stands below.
 
     Parameters
     ----------
