@@ -2,7 +2,7 @@
 """Learn the network that reads all words at once; on one machine the same answer every time.
 
     tools/train_network.py FOLDER... --encoder MODEL_FOLDER [--leave-out NAME...] [--out FILE]
-    tools/train_network.py FOLDER... --start NETWORK [--leave-out NAME...] [--out FILE]
+    tools/train_network.py FOLDER... --start NETWORK [--last] [--leave-out NAME...] [--out FILE]
 
 A folder holds labelled narrations, JSON or text, as for `train_reader.py`. `--encoder` is the folder of the general
 English encoder to start from: `vocab.txt` and `model.safetensors` of all-MiniLM-L6-v2 (Apache-2.0), which the package
@@ -407,7 +407,8 @@ class Tempo:
 
 FRESH = Tempo(16, 2e-3, 1.2e-4)
 ON = Tempo(8, 1e-3, 8e-5)
-"""From nothing, and from a network that has learnt already."""
+LAST = Tempo(1, 3e-4, 3e-5)
+"""From nothing, on from a network that has learnt already, and once more with what was left out to measure it."""
 
 
 class Course:
@@ -641,6 +642,7 @@ def main() -> None:
     beginning = parser.add_mutually_exclusive_group(required=True)
     beginning.add_argument("--encoder", type=Path, help="folder of the general encoder, to start from nothing else")
     beginning.add_argument("--start", type=Path, help="a network learnt before, to go on from")
+    parser.add_argument("--last", action="store_true", help="go over everything once more, in small steps")
     parser.add_argument("--leave-out", nargs="*", default=[], help="narrations not to learn from")
     parser.add_argument("--dwell", type=Path, help="a folder whose narrations are gone over three times a round")
     parser.add_argument("--out", type=Path, default=Path("src/shutline/remarks/data/network.npz"))
@@ -669,7 +671,7 @@ def main() -> None:
     }
     print(json.dumps({"narrations": len(paths), **{kind: len(listed) for kind, listed in names.items()}}), flush=True)
     course = Course(names["conditions"], names["parts"], 0)
-    tempo = ON if given.start else FRESH
+    tempo = LAST if given.last else ON if given.start else FRESH
     often = {path.stem: DWELT for path in train_reader.labelled([given.dwell])} if given.dwell else {}
     learn(course, start.lessons, start.weights, tempo=tempo, save=given.out, names=names, often=often)
 

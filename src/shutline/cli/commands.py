@@ -268,11 +268,11 @@ def report(
 
 app.registered_commands += review_commands.app.registered_commands
 app.registered_commands += note_commands.app.registered_commands
-app.registered_commands += figure_commands.app.registered_commands
-app.registered_commands += picture_commands.app.registered_commands
 app.registered_commands += engine_commands.app.registered_commands
+app.registered_commands += figure_commands.app.registered_commands
 app.registered_commands += car_commands.app.registered_commands
 app.registered_commands += mask_commands.app.registered_commands
+app.registered_commands += picture_commands.app.registered_commands
 app.registered_commands += odds_commands.app.registered_commands
 app.registered_commands += survey_commands.app.registered_commands
 

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from shutline.store import Store
 
 WHATS = ("html", "pdf", "json", "captions", "chapters")
-"""What can be written."""
+"""What a report is made of."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -178,7 +178,8 @@ def _model(
         stills=stills,
         pictures=pictures,
         made_at=moment.isoformat(),
-        house=house().on_report(), survey=coverage(car, on=own_shelf()),
+        house=house().on_report(),
+        survey=coverage(car, on=own_shelf()),
         masks=report_told(store, car),
         engine=engine_section(store, car),
     )

@@ -39,8 +39,8 @@ def build_report(
     pictures: Mapping[str, BarePicture] | None = None,
     made_at: str,
     house: House | None = None,
-    masks: Sequence[str] = (),
     survey: Coverage | None = None,
+    masks: Sequence[str] = (),
     engine: EngineSection | None = None,
 ) -> ReportModel:
     """Choose and word everything that a report says.
@@ -60,10 +60,10 @@ def build_report(
         ISO 8601; the same car file and time give the same report, byte for byte.
     house : House or None
         The firm that the report is made for.
-    masks : sequence of str
-        What is said of covers in the pictures; see `publish.masks`.
     survey : Coverage, optional
         The car file held against its guide; done with the shipped guides when left out.
+    masks : sequence of str
+        What is said of covers in the pictures; see `publish.masks`.
     engine : EngineSection, optional
         The engine by ear; left out where nothing was listened to.
 
