@@ -165,8 +165,8 @@ def _model(
     from shutline.publish.report import build_report
     from shutline.survey import coverage
     from shutline.usecases.engine_report import engine_section
-    from shutline.usecases.masks import report_told
     from shutline.usecases.guides import own_shelf
+    from shutline.usecases.masks import report_told
     from shutline.usecases.published_pictures import pictures_out
 
     stills, pictures = pictures_out(store, car, problems)
