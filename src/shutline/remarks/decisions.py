@@ -8,7 +8,8 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from dataclasses import dataclass, field
-from math import exp, log
+from functools import cache
+from math import exp, inf, log
 
 import numpy as np
 
@@ -18,6 +19,7 @@ from shutline.remarks.attachment import Option, options
 from shutline.remarks.candidates import Candidate
 from shutline.remarks.context import AHEAD, BACK, FOUND, Context
 from shutline.remarks.degree import SEVERITIES, remedy_options, severity_features
+from shutline.remarks.lexicon import Row, shipped_lexicon
 from shutline.remarks.placing import POSITIONS, SIDES, position_options, side_options
 from shutline.remarks.regions import regions
 from shutline.remarks.weights import Weights, chances, score, sort_scores
@@ -109,6 +111,18 @@ class _Hints:
     rows: dict[str, int] = field(default_factory=dict)
 
 
+@cache
+def _shipped_rows() -> dict[str, Row]:
+    return {row.id: row for row in shipped_lexicon().rows}
+
+
+def _rows_of_users_own(analysis: Analysis) -> set[str]:
+    """Give the ids of the rows met that did not come with the package."""
+    shipped = _shipped_rows()
+    met = {row.id: row for match in analysis.matches["conditions"] for row in match.rows}
+    return {name for name, row in met.items() if shipped.get(name) != row}
+
+
 class _Listener:
     """Asks the network about all candidates at once."""
 
@@ -119,12 +133,16 @@ class _Listener:
         self.hints: list[_Hints] = []
         tokens: list[int] = []
         conditions: list[int] = []
+        own = _rows_of_users_own(analysis)
         for candidate in analysis.found:
             hints = _Hints()
+            # The network has never met a user's own words: it may speak for them, not against them.
+            floor = -mix.shift / mix.told if own.intersection(candidate.rows) else -inf
             for sense in candidate.senses:
                 for condition in (sense, OPPOSITES.get(sense, "")):
                     if condition and condition not in hints.told:
                         at, odds = context.best(candidate.first, candidate.end, condition)
+                        odds = max(odds, floor)
                         hints.told[condition] = at, odds
                         if odds >= mix.least:
                             hints.rows[condition] = len(tokens)
