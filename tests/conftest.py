@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import os
 from collections.abc import Callable, Iterator
 from fractions import Fraction
 from pathlib import Path
@@ -17,6 +18,12 @@ settings.load_profile("patient")
 
 # Encoders that write to the terminal, or are slow, unless told otherwise.
 _QUIET = {"libx265": {"x265-params": "log-level=none", "preset": "ultrafast"}, "libvpx-vp9": {"cpu-used": "8"}}
+
+
+def pytest_runtest_teardown() -> None:
+    """Give the processor back: libsvtav1, run as root, makes the process a real-time one, and browsers after it too."""
+    if hasattr(os, "sched_setscheduler") and os.sched_getscheduler(0) != os.SCHED_OTHER:
+        os.sched_setscheduler(0, os.SCHED_OTHER, os.sched_param(0))
 
 
 @pytest.fixture(scope="session")
