@@ -77,7 +77,7 @@ def test_figures_are_decided_by_keys(page: Page, running) -> None:
     for sign in "058208":
         page.keyboard.press(sign)
     expect(first.locator('[data-verb="amend"]')).to_be_visible()
-    with page.expect_navigation():
+    with page.expect_event("load"):
         page.keyboard.press("Enter")
     (source,) = [one.id for one in store.car_file(CAR).recordings]
     taken = next(one for one in store.figures([source]) if one.read.kind is FigureKind.ODOMETER)
@@ -85,7 +85,7 @@ def test_figures_are_decided_by_keys(page: Page, running) -> None:
     assert taken.changes[-1].author == "Ida Quill"
     waiting = page.locator('.figure[data-state="waits"]')
     waiting.focus()
-    with page.expect_navigation():
+    with page.expect_event("load"):
         page.keyboard.press("x")
     assert next(one for one in store.figures([source]) if one.read.kind is FigureKind.MARK).state is FigureState.ASIDE
 

@@ -66,7 +66,7 @@ def pull(page: Page, start: tuple[float, float], end: tuple[float, float]) -> No
     page.mouse.down()
     page.mouse.move((x + there_x) / 2, (y + there_y) / 2)
     page.mouse.move(there_x, there_y)
-    with page.expect_navigation():
+    with page.expect_event("load"):
         page.mouse.up()
 
 
@@ -92,23 +92,23 @@ def test_a_cover_is_pulled_sized_and_another_drawn_with_the_mouse(page: Page, ru
 def test_covers_are_confirmed_moved_sized_struck_restored_and_drawn_by_keys(page: Page, running) -> None:
     cover = page.get_by_role("button", name="Cover 1: registration mark, proposed")
     cover.focus()
-    with page.expect_navigation():
+    with page.expect_event("load"):
         page.keyboard.press("Enter")
     cover = page.get_by_role("button", name="Cover 1: registration mark, stands")
     expect(cover).to_be_focused()
-    with page.expect_navigation():
+    with page.expect_event("load"):
         for key in ("ArrowRight", "ArrowRight", "ArrowDown", "Shift+ArrowRight", "Shift+ArrowDown"):
             page.keyboard.press(key)
     (moved,) = kept(running, "stands")
     assert moved.mask.way[0].box.edges == pytest.approx((0.41, 0.305, 0.615, 0.51), abs=0.001)
     expect(cover).to_be_focused()
-    with page.expect_navigation():
+    with page.expect_event("load"):
         page.keyboard.press("Delete")
     assert kept(running, "stands") == []
-    with page.expect_navigation():
+    with page.expect_event("load"):
         page.get_by_role("button", name="Restore cover 1").press("Enter")
     assert len(kept(running, "stands")) == 1
-    with page.expect_navigation():
+    with page.expect_event("load"):
         page.get_by_role("button", name="Draw one in the middle").press("Enter")
     assert len(kept(running, "stands")) == 2
 
