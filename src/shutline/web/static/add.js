@@ -347,7 +347,9 @@ holder.addEventListener("click", async (event) => {
       if (button.dataset.do === "stop") tell("It stops at the next good moment; what is done is kept.");
     }
     await refresh();
-    if (button.hidden || document.activeElement === document.body) seek(document.getElementById(`d-${id}`) ?? document.body);
+    // Only a focus that has nowhere to be is moved; whoever has gone on to another button keeps it.
+    const held = document.activeElement;
+    if (held === document.body || (held === button && button.hidden)) seek(document.getElementById(`d-${id}`) ?? document.body);
   } catch (error) {
     tellTrouble(error);
   }
