@@ -38,6 +38,7 @@ from shutline.web.guard import Guard
 from shutline.web.jobs import Jobs
 from shutline.web.pages import render
 from shutline.web.trouble import refusal, told
+from shutline.web.under_way import UnderWay
 
 if TYPE_CHECKING:
     from shutline.store import Store
@@ -82,13 +83,16 @@ def workbench(store: Store, access: Access) -> Starlette:
     app.state.store = store
     app.state.access = access
     app.state.jobs = Jobs(store)
+    app.state.readings = UnderWay("figures", "figures-not-read")
+    app.state.lookings = UnderWay("masks", "masks-not-sought")
     return app
 
 
 @asynccontextmanager
 async def _lifespan(app: Starlette) -> AsyncIterator[None]:
     yield
-    await run_in_threadpool(app.state.jobs.close)
+    for work in (app.state.jobs, app.state.readings, app.state.lookings):
+        await run_in_threadpool(work.close)
 
 
 async def _open(request: Request) -> Response:

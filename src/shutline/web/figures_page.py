@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import threading
-from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING
 
 import msgspec
 from starlette.concurrency import run_in_threadpool
@@ -13,18 +11,18 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from shutline.car.errors import Problem, ShutlineError, UserError
 from shutline.car.figures import FigureKind
 from shutline.usecases.figure_reading import FiguresRead, read_figures_of
 from shutline.usecases.figures import UNITS, CarFigures, car_figures, decide_figure, read_place
 from shutline.usecases.look import find_car
+from shutline.web.forms import json_of, not_taken
 from shutline.web.pages import answer, as_json
+from shutline.web.under_way import Going, UnderWay
 
 if TYPE_CHECKING:
     from shutline.store import Store
-    from shutline.usecases.progress import Step
+    from shutline.usecases.progress import Stop, Tell
 
-_LONGEST_SENT = 64_000
 _VERBS = ("take", "amend", "aside", "again")
 
 KINDS = {
@@ -50,8 +48,6 @@ STATES = {
     "spelled": "spelled out in the words",
 }
 
-T = TypeVar("T")
-
 
 class Decided(msgspec.Struct, forbid_unknown_fields=True):
     """What is sent to decide about a figure; `version` is the one the page showed."""
@@ -73,64 +69,11 @@ class ToRead(msgspec.Struct, forbid_unknown_fields=True):
 
 
 @dataclass(frozen=True, slots=True)
-class ReadingNow:
-    """How far a reading is: what is being read, how much of it is done, and what came of it or went wrong."""
-
-    at: str = ""
-    done: float = 0.0
-    ended: bool = False
-    read: FiguresRead | None = None
-    problem: Problem | None = None
-
-
-class Readings:
-    """The readings that go on, at most one a car."""
-
-    def __init__(self, store: Store) -> None:
-        self._store = store
-        self._turn = threading.Lock()
-        self._worker = ThreadPoolExecutor(1, thread_name_prefix="figures")
-        self._now: dict[str, ReadingNow] = {}
-
-    def begin(self, car: str, *, sweep: bool) -> ReadingNow:
-        """Begin a reading unless one goes on."""
-        with self._turn:
-            if car not in self._now or self._now[car].ended:
-                self._now[car] = ReadingNow()
-                self._worker.submit(self._run, car, sweep).add_done_callback(lambda done: self._ended(car, done))
-            return self._now[car]
-
-    def of(self, car: str) -> ReadingNow | None:
-        """Give the reading that goes on, or the last one."""
-        return self._now.get(car)
-
-    def _run(self, car: str, sweep: bool) -> FiguresRead:  # noqa: FBT001 - handed to a thread
-        def tell(step: Step) -> None:
-            self._now[car] = ReadingNow(step.recording, step.done)
-
-        return read_figures_of(self._store, car, sweep=sweep, tell=tell)
-
-    def _ended(self, car: str, done: Future[FiguresRead]) -> None:
-        error = done.exception()
-        problem = error.problem if isinstance(error, ShutlineError) else None
-        if error is not None and problem is None:
-            problem = Problem(
-                slug="figures-not-read",
-                where=car,
-                found=f"the pictures could not be read: {type(error).__name__}",
-                allowed="what was read before is kept",
-                advice="Try again; if it happens again, report it with this message.",
-            )
-        read = done.result() if error is None else None
-        self._now[car] = ReadingNow(done=1.0, ended=True, read=read, problem=problem)
-
-
-@dataclass(frozen=True, slots=True)
 class FiguresNow:
     """The figures of a car, and the reading that goes on."""
 
     figures: CarFigures
-    reading: ReadingNow | None = None
+    reading: Going[FiguresRead] | None = None
 
 
 async def page(request: Request) -> Response:
@@ -165,9 +108,9 @@ async def now(request: Request) -> Response:
 
 async def decided(request: Request) -> Response:
     """Take, amend, set aside a figure, or let it wait again."""
-    sent = await _sent(request, Decided)
+    sent = await json_of(request, Decided)
     if sent.verb not in _VERBS:
-        raise _not_taken(f"the verb {sent.verb[:40]!r}", ", ".join(_VERBS))
+        raise not_taken(f"the verb {sent.verb[:40]!r}", ", ".join(_VERBS))
     done = await run_in_threadpool(
         decide_figure,
         request.app.state.store,
@@ -185,41 +128,25 @@ async def decided(request: Request) -> Response:
 
 async def read(request: Request) -> Response:
     """Begin to read what was not read yet."""
-    sent = await _sent(request, ToRead)
+    sent = await json_of(request, ToRead)
     found = await run_in_threadpool(find_car, request.app.state.store, request.path_params["car"])
-    return as_json(_readings(request).begin(found.name, sweep=sent.sweep), status=202)
+    store: Store = request.app.state.store
+
+    def work(tell: Tell, stop: Stop) -> FiguresRead:
+        return read_figures_of(store, found.name, sweep=sent.sweep, tell=tell, stop=stop)
+
+    return as_json(_readings(request).begin(found.name, work), status=202)
 
 
-def _readings(request: Request) -> Readings:
-    state = request.app.state
-    if not hasattr(state, "figure_readings"):
-        state.figure_readings = Readings(state.store)
-    readings: Readings = state.figure_readings
+async def stopped(request: Request) -> Response:
+    """Stop the reading at the next good moment; what was read is kept."""
+    found = await run_in_threadpool(find_car, request.app.state.store, request.path_params["car"])
+    return as_json(_readings(request).stop(found.name), status=202)
+
+
+def _readings(request: Request) -> UnderWay[FiguresRead]:
+    readings: UnderWay[FiguresRead] = request.app.state.readings
     return readings
-
-
-async def _sent(request: Request, kind: type[T]) -> T:
-    body = bytearray()
-    async for piece in request.stream():
-        body += piece
-        if len(body) > _LONGEST_SENT:
-            raise _not_taken(f"more than {_LONGEST_SENT:,} bytes", "one change at a time")
-    try:
-        return msgspec.json.decode(bytes(body), type=kind)
-    except (msgspec.DecodeError, msgspec.ValidationError, UnicodeDecodeError) as trouble:
-        raise _not_taken(str(trouble)[:200], "JSON as the page of the figures sends it") from None
-
-
-def _not_taken(found: str, allowed: str) -> UserError:
-    return UserError(
-        Problem(
-            slug="web-sent",
-            where="what was sent",
-            found=found,
-            allowed=allowed,
-            advice="Load the page again, and make the change there.",
-        )
-    )
 
 
 ROUTES = (
@@ -228,4 +155,5 @@ ROUTES = (
     Route("/cars/{car}/figures/now.json", now),
     Route("/cars/{car}/figures/decide", decided, methods=["POST"]),
     Route("/cars/{car}/figures/read", read, methods=["POST"]),
+    Route("/cars/{car}/figures/stop", stopped, methods=["POST"]),
 )

@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import threading
-from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any
 
 import msgspec
 from starlette.concurrency import run_in_threadpool
@@ -13,18 +11,19 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from shutline.car.errors import NotFoundError, Problem, ShutlineError, UserError
+from shutline.car.errors import NotFoundError, Problem
 from shutline.car.masks import Box, BoxAt, KeptMask, MaskKind
 from shutline.usecases.look import find_car
 from shutline.usecases.mask_looks import Looked, look_for_masks
 from shutline.usecases.masks import CarMasks, add_mask, car_masks, decide_mask
+from shutline.web.forms import json_of, not_taken
 from shutline.web.pages import answer, as_json
+from shutline.web.under_way import Going, UnderWay
 
 if TYPE_CHECKING:
     from shutline.store import Store
-    from shutline.usecases.progress import Step
+    from shutline.usecases.progress import Stop, Tell
 
-_LONGEST_SENT = 64_000
 _VIEW_PX = 1600
 _QUALITY = 88
 
@@ -34,8 +33,6 @@ KINDS = {
     MaskKind.FACE: "face",
     MaskKind.OTHER: "something else",
 }
-
-T = TypeVar("T")
 
 
 class Drawn(msgspec.Struct, forbid_unknown_fields=True):
@@ -65,64 +62,11 @@ class ToLook(msgspec.Struct, forbid_unknown_fields=True):
 
 
 @dataclass(frozen=True, slots=True)
-class Looking:
-    """How far a look is: what is being looked at, how much of it is done, and what came of it or went wrong."""
-
-    at: str = ""
-    done: float = 0.0
-    ended: bool = False
-    looked: Looked | None = None
-    problem: Problem | None = None
-
-
-class Lookings:
-    """The looks that go on, at most one a car."""
-
-    def __init__(self, store: Store) -> None:
-        self._store = store
-        self._turn = threading.Lock()
-        self._worker = ThreadPoolExecutor(1, thread_name_prefix="masks")
-        self._now: dict[str, Looking] = {}
-
-    def begin(self, car: str, *, films: bool) -> Looking:
-        """Begin a look unless one goes on."""
-        with self._turn:
-            if car not in self._now or self._now[car].ended:
-                self._now[car] = Looking()
-                self._worker.submit(self._run, car, films).add_done_callback(lambda done: self._ended(car, done))
-            return self._now[car]
-
-    def of(self, car: str) -> Looking | None:
-        """Give the look that goes on, or the last one."""
-        return self._now.get(car)
-
-    def _run(self, car: str, films: bool) -> Looked:  # noqa: FBT001 - handed to a thread
-        def tell(step: Step) -> None:
-            self._now[car] = Looking(step.recording, step.done)
-
-        return look_for_masks(self._store, car, films=films, tell=tell)
-
-    def _ended(self, car: str, done: Future[Looked]) -> None:
-        error = done.exception()
-        problem = error.problem if isinstance(error, ShutlineError) else None
-        if error is not None and problem is None:
-            problem = Problem(
-                slug="masks-not-sought",
-                where=car,
-                found=f"the pictures could not be looked through: {type(error).__name__}",
-                allowed="what was found before is kept",
-                advice="Try again; if it happens again, report it with this message.",
-            )
-        looked = done.result() if error is None else None
-        self._now[car] = Looking(done=1.0, ended=True, looked=looked, problem=problem)
-
-
-@dataclass(frozen=True, slots=True)
 class MasksNow:
     """The masks of a car, and the look that goes on."""
 
     masks: CarMasks
-    looking: Looking | None = None
+    looking: Going[Looked] | None = None
 
 
 async def page(request: Request) -> Response:
@@ -160,7 +104,7 @@ async def going_out(request: Request) -> Response:
 
 async def drawn(request: Request) -> Response:
     """Keep a mask that a person drew."""
-    sent = await _sent(request, Drawn)
+    sent = await json_of(request, Drawn)
     way = [BoxAt(at_s, _box(edges)) for at_s, *edges in sent.way]
     done = await run_in_threadpool(
         add_mask,
@@ -177,11 +121,11 @@ async def drawn(request: Request) -> Response:
 
 async def decided(request: Request) -> Response:
     """Confirm, strike, restore, move or rename a mask."""
-    sent = await _sent(request, Decided)
+    sent = await json_of(request, Decided)
     if sent.action not in {"confirm", "strike", "restore", "amend"}:
-        raise _not_taken(f"the action {sent.action[:40]!r}", "confirm, strike, restore or amend")
+        raise not_taken(f"the action {sent.action[:40]!r}", "confirm, strike, restore or amend")
     if sent.action != "amend" and (sent.box is not None or sent.kind is not None):
-        raise _not_taken(f"a box or a kind with {sent.action}", "them with amend alone")
+        raise not_taken(f"a box or a kind with {sent.action}", "them with amend alone")
     done = await run_in_threadpool(
         decide_mask,
         request.app.state.store,
@@ -199,10 +143,20 @@ async def decided(request: Request) -> Response:
 
 async def look(request: Request) -> Response:
     """Begin to look through the pictures; how far it is is told by the page's JSON twin."""
-    sent = await _sent(request, ToLook)
+    sent = await json_of(request, ToLook)
     found = await run_in_threadpool(car_masks, request.app.state.store, request.path_params["car"])
-    looking = _lookings(request).begin(found.car, films=sent.films)
-    return as_json(MasksNow(found, looking), status=202)
+    store: Store = request.app.state.store
+
+    def work(tell: Tell, stop: Stop) -> Looked:
+        return look_for_masks(store, found.car, films=sent.films, tell=tell, stop=stop)
+
+    return as_json(MasksNow(found, _lookings(request).begin(found.car, work)), status=202)
+
+
+async def stopped(request: Request) -> Response:
+    """Stop the look at the next good moment; what was looked at is kept."""
+    found = await run_in_threadpool(find_car, request.app.state.store, request.path_params["car"])
+    return as_json(_lookings(request).stop(found.name), status=202)
 
 
 def _drawn(kept: KeptMask, at_s: float) -> dict[str, Any]:
@@ -266,39 +220,12 @@ def _box(edges: Any) -> Box:
     try:
         return Box(*edges)
     except ValueError as error:
-        raise _not_taken(str(error)[:200], "a box within the picture") from error
+        raise not_taken(str(error)[:200], "a box within the picture") from error
 
 
-def _lookings(request: Request) -> Lookings:
-    state = request.app.state
-    if not hasattr(state, "lookings"):
-        state.lookings = Lookings(state.store)
-    lookings: Lookings = state.lookings
+def _lookings(request: Request) -> UnderWay[Looked]:
+    lookings: UnderWay[Looked] = request.app.state.lookings
     return lookings
-
-
-async def _sent(request: Request, kind: type[T]) -> T:
-    body = bytearray()
-    async for piece in request.stream():
-        body += piece
-        if len(body) > _LONGEST_SENT:
-            raise _not_taken(f"more than {_LONGEST_SENT:,} bytes", "one change at a time")
-    try:
-        return msgspec.json.decode(bytes(body), type=kind)
-    except (msgspec.DecodeError, msgspec.ValidationError, UnicodeDecodeError) as trouble:
-        raise _not_taken(str(trouble)[:200], "JSON as the page of the masks sends it") from None
-
-
-def _not_taken(found: str, allowed: str) -> UserError:
-    return UserError(
-        Problem(
-            slug="web-sent",
-            where="what was sent",
-            found=found,
-            allowed=allowed,
-            advice="Load the page again, and make the change there.",
-        )
-    )
 
 
 ROUTES = (
@@ -309,4 +236,5 @@ ROUTES = (
     Route("/cars/{car}/masks/draw", drawn, methods=["POST"]),
     Route("/cars/{car}/masks/decide", decided, methods=["POST"]),
     Route("/cars/{car}/masks/look", look, methods=["POST"]),
+    Route("/cars/{car}/masks/stop", stopped, methods=["POST"]),
 )

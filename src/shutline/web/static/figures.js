@@ -116,4 +116,12 @@ button.addEventListener("click", async () => {
     tellTrouble(error);
   }
 });
+progress.querySelector(".stop").addEventListener("click", async () => {
+  try {
+    await ask(reading.dataset.stop, { method: "POST", body: {} });
+    tell("It stops at the next good moment; what is done is kept.");
+  } catch (error) {
+    tellTrouble(error);
+  }
+});
 if ("going" in reading.dataset) follow();

@@ -239,5 +239,13 @@ function looks(holder) {
       tellTrouble(error);
     }
   });
+  progress.querySelector(".stop").addEventListener("click", async () => {
+    try {
+      await ask(holder.dataset.stop, { method: "POST", body: {} });
+      tell("It stops at the next good moment; what is done is kept.");
+    } catch (error) {
+      tellTrouble(error);
+    }
+  });
   if ("going" in holder.dataset) follow();
 }
