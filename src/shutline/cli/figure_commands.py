@@ -104,7 +104,9 @@ def figures(
                 output.show_json(came)
                 return
             told = f"{came.refused} more too unclear to offer" if came.refused else "nothing refused"
-            output.print_line(f"Looked at {came.looked_at} places: {sum(came.found.values())} new figures, {told}.")
+            new = sum(came.found.values())
+            figures_ = "figure" if new == 1 else "figures"
+            output.print_line(f"Looked at {came.looked_at} places: {new} new {figures_}, {told}.")
             for problem in came.problems:
                 output.show_problem(problem)
         found = car_figures(there, car)

@@ -126,3 +126,17 @@ def under(connection: Connection, car_id: int) -> dict[int, str]:
         .order_by(car.joined_to.is_not(None), car.id)
     )
     return {row.id: row.name for row in rows}
+
+
+def check_source(connection: Connection, source: str, *, what: str) -> None:
+    """Refuse what is said of a picture or a recording that the store does not hold (slug ``<what>-source-unknown``)."""
+    for table in (tables.recording, tables.picture):
+        if connection.execute(select(table.c.id).where(table.c.ref == source)).first() is not None:
+            return
+    raise errors.not_found(
+        slug=f"{what}-source-unknown",
+        where=f"{what} in {source[:60]!r}",
+        found="the store holds no picture and no recording of that id",
+        allowed="the id of a picture or a recording of the car",
+        advice="Show the car for the ids of its recordings and pictures.",
+    )

@@ -13,7 +13,7 @@ from sqlalchemy import Connection, RowMapping, insert, select, update
 from shutline.car.figures import Figure, FigureChange, FigureState, ReadFigure
 from shutline.car.findings import Position, Side
 from shutline.store import errors, tables
-from shutline.store.base import PROGRAM, Base
+from shutline.store.base import PROGRAM, Base, check_source
 from shutline.store.database import in_chunks, insert_missing
 from shutline.store.decisions import check_person
 from shutline.store.rows import Plain, digest
@@ -74,7 +74,7 @@ class Figures(Base):
         """
         ids = tuple(_id(source, at_s, read) for read, _ in figures)
         with self._db.write() as connection:
-            _check_source(connection, source)
+            check_source(connection, source, what="figure")
             at = self._db.now()
             kept = set(connection.execute(select(tables.figure.c.ref).where(tables.figure.c.ref.in_(ids))).scalars())
             for ref, (read, crop) in dict(zip(ids, figures, strict=True)).items():
@@ -213,19 +213,6 @@ class Figures(Base):
 def _id(source: str, at_s: float | None, read: ReadFigure) -> str:
     at = "" if at_s is None else f"{at_s:.3f}"
     return digest("figure", source, at, read.kind.value, read.text, *(f"{edge:.3f}" for edge in read.box))
-
-
-def _check_source(connection: Connection, source: str) -> None:
-    for table in (tables.recording, tables.picture):
-        if connection.execute(select(table.c.id).where(table.c.ref == source)).first() is not None:
-            return
-    raise errors.not_found(
-        slug="figure-source-unknown",
-        where=f"figure in {source[:60]!r}",
-        found="the store holds no picture and no recording of that id",
-        allowed="the id of a picture or a recording of the car",
-        advice="Show the car for the ids of its recordings and pictures.",
-    )
 
 
 def _row(connection: Connection, ref: str, *, lock: bool = False) -> RowMapping:

@@ -11,7 +11,7 @@ from sqlalchemy import Connection, RowMapping, insert, select, update
 
 from shutline.car.masks import Box, BoxAt, KeptMask, Mask, MaskChange, MaskKind, MaskLook, MaskState
 from shutline.store import errors, tables
-from shutline.store.base import PROGRAM, Base
+from shutline.store.base import PROGRAM, Base, check_source
 from shutline.store.database import in_chunks, insert_missing
 from shutline.store.decisions import check_person
 from shutline.store.joins import twins_for
@@ -54,7 +54,7 @@ class Masks(Base):
             raise ValueError("a look proposes masks of its own source")
         ids = tuple(_id(mask, look.finder) for mask in masks)
         with self._db.write() as connection:
-            _check_source(connection, look.source)
+            check_source(connection, look.source, what="mask")
             at = self._db.now()
             kept = set(connection.execute(select(tables.mask.c.ref).where(tables.mask.c.ref.in_(ids))).scalars())
             for ref, mask in dict(zip(ids, masks, strict=True)).items():
@@ -120,7 +120,7 @@ class Masks(Base):
         drawn = replace(mask, state=MaskState.STANDS, sureness=None)
         ref = digest("mask", "token", mask.source, token)
         with self._db.write() as connection:
-            _check_source(connection, mask.source)
+            check_source(connection, mask.source, what="mask")
             if connection.execute(select(tables.mask.c.id).where(tables.mask.c.ref == ref)).first() is None:
                 _enter(connection, ref, drawn, author=author, action="drawn", at=self._db.now())
             return _kept(connection, [_row(connection, ref)])[0]
@@ -220,19 +220,6 @@ def _id(mask: Mask, finder: str) -> str:
     first = mask.way[0]
     return digest(
         "mask", mask.source, mask.kind.value, finder, *(repr(value) for value in (first.at_s, *first.box.edges))
-    )
-
-
-def _check_source(connection: Connection, source: str) -> None:
-    for table in (tables.recording, tables.picture):
-        if connection.execute(select(table.c.id).where(table.c.ref == source)).first() is not None:
-            return
-    raise errors.not_found(
-        slug="mask-source-unknown",
-        where=f"mask in {source[:60]!r}",
-        found="the store holds no picture and no recording of that id",
-        allowed="the id of a picture or a recording of the car",
-        advice="Show the car for the ids of its recordings and pictures.",
     )
 
 

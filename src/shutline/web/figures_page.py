@@ -36,7 +36,7 @@ KINDS = {
 }
 UNIT_NAMES = {"mi": "miles", "km": "kilometres", "um": "micrometres", "mil": "thousandths of an inch"}
 VERDICTS = {
-    "alone": "nothing yet to hold it against",
+    "alone": "only one counts so far",
     "equal": "equal",
     "rounded": "equal, but for a round number that was said",
     "at odds": "at odds",
