@@ -12,8 +12,10 @@ from hypothesis import settings
 
 MakeFilm = Callable[..., Path]
 
-# A busy machine is no reason to fail; what is slow is measured in bench/.
-settings.register_profile("patient", deadline=None)
+# A busy machine is no reason to fail; what is slow is measured in bench/. Two runs of the same tree try the same cases;
+# `--hypothesis-profile searching` tries others each time, and what it finds is kept beside its test as an example.
+settings.register_profile("patient", deadline=None, derandomize=True)
+settings.register_profile("searching", deadline=None, max_examples=1000)
 settings.load_profile("patient")
 
 # Encoders that write to the terminal, or are slow, unless told otherwise.

@@ -221,6 +221,23 @@ def test_sending_is_stopped_and_put_away_by_keys(page: Page, running, film: Path
     assert json.loads(page.request.get("/add.json").text())["deliveries"] == []
 
 
+def test_the_focus_stays_while_what_comes_in_is_drawn_anew(let_in: BrowserContext, page: Page, film: Path) -> None:
+    page.route("**/files/*?at=*", lambda route: route.abort("connectionreset"))
+    choose(page, film)
+    page.get_by_role("button", name="Bring in").press("Enter")
+    expect(page.locator(".delivery h3")).to_be_focused()
+    held = page.locator(".delivery h3").element_handle()
+    other = let_in.new_page()
+    other.route("**/files/*?at=*", lambda route: route.abort("connectionreset"))
+    choose(other, film)
+    other.get_by_role("button", name="Bring in").click()
+    expect(page.locator(".delivery")).to_have_count(2)
+    page.wait_for_timeout(500)
+    assert held is not None
+    assert held.evaluate("heading => heading.isConnected && heading.hasAttribute('tabindex')")
+    assert page.evaluate("() => document.activeElement?.tagName") == "H3"
+
+
 def test_a_film_that_is_here_is_asked_about_before_and_after_it_is_sent(page: Page, running) -> None:
     original = running.store.car_file(CAR).recordings[0].original
     path = original_path(running.store.originals, original.sha256)

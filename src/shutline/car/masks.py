@@ -58,8 +58,9 @@ class Box:
 
     def likeness(self, other: Box) -> float:
         """Say how alike two boxes are: what both cover over what either does, 0 to 1."""
-        both = self.shared(other)
-        return both / (self.area + other.area - both)
+        either = self.area + other.area - self.shared(other)
+        # Boxes so small that their areas come to nothing are alike when they are the same.
+        return self.shared(other) / either if either > 0 else float(self == other)
 
     def joined(self, other: Box) -> Box:
         """Give the smallest box around both."""

@@ -280,26 +280,49 @@ function refresh() {
   return busy;
 }
 
+/** What this page sets on nodes by itself, which a fresh piece does not know of: taking a heading's tabindex would take its focus. */
+const OWN = ["hidden", "tabindex"];
+
 function mend(old, fresh) {
-  const olds = [...old.childNodes];
-  const news = [...fresh.childNodes];
-  news.forEach((node, at) => {
-    const there = olds[at];
-    if (!there) old.append(node);
-    else if (there.nodeName !== node.nodeName || there.id !== node.id || there.dataset?.state !== node.dataset?.state) {
-      const held = there.nodeType === Node.ELEMENT_NODE && there.contains(document.activeElement);
-      there.replaceWith(node);
-      // What had the focus is no more: it goes to the heading of what stands there now.
-      if (held) seek(node);
+  const news = laidOut(fresh);
+  const named = new Set(news.map(({ id }) => id).filter(Boolean));
+  for (const gone of laidOut(old).filter(({ id }) => id && !named.has(id))) replace(gone, null);
+  let there = old.firstChild;
+  for (const node of news) {
+    // What is new among things with a name pushes the others down; none of them is made anew for it.
+    if (!there || (node.id && there.id && node.id !== there.id)) {
+      old.insertBefore(node, there);
+      continue;
     }
+    const next = there.nextSibling;
+    if (there.nodeName !== node.nodeName || there.id !== node.id || there.dataset?.state !== node.dataset?.state) replace(there, node);
     else if (node.nodeType === Node.TEXT_NODE) { if (there.data !== node.data) there.data = node.data; }
     else {
-      for (const { name, value } of node.attributes) if (name !== "hidden" && there.getAttribute(name) !== value) there.setAttribute(name, value);
-      for (const { name } of [...there.attributes]) if (name !== "hidden" && !node.hasAttribute(name)) there.removeAttribute(name);
+      for (const { name, value } of node.attributes) if (!OWN.includes(name) && there.getAttribute(name) !== value) there.setAttribute(name, value);
+      for (const { name } of [...there.attributes]) if (!OWN.includes(name) && !node.hasAttribute(name)) there.removeAttribute(name);
       mend(there, node);
     }
-  });
-  for (const left of olds.slice(news.length)) left.remove();
+    there = next;
+  }
+  while (there) {
+    const next = there.nextSibling;
+    replace(there, null);
+    there = next;
+  }
+}
+
+/** Give what a node holds; where things have names, the white space between them is put away. */
+function laidOut(node) {
+  if ([...node.children].some(({ id }) => id)) for (const one of [...node.childNodes]) if (one.nodeType === Node.TEXT_NODE && !one.data.trim()) one.remove();
+  return [...node.childNodes];
+}
+
+/** Put another node, or none, in a node's place; what had the focus hands it to the heading of what stands there now. */
+function replace(there, node) {
+  const held = there.nodeType === Node.ELEMENT_NODE && there.contains(document.activeElement);
+  if (node) there.replaceWith(node);
+  else there.remove();
+  if (held) seek(node ?? document);
 }
 
 function seek(node) {
