@@ -8,8 +8,9 @@ from typing import Any
 
 import numpy as np
 import pytest
+from threadpoolctl import ThreadpoolController
 
-from shutline.remarks.network import Floats, Network, convolutions, encoder_layer, gelu, softmax, windows
+from shutline.remarks.network import Floats, Network, convolutions, encoder_layer, gelu, one_core, softmax, windows
 from shutline.remarks.pieces import Pieces
 
 REFERENCE: dict[str, Any] = json.loads(
@@ -72,3 +73,13 @@ PUBLISHED = Pieces({piece: number for number, piece in enumerate(KNOWN)})
 )
 def test_words_are_cut_by_the_longest_known_beginning(word: str, expected: list[str]) -> None:
     assert [KNOWN[n] for n in PUBLISHED.of(word)] == expected
+
+
+def test_the_sums_keep_to_one_core_and_give_the_others_back() -> None:
+    def cores() -> set[int]:
+        return {one["num_threads"] for one in ThreadpoolController().info() if one["user_api"] == "blas"}
+
+    before = cores()
+    with one_core():
+        assert cores() == {1}
+    assert cores() == before

@@ -29,6 +29,7 @@ from shutline.remarks.network import (
     gelu,
     lower_layers,
     normalised,
+    one_core,
     softmax,
     upper_layers,
 )
@@ -229,9 +230,13 @@ def understand(analysis: Analysis, network: Network) -> Context | None:
     text = analysis.text
     if not text.norm:
         return None
-    weights = network.arrays
-    size = len(text.norm)
     flat, firsts = token_pieces(text, analysis.sides, network.pieces)
+    with one_core():
+        return _understood(analysis, network, flat, firsts)
+
+
+def _understood(analysis: Analysis, network: Network, flat: Sequence[int], firsts: Sequence[int]) -> Context:
+    text, weights, size = analysis.text, network.arrays, len(firsts)
     general = upper_layers(lower_layers(flat, network)[firsts], network)
     known = network.features
     rows = [[known[name] for name in names if name in known] for names in token_features(text, analysis.matches)]

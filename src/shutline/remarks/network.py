@@ -7,10 +7,12 @@ Every function takes and gives arrays of numpy, 32-bit floats; T is the count of
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from contextlib import AbstractContextManager
 from dataclasses import dataclass, field
 
 import numpy as np
 import numpy.typing as npt
+from threadpoolctl import ThreadpoolController
 
 from shutline.remarks.pieces import CLOSING, OPENING, Pieces
 
@@ -81,6 +83,16 @@ def gelu(x: Floats) -> Floats:
     inner *= x
     inner *= np.float32(0.5)
     return inner
+
+
+def one_core() -> AbstractContextManager[object]:
+    """Keep multiplications to one core while it lasts.
+
+    The same sums in the same order on any machine; and where other work waits for a second core, two would spin and
+    wait for each other (the 39,000 words of `dev` beside other work: 34 s of processor on one core, 124 s on two).
+    """
+    limits: AbstractContextManager[object] = ThreadpoolController().limit(limits=1, user_api="blas")
+    return limits
 
 
 def windows(size: int, *, span: int, edge: int) -> Iterator[tuple[int, int, int, int]]:
