@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import gzip
 import hashlib
 import math
 from enum import StrEnum
@@ -22,7 +21,7 @@ from shutline.usecases.car_found import run_at, runs, view_found
 from shutline.usecases.car_plan import body_of, view_plan, view_sheet
 from shutline.usecases.car_view import CarView, captions_of, view_car, view_words
 from shutline.usecases.look import show_car
-from shutline.web.pages import answer, as_json, render, whole_number
+from shutline.web.pages import answer, as_json, packed, render, whole_number
 
 T = TypeVar("T", bound=StrEnum)
 
@@ -59,7 +58,7 @@ async def page(request: Request) -> Response:
             sheet=sheet_of(view),
         )
 
-    return packed(request, await run_in_threadpool(laid_out))
+    return await run_in_threadpool(laid_out)
 
 
 async def found(request: Request) -> Response:
@@ -75,7 +74,7 @@ async def found(request: Request) -> Response:
         )
         return render(request.scope, "car_found.html.j2", {"run": run})
 
-    return packed(request, await run_in_threadpool(piece))
+    return await run_in_threadpool(piece)
 
 
 async def words(request: Request) -> Response:
@@ -91,7 +90,7 @@ async def words(request: Request) -> Response:
         )
         return render(request.scope, "car_said.html.j2", {"said": said, "count": 0})
 
-    return packed(request, await run_in_threadpool(piece))
+    return await run_in_threadpool(piece)
 
 
 async def plan(request: Request) -> Response:
@@ -109,9 +108,9 @@ async def plan(request: Request) -> Response:
             far=form == "far",
             whole=whole,
         )
-        return Response(view.figure, media_type=_SVG) if whole else as_json(view)
+        return packed(request.scope, Response(view.figure, media_type=_SVG) if whole else as_json(view))
 
-    return packed(request, await run_in_threadpool(drawn))
+    return await run_in_threadpool(drawn)
 
 
 async def sheet(request: Request) -> Response:
@@ -128,7 +127,7 @@ async def sheet(request: Request) -> Response:
     headers = {"etag": tag, "cache-control": "private, no-cache"}
     if request.headers.get("if-none-match") == tag:
         return Response(status_code=304, headers=headers)
-    return packed(request, Response(text, media_type=_SVG, headers=headers))
+    return packed(request.scope, Response(text, media_type=_SVG, headers=headers))
 
 
 async def captions(request: Request) -> Response:
@@ -140,17 +139,6 @@ async def captions(request: Request) -> Response:
         recording=whole_number(request.path_params["number"], "recording"),
     )
     return Response(text, media_type="text/vtt")
-
-
-def packed(request: Request, response: Response) -> Response:
-    """Pack an answer where the browser can unpack it: the drawing is long, and a phone may be far from the machine."""
-    if "gzip" not in request.headers.get("accept-encoding", ""):
-        return response
-    response.body = gzip.compress(bytes(response.body), compresslevel=4, mtime=0)
-    response.headers["content-length"] = str(len(response.body))
-    response.headers["content-encoding"] = "gzip"
-    response.headers["vary"] = "accept-encoding"
-    return response
 
 
 def moving(view: CarView) -> dict[str, Any]:

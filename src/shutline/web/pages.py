@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import gzip
 import json
 from collections.abc import Mapping
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
+from starlette.datastructures import Headers
 from starlette.responses import HTMLResponse, Response
 from starlette.types import Scope
 
@@ -17,11 +19,14 @@ if TYPE_CHECKING:
 
     from shutline.web.access import Session
 
+_LONG = 4_000
+"""Bytes from which an answer is worth packing."""
+
 
 def answer(scope: Scope, template: str, record: Any, **more: object) -> Response:
     """Send a record as JSON where the address ends so, else as a page; `more` is for the page alone."""
     if str(scope["path"]).endswith(".json"):
-        return as_json(record)
+        return packed(scope, as_json(record))
     return render(scope, template, {"it": record, **more})
 
 
@@ -37,11 +42,22 @@ def as_json(record: Any, *, status: int = 200) -> Response:
     return Response(body, media_type="application/json", status_code=status)
 
 
+def packed(scope: Scope, response: Response) -> Response:
+    """Pack an answer that is long where the browser can unpack it: a phone may be far from the machine."""
+    if len(response.body) < _LONG or "gzip" not in Headers(scope=scope).get("accept-encoding", ""):
+        return response
+    response.body = gzip.compress(bytes(response.body), compresslevel=4, mtime=0)
+    response.headers["content-length"] = str(len(response.body))
+    response.headers["content-encoding"] = "gzip"
+    response.headers["vary"] = "accept-encoding"
+    return response
+
+
 def render(scope: Scope, template: str, context: Mapping[str, object], *, status: int = 200) -> Response:
     """Set a page."""
     session: Session | None = scope.get("state", {}).get("session")
     text = _environment().get_template(template).render(session=session, path=scope["path"], **context)
-    return HTMLResponse(text.encode("utf-8", "replace"), status_code=status)
+    return packed(scope, HTMLResponse(text.encode("utf-8", "replace"), status_code=status))
 
 
 def prepare(*templates: str) -> None:
