@@ -36,7 +36,9 @@ class Choice:
     chosen: bool = False
 
 
-def choose_guide(car_file: CarFile, *, names: Sequence[str] = (), on: Shelf | None = None) -> Choice:
+def choose_guide(
+    car_file: CarFile, *, names: Sequence[str] = (), on: Shelf | None = None, said: str | None = None
+) -> Choice:
     """Choose the guide of a car.
 
     What was said is only a hint: somebody may speak of such cars in general. So the reasons go with the choice, and a
@@ -50,6 +52,8 @@ def choose_guide(car_file: CarFile, *, names: Sequence[str] = (), on: Shelf | No
         Ids that a person chose; empty while nobody did.
     on : Shelf, optional
         The guides there are; the shipped ones when left out.
+    said : str, optional
+        All that was said of it, for a car file that comes without its words.
 
     Raises
     ------
@@ -60,7 +64,7 @@ def choose_guide(car_file: CarFile, *, names: Sequence[str] = (), on: Shelf | No
     if names:
         guide = on.put_together(names)
         return Choice(guide, tuple(Reason(name, "chosen by a person") for name in names), chosen=True)
-    said = _words(car_file)
+    said = _plain(_words(car_file) if said is None else said)
     body = car_file.body or USUAL_BODY
     fitting = [one for one in on.of_sort(Sort.CONSTRUCTION) if not one.bodies or body in one.bodies]
     weighed = [(_clues(one, said), body in one.usual_for, one) for one in fitting]
@@ -89,8 +93,11 @@ def _kept_facts(car_file: CarFile) -> list[KeptFact]:
 
 
 def _words(car_file: CarFile) -> str:
-    spoken = (stretch.text for recording in car_file.recordings for stretch in recording.stretches)
-    return " ".join(" ".join(spoken).casefold().replace("\N{RIGHT SINGLE QUOTATION MARK}", "'").split())
+    return " ".join(stretch.text for recording in car_file.recordings for stretch in recording.stretches)
+
+
+def _plain(words: str) -> str:
+    return " ".join(words.casefold().replace("\N{RIGHT SINGLE QUOTATION MARK}", "'").split())
 
 
 def _clues(guide: GuideFile, said: str) -> list[str]:

@@ -32,13 +32,21 @@ def chosen_guides(car_file: CarFile) -> tuple[str, ...]:
     return tuple(str(name) for name in chosen) if isinstance(chosen, list | tuple) else ()
 
 
-def omissions(car_file: CarFile) -> dict[str, Omission]:
-    """Give what is left out on purpose, by its key, in the order it was said."""
-    out: dict[str, Omission] = {}
+def omissions(car_file: CarFile) -> dict[str, Omission | None]:
+    """Give what is left out on purpose, by its key, in the order it was said.
+
+    A word on a check everywhere takes the place of all that was said of its single places before; one place that was
+    asked for again since the check was left out everywhere is None.
+    """
+    out: dict[str, Omission | None] = {}
     for change in car_file.changes:
-        if change.action in {LEFT_OUT, ASKED_AGAIN}:
-            key = str(change.after.get("check", ""))
-            out.pop(key, None)
-            if change.action == LEFT_OUT:
-                out[key] = Omission(key, str(change.after.get("reason", "")), change.author, change.at)
+        if change.action not in {LEFT_OUT, ASKED_AGAIN}:
+            continue
+        key = str(change.after.get("check", ""))
+        for older in [one for one in out if one == key or one.startswith(f"{key}-")]:
+            del out[older]
+        if change.action == LEFT_OUT:
+            out[key] = Omission(key, str(change.after.get("reason", "")), change.author, change.at)
+        elif key.partition("-")[0] in out:
+            out[key] = None
     return out

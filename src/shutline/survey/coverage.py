@@ -74,7 +74,9 @@ class Coverage:
         return tuple(one for one in self.checks if one.cover is cover)
 
 
-def coverage(car_file: CarFile, *, on: Shelf | None = None, names: Sequence[str] = ()) -> Coverage:
+def coverage(
+    car_file: CarFile, *, on: Shelf | None = None, names: Sequence[str] = (), said: str | None = None
+) -> Coverage:
     """Hold every check of a car's guide against its car file.
 
     A finding that was struck is no footing. One that is unsure is: the part was looked at. Silence is never good news.
@@ -86,6 +88,8 @@ def coverage(car_file: CarFile, *, on: Shelf | None = None, names: Sequence[str]
         The guides there are; the shipped ones when left out.
     names : sequence of str
         Guides to hold against it; what a person chose for the car, else what fits it, when left out.
+    said : str, optional
+        All that was said of the car, for a car file that comes without its words; a guide is chosen by them.
 
     Returns
     -------
@@ -99,7 +103,7 @@ def coverage(car_file: CarFile, *, on: Shelf | None = None, names: Sequence[str]
         There is no guide of a name (slug ``guide-unknown``).
     """
     on = on or shelf()
-    choice = choose_guide(car_file, names=names or _known(chosen_guides(car_file), on), on=on)
+    choice = choose_guide(car_file, names=names or _known(chosen_guides(car_file), on), on=on, said=said)
     kept: dict[str, list[tuple[int, str, Finding]]] = defaultdict(list)
     for number, one in enumerate(car_file.going_out()):
         if one.finding.footings:
@@ -124,7 +128,7 @@ def _covered(
     asked: Asked,
     kept: Mapping[str, Sequence[tuple[int, str, Finding]]],
     spoken_of_with: Mapping[str, Sequence[str]],
-    left_out: Mapping[str, Omission],
+    left_out: Mapping[str, Omission | None],
 ) -> Covered:
     same = kept.get(asked.check.part, ())
     answering = [(name, finding) for _, name, finding in same if _answers(asked, finding)]
@@ -133,7 +137,8 @@ def _covered(
         kinds = {footing.kind for _, finding in there for footing in finding.footings}
         in_order = tuple(kind for kind in FootingKind if kind in kinds)
         return Covered(asked, Cover.HAS_FOOTING, in_order, tuple(name for name, _ in there))
-    omission = left_out.get(asked.key) or left_out.get(asked.check.id)
+    # What was said of this one place stands over what was said of all.
+    omission = left_out[asked.key] if asked.key in left_out else left_out.get(asked.check.id)
     if omission is not None:
         return Covered(asked, Cover.LEFT_OUT, omission=omission)
     vague = tuple(name for name, finding in answering if _may_be_at(asked, finding))

@@ -21,6 +21,7 @@ from shutline.publish.report.model import Tone
 from shutline.publish.wording import condition_words
 from shutline.survey import Breadth, silences
 from shutline.usecases.car_found import ordered_findings
+from shutline.usecases.car_survey import outline_coverage
 from shutline.usecases.own_words import own_words
 from shutline.usecases.read import walk_of
 
@@ -137,7 +138,7 @@ def view_plan(
     )
     quiet = {
         key
-        for one in silences(car)
+        for one in silences(car, found=outline_coverage(store, car)[0])
         if one.breadth is Breadth.NOT_MENTIONED
         for key in _place_keys(body, (one.part, one.side, one.position))[0]
     }

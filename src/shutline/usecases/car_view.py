@@ -21,6 +21,7 @@ from shutline.publish.report.gaps import gaps
 from shutline.publish.report.model import FactLine, SilentLine
 from shutline.usecases.car_found import FoundLine, FoundRun, ordered_findings, run_at, spoken_at, struck_lines, worded
 from shutline.usecases.car_plan import FILM_SHARE, body_of, chosen_recording, usual_recording
+from shutline.usecases.car_survey import outline_coverage
 from shutline.usecases.car_words import Moment, SaidRun, said_run
 
 if TYPE_CHECKING:
@@ -45,7 +46,8 @@ class CarView:
     is none. `moments` hold, for each finding in the order of their numbers, recording, start and end. `poster` is the
     SHA-256 of a picture to be shown until the film is played. `sheet` is width and height of the Plan's sheet,
     `above` how high the thread stands over it, and `thread_room` width and height of what that reaches over beside
-    the Plan; 0 and None where nothing was said.
+    the Plan; 0 and None where nothing was said. `guide` is what the car was held against: `asked` places of it, of
+    which `still_to_show` are open, and those `left_out` on purpose with who said so and why.
     """
 
     car: CarFile
@@ -68,6 +70,10 @@ class CarView:
     silent: tuple[SilentLine, ...]
     passing: tuple[SilentLine, ...]
     unknown_facts: tuple[SilentLine, ...]
+    left_out: tuple[SilentLine, ...]
+    guide: str
+    asked: int
+    still_to_show: int
     problems: tuple[Problem, ...]
 
 
@@ -119,7 +125,8 @@ def view_car(
     body, body_problems = body_of(car)
     size = sheet_size(body, Layout.STRIP)
     fact_lines, fact_problems = facts(car, numbers)
-    silent, passing, unknown, *_ = gaps(car)
+    survey, survey_problems = outline_coverage(store, car)
+    silent, passing, unknown, left_out = gaps(car, survey)
     return CarView(
         car=car,
         number=here,
@@ -141,7 +148,11 @@ def view_car(
         silent=silent,
         passing=passing,
         unknown_facts=unknown,
-        problems=(*car.problems, *fact_problems, *body_problems),
+        left_out=left_out,
+        guide=survey.choice.guide.label,
+        asked=len(survey.checks),
+        still_to_show=len(survey.open),
+        problems=(*car.problems, *fact_problems, *body_problems, *survey_problems),
     )
 
 

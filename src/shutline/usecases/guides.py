@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import os
 from dataclasses import dataclass
 from functools import lru_cache
@@ -72,8 +73,15 @@ def own_shelf(folder: Path | None = None) -> Shelf:
     BadInputError
         A file is no UTF-8, or something in it cannot be used (slug ``guide-refused``), with file and line.
     """
-    found = tuple((str(file), file.read_bytes()) for file in sorted((folder or guides_folder()).glob("*.toml")))
-    return _shelf_of(found)
+    return _shelf_of(_files(folder))
+
+
+def guides_mark(folder: Path | None = None) -> str:
+    """Give a mark that changes with what the user's files of guides hold; they are not read for what they mean."""
+    digest = hashlib.sha256()
+    for name, data in _files(folder):
+        digest.update(Path(name).name.encode() + b"\0" + data + b"\0")
+    return digest.hexdigest()[:16]
 
 
 def list_guides() -> GuideList:
@@ -99,6 +107,10 @@ def show_guide(names: tuple[str, ...]) -> GuideShown:
     """Give guides put together; raises UserError where there is none of a name (slug ``guide-unknown``)."""
     guide = own_shelf().put_together(names)
     return GuideShown(guide.id, guide.label, guide.laid, guide.checks)
+
+
+def _files(folder: Path | None) -> tuple[tuple[str, bytes], ...]:
+    return tuple((str(file), file.read_bytes()) for file in sorted((folder or guides_folder()).glob("*.toml")))
 
 
 @lru_cache(maxsize=4)

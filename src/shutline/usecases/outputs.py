@@ -22,6 +22,7 @@ from typing import TYPE_CHECKING, Any
 
 from shutline.car.errors import BrokenWorldError, NotFoundError, Problem
 from shutline.usecases.engine_report import engine_mark
+from shutline.usecases.guides import guides_mark
 from shutline.usecases.house import house
 from shutline.usecases.look import find_car
 from shutline.usecases.mask_looks import look_before_going_out
@@ -57,7 +58,7 @@ class Output:
     """One of `WHATS`, as it was last made.
 
     `made_at` is ISO 8601 in UTC, None where it was never made. `fresh` is False where the car file, the house or the
-    words of the user's own have changed since; then `files` is empty, for nothing out of date is handed out.
+    words or guides of the user's own have changed since; then `files` is empty, for nothing out of date is handed out.
     """
 
     what: str
@@ -247,11 +248,11 @@ def _marks(store: Store, car: CarFile) -> dict[str, str]:
     details = house()
     told = json.dumps([details.name, details.lines, details.telephone])
     parts = (text, remarks.edition())
-    words = words_mark()
+    words, guides = words_mark(), guides_mark()
     masks = masks_mark(store, car) + engine_mark(store, car)
     made_from = {
-        "html": (*parts, words, told, masks),
-        "pdf": (*parts, words, told, masks),
+        "html": (*parts, words, guides, told, masks),
+        "pdf": (*parts, words, guides, told, masks),
         "json": parts,
         "captions": parts,
         "chapters": (*parts, words),

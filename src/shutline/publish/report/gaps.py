@@ -12,7 +12,7 @@ from shutline.publish.plain import one_line
 from shutline.publish.report.model import SilentLine
 from shutline.publish.report.summary import missing_fact_name
 from shutline.publish.wording import joined, phrase
-from shutline.survey import Breadth, Cover, Coverage, Covered, Silence, coverage, silences, unknown_facts
+from shutline.survey import Breadth, Cover, Coverage, Covered, coverage, silences, unknown_facts
 
 Lines = tuple[SilentLine, ...]
 
@@ -25,7 +25,7 @@ def gaps(car_file: CarFile, found: Coverage | None = None) -> tuple[Lines, Lines
     passing: list[SilentLine] = []
     for (_, breadth), group in groupby(silences(car_file, found=found), key=lambda one: (one.check, one.breadth)):
         same = list(group)
-        name = joined(_places(same))
+        name = joined(name_places(same[0].part, [(one.side, one.position) for one in same]))
         if breadth is Breadth.NOT_MENTIONED:
             # Two checks of one place are one line, with the reason of the costlier.
             silent.setdefault(name, SilentLine(name, same[0].why))
@@ -39,24 +39,24 @@ def gaps(car_file: CarFile, found: Coverage | None = None) -> tuple[Lines, Lines
             words = phrase("silent.as_whole", whole=joined([place_name(part, None, None) for part in wholes]))
         passing.append(SilentLine(name, same[0].why, words))
     missing = tuple(SilentLine(missing_fact_name(one.name), one.why) for one in unknown_facts(car_file))
-    return tuple(silent.values()), tuple(passing), missing, tuple(map(_left_out, found.of(Cover.LEFT_OUT)))
+    left_out = groupby(found.of(Cover.LEFT_OUT), key=lambda one: (one.asked.check.id, one.omission))
+    return tuple(silent.values()), tuple(passing), missing, tuple(_left_out(list(group)) for _, group in left_out)
 
 
-def _left_out(one: Covered) -> SilentLine:
-    place = place_name(one.asked.check.part, one.asked.side, one.asked.position)
-    told = one.omission
+def _left_out(same: Sequence[Covered]) -> SilentLine:
+    check, told = same[0].asked.check, same[0].omission
     words = (
         "" if told is None else phrase("silent.left_out", author=one_line(told.author), reason=one_line(told.reason))
     )
-    return SilentLine(place, one.asked.check.why, words)
+    name = joined(name_places(check.part, [(one.asked.side, one.asked.position) for one in same]))
+    return SilentLine(name, check.why, words)
 
 
-def _places(same: Sequence[Silence]) -> list[str]:
+def name_places(part: str, places: Sequence[tuple[Side | None, Position | None]]) -> list[str]:
     """Name the places of one part, closed up where both sides or both ends are meant."""
-    part = same[0].part
     ends: dict[Position | None, set[Side | None]] = {}
-    for one in same:
-        ends.setdefault(one.position, set()).add(one.side)
+    for side, end in places:
+        ends.setdefault(end, set()).add(side)
     both = {Side.NEAR, Side.OFF}
     if set(ends) == {Position.FRONT, Position.REAR} and ends[Position.FRONT] == ends[Position.REAR]:
         sides = ends[Position.FRONT]
