@@ -1,0 +1,194 @@
+"""Pack files into a bag and sign it: aside first, and in its place only when it is whole."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import re
+import secrets
+import shutil
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+
+from shutline.car.errors import BrokenWorldError, Problem, UserError
+from shutline.sealed.keys import SealKey, fingerprint, raw_of
+from shutline.sealed.manifest import (
+    ALGORITHM,
+    DECLARATION,
+    HOW_TO,
+    MANIFEST,
+    PUBLIC_KEY,
+    SIGNATURE,
+    STATEMENT,
+    TAG_MANIFEST,
+    TIME_STAMP,
+    manifest_text,
+)
+
+# Letters that every system and every tool takes as they are.
+_NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]*(?:/[A-Za-z0-9][A-Za-z0-9._-]*)*")
+_PIECE = 1 << 20
+
+
+@dataclass(frozen=True, slots=True)
+class Payload:
+    """One file to be packed: its name under ``data/`` with forward slashes, its bytes or where they lie, what it is."""
+
+    name: str
+    source: bytes | Path
+    what: str
+
+
+@dataclass(frozen=True, slots=True)
+class Packed:
+    """A sealed file as it was packed.
+
+    `number` is the SHA-256 of its tag manifest, by which a later one names it; `byte_size` that of all its files.
+    """
+
+    folder: Path
+    number: str
+    fingerprint: str
+    files: int
+    byte_size: int
+
+
+def pack(
+    folder: Path,
+    payload: Sequence[Payload],
+    *,
+    statement: Mapping[str, Any],
+    info: Mapping[str, str],
+    key: SealKey,
+    stamp: Callable[[bytes], bytes] | None = None,
+) -> Packed:
+    """Pack and sign a sealed file.
+
+    Parameters
+    ----------
+    folder : Path
+        Where it is to lie; nothing may lie there yet.
+    payload : sequence of Payload
+        Names of plain letters, digits, ``.``, ``_`` and ``-``; none twice, whatever the case of its letters.
+    statement : mapping
+        What is stated of it, in JSON's values; the public key and the list of files are added.
+    info : mapping
+        Further lines of ``bag-info.txt``, each on one line.
+    key : SealKey
+        What it is signed with.
+    stamp : callable, optional
+        Takes the bytes of the payload manifest and gives a time stamp of them.
+
+    Raises
+    ------
+    UserError
+        Something lies there already (slug ``seal-there``).
+    BrokenWorldError
+        A file to be packed is gone, or it cannot be written (``seal-not-written``); nothing is left.
+    ValueError
+        A name is none of those allowed.
+    """
+    _check_names([one.name for one in payload])
+    if folder.exists():
+        raise UserError(
+            Problem(
+                slug="seal-there",
+                where=str(folder),
+                found="something of this name lies there already",
+                allowed="a sealed file is never written over another",
+                advice="Name another folder, or move that one away.",
+            )
+        )
+    part = folder.with_name(f".{folder.name}.{secrets.token_hex(4)}.part")
+    try:
+        part.mkdir(parents=True)
+        made = _fill(part, payload, statement=statement, info=info, key=key, stamp=stamp)
+        part.rename(folder)
+    except OSError as trouble:
+        raise BrokenWorldError(
+            Problem(
+                slug="seal-not-written",
+                where=str(trouble.filename or folder),
+                found=trouble.strerror or type(trouble).__name__,
+                allowed="originals where they were, and a folder with room for the sealed file",
+                advice="Put back what is gone, make room, or name another folder with --out.",
+            )
+        ) from trouble
+    finally:
+        shutil.rmtree(part, ignore_errors=True)
+    return Packed(folder, *made)
+
+
+def _fill(
+    part: Path,
+    payload: Sequence[Payload],
+    *,
+    statement: Mapping[str, Any],
+    info: Mapping[str, str],
+    key: SealKey,
+    stamp: Callable[[bytes], bytes] | None,
+) -> tuple[str, str, int, int]:
+    name = fingerprint(key.public)
+    stated = {
+        **statement,
+        "public_key": raw_of(key.public),
+        "fingerprint": name,
+        "files": [{"name": f"data/{one.name}", "what": one.what} for one in payload],
+    }
+    told = (json.dumps(stated, ensure_ascii=False, indent=1) + "\n").encode()
+    sources = {**{f"data/{one.name}": one.source for one in payload}, STATEMENT: told}
+    digests = {inside: _put(part / inside, source) for inside, source in sources.items()}
+    size = sum((part / inside).stat().st_size for inside in sources)
+    manifest = manifest_text(digests)
+    tags = {
+        "bagit.txt": DECLARATION,
+        "bag-info.txt": _info({**info, "Payload-Oxum": f"{size}.{len(sources)}"}),
+        MANIFEST: manifest,
+        PUBLIC_KEY: key.public_pem(),
+        HOW_TO: _how_to(name),
+        **({TIME_STAMP: stamp(manifest)} if stamp is not None else {}),
+    }
+    tag_manifest = manifest_text({inside: _put(part / inside, data) for inside, data in tags.items()})
+    _put(part / TAG_MANIFEST, tag_manifest)
+    _put(part / SIGNATURE, key.sign(tag_manifest))
+    whole = size + sum((part / inside).stat().st_size for inside in (*tags, TAG_MANIFEST, SIGNATURE))
+    return hashlib.sha256(tag_manifest).hexdigest(), name, len(sources), whole
+
+
+def _put(path: Path, source: bytes | Path) -> str:
+    """Write a file; give the digest of what was written."""
+    path.parent.mkdir(parents=True, exist_ok=True)
+    digest = hashlib.new(ALGORITHM)
+    with path.open("xb") as out:
+        if isinstance(source, bytes):
+            digest.update(source)
+            out.write(source)
+        else:
+            with source.open("rb") as there:
+                while piece := there.read(_PIECE):
+                    digest.update(piece)
+                    out.write(piece)
+        out.flush()
+        os.fsync(out.fileno())
+    return digest.hexdigest()
+
+
+def _info(lines: Mapping[str, str]) -> bytes:
+    return "".join(f"{label}: {' '.join(value.split())}\n" for label, value in lines.items()).encode()
+
+
+def _how_to(name: str) -> bytes:
+    text = files("shutline.sealed").joinpath("data/how-to-verify.txt").read_text(encoding="utf-8")
+    return text.replace("{fingerprint}", name).encode()
+
+
+def _check_names(names: Sequence[str]) -> None:
+    if len({name.lower() for name in names}) < len(names) or "seal.json" in {name.lower() for name in names}:
+        raise ValueError("a name stands twice")
+    for name in names:
+        if not _NAME.fullmatch(name):
+            raise ValueError(f"{name!r} is no name for a file in a sealed file")

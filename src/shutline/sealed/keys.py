@@ -1,0 +1,170 @@
+"""The key that sealed files are signed with: Ed25519 (RFC 8032), made once, readable by its owner alone."""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import os
+import stat
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from shutline.car.errors import BrokenWorldError, Problem, UserError
+
+if TYPE_CHECKING:
+    from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey, Ed25519PublicKey
+
+FILE = "seal-key.pem"
+
+
+@dataclass(frozen=True, slots=True)
+class SealKey:
+    """A key to sign with, and where it lies."""
+
+    private: Ed25519PrivateKey
+    path: Path
+
+    def sign(self, data: bytes) -> bytes:
+        """Sign bytes; 64 bytes, always the same for the same."""
+        return self.private.sign(data)
+
+    @property
+    def public(self) -> Ed25519PublicKey:
+        """The half that goes into every sealed file."""
+        return self.private.public_key()
+
+    def public_pem(self) -> bytes:
+        """Give the public half as PEM, as openssl reads it."""
+        from cryptography.hazmat.primitives.serialization import Encoding, PublicFormat
+
+        return self.public.public_bytes(Encoding.PEM, PublicFormat.SubjectPublicKeyInfo)
+
+
+def own_key(folder: Path) -> SealKey:
+    """Give the key that lies in a folder as ``seal-key.pem``; made if there is none.
+
+    Raises
+    ------
+    UserError
+        Others may read the file (slug ``seal-key-open``), or it holds no such key (``seal-key-unreadable``).
+    BrokenWorldError
+        The folder cannot be read or written to (``seal-key-not-kept``).
+    """
+    from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
+    from cryptography.hazmat.primitives.serialization import load_pem_private_key
+
+    path = folder / FILE
+    try:
+        if not path.exists():
+            _make(path)
+        if os.name == "posix" and stat.S_IMODE(path.stat().st_mode) & 0o077:
+            raise _open_to_others(path)
+        data = path.read_bytes()
+    except OSError as trouble:
+        raise BrokenWorldError(
+            Problem(
+                slug="seal-key-not-kept",
+                where=str(path),
+                found=trouble.strerror or type(trouble).__name__,
+                allowed="a settings folder that you can read and write",
+                advice="See who owns the folder, and whether the disk is full.",
+            )
+        ) from trouble
+    try:
+        key = load_pem_private_key(data, password=None)
+    except (ValueError, TypeError):
+        key = None
+    if not isinstance(key, Ed25519PrivateKey):
+        raise UserError(
+            Problem(
+                slug="seal-key-unreadable",
+                where=str(path),
+                found="no Ed25519 key without a pass phrase",
+                allowed="the key that Shutline made there, in PEM",
+                advice="Put it back from a copy; or move it away, and a new key is made for what is sealed then.",
+            )
+        )
+    return SealKey(key, path)
+
+
+def read_public(data: bytes) -> Ed25519PublicKey | None:
+    """Read a public key from PEM; None where the bytes hold no Ed25519 key."""
+    from cryptography.exceptions import UnsupportedAlgorithm
+    from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
+    from cryptography.hazmat.primitives.serialization import load_pem_public_key
+
+    try:
+        key = load_pem_public_key(data)
+    except (ValueError, UnsupportedAlgorithm):
+        return None
+    return key if isinstance(key, Ed25519PublicKey) else None
+
+
+def public_of(raw: str) -> Ed25519PublicKey | None:
+    """Read a public key from 64 hexadecimal digits; None where they are none."""
+    from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
+
+    try:
+        return Ed25519PublicKey.from_public_bytes(bytes.fromhex(raw))
+    except ValueError:
+        return None
+
+
+def raw_of(key: Ed25519PublicKey) -> str:
+    """Give a public key as 64 hexadecimal digits."""
+    return key.public_bytes_raw().hex()
+
+
+def fingerprint(key: Ed25519PublicKey) -> str:
+    """Name a public key: SHA-256 of its DER form, as ``openssl pkey -pubin -outform DER | sha256sum`` gives it."""
+    from cryptography.hazmat.primitives.serialization import Encoding, PublicFormat
+
+    return hashlib.sha256(key.public_bytes(Encoding.DER, PublicFormat.SubjectPublicKeyInfo)).hexdigest()
+
+
+def signed_by(key: Ed25519PublicKey, signature: bytes, data: bytes) -> bool:
+    """Tell whether a signature is of these bytes by this key."""
+    from cryptography.exceptions import InvalidSignature
+
+    try:
+        key.verify(signature, data)
+    except InvalidSignature:
+        return False
+    return True
+
+
+def _make(path: Path) -> None:
+    from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
+    from cryptography.hazmat.primitives.serialization import Encoding, NoEncryption, PrivateFormat
+
+    path.parent.mkdir(parents=True, exist_ok=True)
+    pem = Ed25519PrivateKey.generate().private_bytes(Encoding.PEM, PrivateFormat.PKCS8, NoEncryption())
+    part = path.with_name(f".{path.name}.{os.getpid()}.part")
+    try:
+        # Made readable by its owner alone from the first byte on.
+        handle = os.open(part, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
+        with os.fdopen(handle, "wb") as file:
+            file.write(pem)
+            file.flush()
+            os.fsync(file.fileno())
+        # A link fails where another run has made a key meanwhile: that one holds.
+        with contextlib.suppress(FileExistsError):
+            try:
+                os.link(part, path)
+            except (AttributeError, NotImplementedError, PermissionError):
+                part.rename(path)
+    finally:
+        part.unlink(missing_ok=True)
+
+
+def _open_to_others(path: Path) -> UserError:
+    return UserError(
+        Problem(
+            slug="seal-key-open",
+            where=str(path),
+            found="others than you may read it",
+            allowed="a key that its owner alone can read",
+            advice=f"chmod 600 '{path}'; if somebody may have copied it, move it away, and a new one is made.",
+        )
+    )

@@ -1,0 +1,135 @@
+"""A sealed file as it lies there: a folder, or one zip of it."""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import stat
+import zipfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import IO, Protocol
+
+from shutline.car.errors import BadInputError, NotFoundError, Problem
+
+_PIECE = 1 << 20
+
+
+class Tree(Protocol):
+    """Names of what lies there, with forward slashes, and the bytes of each.
+
+    `files` are plain files, `others` what is none: links, devices, names that stand twice, empty folders.
+    """
+
+    name: str
+    files: tuple[str, ...]
+    others: tuple[str, ...]
+
+    def open(self, name: str) -> IO[bytes]:
+        """Open a file to be read."""
+        ...
+
+
+def read(tree: Tree, name: str, *, most: int = 1 << 26) -> bytes | None:
+    """Give the bytes of a small file; None where it is not there or cannot be read."""
+    if name not in tree.files:
+        return None
+    try:
+        with tree.open(name) as file:
+            return file.read(most)
+    except (OSError, zipfile.BadZipFile, RuntimeError, NotImplementedError):
+        return None
+
+
+def digest(tree: Tree, name: str, algorithm: str) -> str:
+    """Give the digest of a file in hexadecimal; "" where it cannot be read to its end."""
+    found = hashlib.new(algorithm)
+    try:
+        with tree.open(name) as file:
+            while piece := file.read(_PIECE):
+                found.update(piece)
+    except (OSError, zipfile.BadZipFile, RuntimeError, NotImplementedError, EOFError):
+        return ""
+    return found.hexdigest()
+
+
+@contextmanager
+def opened_tree(path: Path) -> Iterator[Tree]:
+    """Open a sealed file.
+
+    Raises
+    ------
+    NotFoundError
+        Nothing lies there (slug ``no-such-file``).
+    BadInputError
+        It is neither a folder nor a zip (``seal-not-one``).
+    """
+    if path.is_dir():
+        yield _Folder(path)
+        return
+    if not path.exists():
+        raise NotFoundError(
+            Problem(
+                slug="no-such-file",
+                where=str(path),
+                found="nothing lies there",
+                allowed="a sealed file: its folder, or the zip of it",
+                advice="Look at the path.",
+            )
+        )
+    try:
+        with zipfile.ZipFile(path) as packed:
+            yield _Zip(path.name, packed)
+    except (zipfile.BadZipFile, NotImplementedError, ValueError) as trouble:
+        raise BadInputError(
+            Problem(
+                slug="seal-not-one",
+                where=path.name,
+                found="it cannot be opened as a zip, or its list of files is damaged",
+                allowed="a sealed file: its folder, or the zip of it",
+                advice="Copy it again from where it came from.",
+            )
+        ) from trouble
+
+
+class _Folder:
+    def __init__(self, path: Path) -> None:
+        self.name = path.resolve().name
+        self._path = path
+        files: list[str] = []
+        others: list[str] = []
+        for here, folders, names in os.walk(path):
+            at = Path(here)
+            links = [folder for folder in folders if (at / folder).is_symlink()]
+            if not folders and not names and at != path:
+                others.append(f"{at.relative_to(path).as_posix()}/")
+            for name in (*names, *links):
+                inside = (at / name).relative_to(path).as_posix()
+                plain = stat.S_ISREG((at / name).lstat().st_mode)
+                (files if plain else others).append(inside)
+        self.files, self.others = tuple(sorted(files)), tuple(sorted(others))
+
+    def open(self, name: str) -> IO[bytes]:
+        return (self._path / name).open("rb")
+
+
+class _Zip:
+    """The zip of a folder: all names begin with that of the one folder in it (RFC 8493, clause 4.2)."""
+
+    def __init__(self, name: str, packed: zipfile.ZipFile) -> None:
+        names = [one.filename for one in packed.infolist() if not one.is_dir()]
+        tops = {one.split("/", 1)[0] for one in names if "/" in one}
+        self._top = f"{tops.pop()}/" if len(tops) == 1 and all("/" in one for one in names) else ""
+        self.name = self._top.rstrip("/") or name
+        self._packed = packed
+        inside = [one.removeprefix(self._top) for one in names]
+        twice = {one for one in inside if inside.count(one) > 1} if len(set(inside)) < len(inside) else set()
+        links = {
+            one.filename.removeprefix(self._top) for one in packed.infolist() if stat.S_ISLNK(one.external_attr >> 16)
+        }
+        self.files = tuple(sorted(set(inside) - twice - links))
+        self.others = tuple(sorted(twice | links))
+
+    def open(self, name: str) -> IO[bytes]:
+        return self._packed.open(self._top + name)

@@ -1,0 +1,214 @@
+from __future__ import annotations
+
+import datetime as dt
+import subprocess
+import threading
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from http.server import BaseHTTPRequestHandler, HTTPServer
+from pathlib import Path
+
+import pytest
+from cryptography import x509
+from cryptography.hazmat.primitives import hashes
+from cryptography.hazmat.primitives.asymmetric import ec
+from cryptography.hazmat.primitives.serialization import Encoding, NoEncryption, PrivateFormat
+from cryptography.x509.oid import ExtendedKeyUsageOID, NameOID
+
+from shutline.car.errors import BrokenWorldError, UserError
+from shutline.sealed import Packed, ask_stamp, check, opened_tree, read_stamp
+
+CONFIG = """
+[tsa]
+default_tsa = here
+[here]
+serial = {folder}/serial
+signer_digest = sha256
+default_policy = 1.2.3.4.1
+digests = sha256, sha384, sha512
+accuracy = secs:1
+"""
+
+
+@dataclass
+class Service:
+    """A time-stamp service: openssl answers what it is asked over HTTP."""
+
+    address: str
+    folder: Path
+    root: x509.Certificate
+    asked: list[bytes] = field(default_factory=list)
+    broken: str = ""
+
+
+def _certificate(
+    name: str, key: ec.EllipticCurvePrivateKey, *, by: str, with_key: ec.EllipticCurvePrivateKey, root: bool
+) -> x509.Certificate:
+    now = dt.datetime.now(dt.UTC)
+    builder = (
+        x509.CertificateBuilder()
+        .subject_name(x509.Name([x509.NameAttribute(NameOID.COMMON_NAME, name)]))
+        .issuer_name(x509.Name([x509.NameAttribute(NameOID.COMMON_NAME, by)]))
+        .public_key(key.public_key())
+        .serial_number(x509.random_serial_number())
+        .not_valid_before(now - dt.timedelta(days=1))
+        .not_valid_after(now + dt.timedelta(days=30))
+        .add_extension(x509.BasicConstraints(ca=root, path_length=None), critical=True)
+        .add_extension(x509.SubjectKeyIdentifier.from_public_key(key.public_key()), critical=False)
+        .add_extension(x509.AuthorityKeyIdentifier.from_issuer_public_key(with_key.public_key()), critical=False)
+        .add_extension(
+            x509.KeyUsage(
+                digital_signature=not root,
+                key_cert_sign=root,
+                crl_sign=root,
+                content_commitment=False,
+                key_encipherment=False,
+                data_encipherment=False,
+                key_agreement=False,
+                encipher_only=False,
+                decipher_only=False,
+            ),
+            critical=True,
+        )
+    )
+    if not root:
+        builder = builder.add_extension(x509.ExtendedKeyUsage([ExtendedKeyUsageOID.TIME_STAMPING]), critical=True)
+    return builder.sign(with_key, hashes.SHA256())
+
+
+def _pem(key: ec.EllipticCurvePrivateKey) -> bytes:
+    return key.private_bytes(Encoding.PEM, PrivateFormat.PKCS8, NoEncryption())
+
+
+@pytest.fixture
+def service(tmp_path: Path) -> Iterator[Service]:
+    folder = tmp_path / "service"
+    folder.mkdir()
+    root_key, key = ec.generate_private_key(ec.SECP256R1()), ec.generate_private_key(ec.SECP256R1())
+    root = _certificate("Hour Root", root_key, by="Hour Root", with_key=root_key, root=True)
+    own = _certificate("Hour Stamps", key, by="Hour Root", with_key=root_key, root=False)
+    (folder / "root.pem").write_bytes(root.public_bytes(Encoding.PEM))
+    (folder / "own.pem").write_bytes(own.public_bytes(Encoding.PEM))
+    (folder / "key.pem").write_bytes(_pem(key))
+    (folder / "serial").write_text("01\n")
+    (folder / "tsa.cnf").write_text(CONFIG.format(folder=folder))
+
+    class Answering(BaseHTTPRequestHandler):
+        def do_POST(self) -> None:
+            body = self.rfile.read(int(self.headers["content-length"]))
+            made.asked.append(body)
+            (folder / "q.tsq").write_bytes(body)
+            answer = b"nonsense"
+            if made.broken != "nonsense":
+                query = folder / "q.tsq"
+                if made.broken == "other":
+                    query = folder / "other.tsq"
+                    ask = ["openssl", "ts", "-query", "-data", str(folder / "root.pem"), "-sha512", "-cert"]
+                    subprocess.run([*ask, "-out", str(query)], check=True, capture_output=True)
+                command = ["openssl", "ts", "-reply", "-config", str(folder / "tsa.cnf"), "-queryfile", str(query)]
+                more = ["-inkey", str(folder / "key.pem"), "-signer", str(folder / "own.pem")]
+                subprocess.run([*command, *more, "-out", str(folder / "a.tsr")], check=True, capture_output=True)
+                answer = (folder / "a.tsr").read_bytes()
+            self.send_response(503 if made.broken == "503" else 200)
+            self.send_header("content-type", "application/timestamp-reply")
+            self.send_header("content-length", str(len(answer)))
+            self.end_headers()
+            self.wfile.write(answer)
+
+        def log_message(self, *_: object) -> None:
+            pass
+
+    server = HTTPServer(("127.0.0.1", 0), Answering)
+    made = Service(f"http://127.0.0.1:{server.server_port}/stamp", folder, root)
+    thread = threading.Thread(target=server.serve_forever, kwargs={"poll_interval": 0.02}, daemon=True)
+    thread.start()
+    yield made
+    server.shutdown()
+    server.server_close()
+    thread.join(10)
+
+
+def test_a_stamp_is_had_and_says_when_and_by_whom(service: Service) -> None:
+    response = ask_stamp(b"a list of files", service.address)
+    stamp = read_stamp(response, b"a list of files", roots=[service.root])
+    assert stamp.fits
+    assert stamp.trusted is True
+    assert stamp.by == "CN=Hour Stamps"
+    at = dt.datetime.fromisoformat(stamp.at)
+    assert abs((dt.datetime.now(dt.UTC) - at).total_seconds()) < 120
+
+
+def test_only_a_hash_is_sent(service: Service) -> None:
+    ask_stamp(b"Mr Harbottle, 3 Mill Lane", service.address)
+    (asked,) = service.asked
+    assert b"Harbottle" not in asked
+    assert len(asked) < 150
+
+
+def test_openssl_verifies_the_stamp_of_a_sealed_file(service: Service, sealed: Callable[..., Packed]) -> None:
+    folder = sealed(stamp=lambda data: ask_stamp(data, service.address)).folder
+    command = ["openssl", "ts", "-verify", "-in", "seal/time-stamp.tsr", "-data", "manifest-sha512.txt"]
+    ran = subprocess.run(
+        [*command, "-CAfile", str(service.folder / "root.pem")], check=False, cwd=folder, capture_output=True, text=True
+    )
+    assert ran.returncode == 0, ran.stderr
+    assert "Verification: OK" in ran.stdout
+    with opened_tree(folder) as tree:
+        found = check(tree, roots=[service.root])
+    assert found.sound
+    assert found.stamp is not None
+    assert found.stamp.trusted is True
+
+
+def test_a_byte_of_a_stamp_that_is_changed_is_named(service: Service, sealed: Callable[..., Packed]) -> None:
+    folder = sealed(stamp=lambda data: ask_stamp(data, service.address)).folder
+    path = folder / "seal/time-stamp.tsr"
+    whole = path.read_bytes()
+    for at in range(0, len(whole), 7):
+        path.write_bytes(whole[:at] + bytes([whole[at] ^ 1]) + whole[at + 1 :])
+        with opened_tree(folder) as tree:
+            found = check(tree)
+        assert [(one.kind, one.name) for one in found.faults] == [("changed", "seal/time-stamp.tsr")], at
+
+
+def test_a_stamp_of_something_else_does_not_fit(service: Service) -> None:
+    response = ask_stamp(b"one", service.address)
+    assert not read_stamp(response, b"two").fits
+    assert not read_stamp(b"", b"two").fits
+    another = read_stamp(response, b"one", roots=[_other_root()])
+    assert another.fits
+    assert another.trusted is False
+    assert another.found
+
+
+def test_without_roots_nothing_is_said_of_whose_it_is(service: Service) -> None:
+    stamp = read_stamp(ask_stamp(b"one", service.address), b"one")
+    assert stamp.fits
+    assert stamp.trusted is None
+
+
+@pytest.mark.parametrize("broken", ["nonsense", "503", "other"])
+def test_an_answer_that_is_no_stamp_of_it_is_refused(service: Service, broken: str) -> None:
+    service.broken = broken
+    with pytest.raises(BrokenWorldError) as refused:
+        ask_stamp(b"one", service.address)
+    assert refused.value.problem.slug == "stamp-not-had"
+
+
+def test_a_service_that_cannot_be_reached_leaves_no_sealed_file(sealed: Callable[..., Packed], tmp_path: Path) -> None:
+    with pytest.raises(BrokenWorldError):
+        sealed("x", stamp=lambda data: ask_stamp(data, "http://127.0.0.1:9/", timeout_s=2))
+    assert not (tmp_path / "x").exists()
+    assert not list(tmp_path.glob(".x*"))
+
+
+@pytest.mark.parametrize("address", ["", "file:///etc/passwd", "ftp://a/", "http://", "http://[::1"])
+def test_an_address_that_is_none_is_refused(address: str) -> None:
+    with pytest.raises(UserError) as refused:
+        ask_stamp(b"one", address)
+    assert refused.value.problem.slug == "stamp-address"
+
+
+def _other_root() -> x509.Certificate:
+    key = ec.generate_private_key(ec.SECP256R1())
+    return _certificate("Another", key, by="Another", with_key=key, root=True)
