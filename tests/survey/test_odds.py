@@ -18,14 +18,14 @@ from shutline.survey.odds_data import (
     NOT_FITTED_COLUMNS,
     TRAIT_COLUMNS,
     WITHIN_COLUMNS,
-    odds_tables,
     read_cues,
     read_exclusions,
     read_not_fitted,
     read_traits,
     read_wholes,
 )
-from shutline.survey.odds_facts import values_told
+from shutline.survey.odds_facts import facts_at_odds, values_told
+from shutline.survey.odds_layer import odds_tables
 from shutline.survey.tables import holds_phrase, words_of
 
 LINE_S = 20.0
@@ -263,6 +263,48 @@ def test_miles_that_rose_between_two_occasions_are_no_odds() -> None:
 def test_values_are_put_together_by_what_they_tell() -> None:
     facts = (Fact("odometer", 1000, "mi"), Fact("odometer", 1000, "km"), Fact("odometer", "1000", "mi"))
     assert [len(same) for same in values_told(facts)] == [2, 1]
+
+
+def test_spaces_in_a_mark_and_a_unit_that_was_not_told_make_no_other_value() -> None:
+    same = (
+        *(told("registration_mark", "OGY 412H", 0), told("registration_mark", "ogy412h", 1)),
+        *(told("odometer", 58_206, 2), told("odometer", 58_206, 3, unit="mi")),
+    )
+    assert at_odds(replace(walk(), facts=same)) == ()
+    units = (told("odometer", 58_206, 2, unit="km"), told("odometer", 58_206, 3, unit="mi"))
+    assert rules(replace(walk(), facts=units)) == ["odometer"]
+
+
+@pytest.mark.parametrize(
+    ("rough", "fine", "at"), [(58_000, 58_206, 0), (58_200, 58_206, 0), (60_000, 58_206, 1), (58_206, 58_000, 1)]
+)
+def test_a_mileage_that_was_said_may_be_a_round_one_and_one_that_was_seen_is_none(
+    rough: int, fine: int, at: int
+) -> None:
+    clock = KeptFact("k9", Fact("odometer", fine, "mi", (Footing(FootingKind.SEEN, "p"),)))
+    assert len(at_odds(replace(walk(), facts=(told("odometer", rough, 0, unit="mi"), clock)))) == at
+
+
+def test_a_value_that_a_person_entered_is_held_against_all() -> None:
+    entered = KeptFact("k9", Fact("odometer", 41_206, "mi"))
+    (odds,) = at_odds(replace(walk(), facts=(told("odometer", 64_423, 0, unit="mi"), entered)))
+    assert odds.kinds == (FootingKind.SAID, None)
+
+
+def test_a_mark_that_was_spelled_out_is_held_against_the_one_that_was_seen_until_a_fact_has_come_of_it() -> None:
+    car = walk("The registration is O G Y four one two H", "And so on")
+    seen = KeptFact("k9", Fact("registration_mark", "OGY412K", footings=(Footing(FootingKind.SEEN, "p"),)))
+    assert facts_at_odds(replace(car, facts=(seen,))) == ()
+    (odds,) = at_odds(replace(car, facts=(seen,)))
+    _, spelled = odds.told
+    assert spelled.fact is not None
+    assert (spelled.id, spelled.fact.value, spelled.spelled) == ("", "OGY412H", (spelled.name,))
+    came = KeptFact("k8", spelled.fact)
+    (after,) = at_odds(replace(car, facts=(seen, came)))
+    assert (after.id, after.mark) == (odds.id, odds.mark)
+    assert after.told[1].spelled == ()
+    struck = replace(came, fact=replace(came.fact, state=State.STRUCK))
+    assert at_odds(replace(car, facts=(seen, struck))) == ()
 
 
 REAR_DOOR = ("A dent in the nearside rear door", finds("door", "dent", side=Side.NEAR, position=Position.REAR))

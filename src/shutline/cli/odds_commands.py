@@ -96,6 +96,23 @@ def _decision_lines(decision: OddsDecision) -> Iterator[str]:
     yield output.wrapped(output.printable(words), indent=" " * 5)
 
 
+@app.command("odds-tables", epilog="Example: shutline odds-tables")
+def odds_tables(*, as_json: AsJson = False) -> None:
+    """Check the tables of your own that tell what cannot be true together, and say where they lie."""
+    from shutline.usecases.own_odds import check_own_odds
+
+    own = check_own_odds()
+    if as_json:
+        output.show_json(own)
+        return
+    for file in own.files:
+        output.print_line(f"{output.printable(file.name)}: {file.rows} of your own")
+    if not own.files:
+        output.print_line(f"No tables of your own; they would lie in {output.printable(own.folder)}")
+    counts = ", ".join(f"{count} in {name}" for name, count in own.counts.items())
+    output.print_line(output.wrapped(f"Rows that count: {counts}"))
+
+
 @app.command(epilog="Example: shutline changed blue-saloon --from arrival.mp4 --to handover.mp4 --statement")
 def changed(
     *,

@@ -26,7 +26,7 @@ def of_one_occasion(
 ) -> bool:
     """Tell whether two statements may be of one occasion: False only where all that they stand on lies further apart.
 
-    What is written may be older than its picture, so a paper is of any occasion.
+    What is written may be older than its picture, so a paper is of any occasion, and so is what a person entered.
 
     Parameters
     ----------
@@ -37,7 +37,8 @@ def of_one_occasion(
     within_h : float
         Hours that one occasion may last.
     """
-    return any(_near(one, other, made, within_h) for one in first for other in second)
+    first, second = tuple(first), tuple(second)
+    return not first or not second or any(_near(one, other, made, within_h) for one in first for other in second)
 
 
 def _near(one: Footing, other: Footing, made: dict[str, datetime], within_h: float) -> bool:

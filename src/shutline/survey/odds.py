@@ -11,7 +11,8 @@ from enum import StrEnum
 from shutline.car.carfile import CarFile, KeptFinding
 from shutline.car.findings import Fact, Finding, Footing, FootingKind, Severity
 from shutline.survey.odds_apart import Apart
-from shutline.survey.odds_data import Exclusion, OddsTables, Reach, odds_tables
+from shutline.survey.odds_data import Exclusion, OddsTables, Reach
+from shutline.survey.odds_layer import odds_tables
 from shutline.survey.odds_places import Places
 
 _DEGREES = (Severity.SLIGHT, Severity.MODERATE, Severity.SEVERE)
@@ -33,7 +34,9 @@ class Told:
     """One side of a case: a finding or a fact by its id in the store, or what the car is known to be, in words.
 
     `footings` are what it stands on; none where the car's own details say so. One of `finding`, `fact` and `words` is
-    given. `struck_with` are the ids of all statements that say the same, itself included.
+    given. `struck_with` are the ids of all statements that say the same, itself included. `name` is what the case is
+    named by where that is not the id: a figure that was spelled out in the words keeps its name when it becomes a fact.
+    `spelled` are the names of those among them that are no fact yet; `id` is empty where all are.
     """
 
     id: str
@@ -42,6 +45,13 @@ class Told:
     fact: Fact | None = None
     words: str = ""
     struck_with: tuple[str, ...] = ()
+    name: str = ""
+    spelled: tuple[str, ...] = ()
+
+    @property
+    def called(self) -> str:
+        """What the case is named by."""
+        return self.name or self.id or self.words
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,13 +103,13 @@ def at_odds(car_file: CarFile, *, tables: OddsTables | None = None) -> tuple[Odd
     tuple of Odds
         Findings first, in the order of the car file, then facts, then parts that such a car does not have.
     """
-    from shutline.survey.odds_facts import facts_at_odds
+    from shutline.survey.odds_facts import all_facts_at_odds
     from shutline.survey.odds_fitted import parts_not_fitted
 
     tables = tables or odds_tables()
     return (
         *_findings_at_odds(car_file, tables),
-        *facts_at_odds(car_file, tables=tables),
+        *all_facts_at_odds(car_file, tables=tables),
         *parts_not_fitted(car_file, tables=tables),
     )
 
@@ -158,7 +168,7 @@ def _told(kept: KeptFinding) -> Told:
 
 def make_odds(kind: OddsKind, rule: str, told: tuple[Told, ...], why: str) -> Odds:
     """Put a case together, with its id and its mark."""
-    names = sorted(one.id or one.words for one in told)
+    names = sorted(one.called for one in told)
     marks = sorted(_says(one) for one in told)
     return Odds(
         id=_digest("odds", kind, rule, *names),

@@ -2,20 +2,19 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections import defaultdict
 from dataclasses import dataclass
 from enum import StrEnum
-from functools import cache
 
 from shutline.car.findings import Found, Position, Severity
 from shutline.car.vocabulary import vocabulary
-from shutline.survey.tables import conditions_of, one_of, parts_of, phrases_of, refused, shipped, table_rows
+from shutline.survey.tables import conditions_of, one_of, parts_of, phrases_of, refused, table_rows
 
 EXCLUSION_COLUMNS = (
     *("id", "first", "first_found", "first_least", "second", "second_found", "second_parts"),
     *("reach", "why", "source"),
 )
+FACT_COLUMNS = ("id", "why", "source")
 WITHIN_COLUMNS = ("id", "whole", "parts", "conditions", "why", "source")
 CUE_COLUMNS = ("id", "kind", "phrases", "example", "counter_example", "source")
 TRAIT_COLUMNS = ("id", "label", "fact", "values", "doors_most", "bodies", "words", "source")
@@ -129,19 +128,24 @@ class NotFitted:
 
 @dataclass(frozen=True, slots=True)
 class OddsLimits:
-    """`breath_s` and `surprise_s` seconds, `same_occasion_h` hours, `words_beside` words; see ``data/odds.toml``."""
+    """`breath_s` and `surprise_s` seconds, `same_occasion_h` hours, `words_beside` words; see ``data/odds.toml``.
+
+    `round_steps` are the steps, the widest first, that a mileage is said in roundly.
+    """
 
     breath_s: float
     surprise_s: float
     same_occasion_h: float
     words_beside: int
+    round_steps: tuple[int, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class OddsTables:
     """All that tells what is at odds.
 
-    `several` are the parts that stand for several things, `plain` the words that name none of them.
+    `changing` are the facts that are of their day, each with why; all others stay what they are. `several` are the
+    parts that stand for several things, `plain` the words that name none of them.
     """
 
     exclusions: tuple[Exclusion, ...]
@@ -150,6 +154,7 @@ class OddsTables:
     traits: tuple[Trait, ...]
     not_fitted: tuple[NotFitted, ...]
     limits: OddsLimits
+    changing: dict[str, str]
     several: frozenset[str] = frozenset()
     plain: frozenset[str] = frozenset()
 
@@ -260,18 +265,6 @@ def read_not_fitted(text: str, *, source: str, traits: tuple[Trait, ...]) -> tup
     return tuple(found)
 
 
-@cache
-def odds_tables() -> OddsTables:
-    """Read the shipped tables once."""
-    traits = read_traits(shipped("odds_traits.csv"), source="odds_traits.csv")
-    limits = tomllib.loads(shipped("odds.toml"))
-    return OddsTables(
-        exclusions=read_exclusions(shipped("odds_exclusions.csv"), source="odds_exclusions.csv"),
-        wholes=read_wholes(shipped("odds_within.csv"), source="odds_within.csv"),
-        cues=read_cues(shipped("odds_cues.csv"), source="odds_cues.csv"),
-        traits=traits,
-        not_fitted=read_not_fitted(shipped("odds_not_fitted.csv"), source="odds_not_fitted.csv", traits=traits),
-        limits=OddsLimits(**limits["limits"]),
-        several=parts_of(" ".join(limits["several"]["parts"]), where="odds.toml, several"),
-        plain=frozenset(limits["several"]["plain"]),
-    )
+def read_facts(text: str, *, source: str) -> dict[str, str]:
+    """Read rows of the form of ``data/odds_facts.csv``: why a fact changes, by its name."""
+    return {row["id"]: row["why"] for _, row in table_rows(text, source=source, columns=FACT_COLUMNS)}

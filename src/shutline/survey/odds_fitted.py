@@ -7,7 +7,8 @@ from collections.abc import Iterator
 from shutline.car.carfile import CarFile, KeptFact, KeptFinding
 from shutline.car.findings import Footing, FootingKind, Found, State
 from shutline.survey.odds import Odds, OddsKind, Told, make_odds
-from shutline.survey.odds_data import NotFitted, OddsTables, Trait, odds_tables
+from shutline.survey.odds_data import NotFitted, OddsTables, Trait
+from shutline.survey.odds_layer import odds_tables
 from shutline.survey.tables import holds_phrase, words_of
 
 _NOT = frozenset({"not", "isn't", "never", "no", "non"})

@@ -44,7 +44,7 @@ def table_rows(
     if tuple(reader.fieldnames or ()) != columns:
         raise refused(f"{source}, line 1", f"columns {', '.join(reader.fieldnames or ())}", ", ".join(columns))
     seen: set[str] = set()
-    for row in reader:
+    for row in _read(reader, source):
         where = f"{source}, line {reader.line_num}"
         if None in row or None in row.values():
             raise refused(where, "too many or too few columns", f"{len(columns)} columns")
@@ -55,6 +55,15 @@ def table_rows(
                 raise refused(where, f"no {column}", f"a {column} in every row")
         seen.add(row["id"])
         yield where, row
+
+
+def _read(reader: csv.DictReader[str], source: str) -> Iterator[dict[str, str]]:
+    try:
+        yield from reader
+    except csv.Error as error:
+        raise refused(
+            f"{source}, line {reader.line_num}", f"it cannot be read as CSV: {error}", "cells parted by commas"
+        ) from None
 
 
 def one_of(value: str, allowed: Iterable[str], *, where: str, column: str) -> str:

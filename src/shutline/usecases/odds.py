@@ -13,6 +13,7 @@ from shutline.publish.report.facts import fact_words
 from shutline.publish.statement import statement
 from shutline.survey.odds import Odds, Told, at_odds
 from shutline.usecases.look import find_car
+from shutline.usecases.own_odds import own_odds_tables
 from shutline.usecases.review import strike
 from shutline.usecases.settings import author as present_author
 
@@ -63,14 +64,14 @@ def odds(store: Store, car: str) -> OddsShown:
     Raises
     ------
     NotFoundError, UserError
-        No car begins so, or several do.
+        No car begins so, or several do; or a row of the user's own tables is wrong (slug ``survey-table-refused``).
     """
     file = find_car(store, car)
     answers: dict[str, list[OddsDecision]] = defaultdict(list)
     for decision in store.odds_decisions(file.name):
         answers[decision.odds].append(decision)
     open_, settled = [], []
-    for case in at_odds(file):
+    for case in at_odds(file, tables=own_odds_tables()):
         given = tuple(answers.pop(case.id, ()))
         last = given[-1] if given and given[-1].answer is not OddsAnswer.OPEN else None
         words = tuple(told_words(told) for told in case.told)
