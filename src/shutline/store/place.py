@@ -19,6 +19,7 @@ from shutline.store.database import Clock, Database, make_engine, now_utc
 from shutline.store.engine import Engines
 from shutline.store.figures import Figures
 from shutline.store.findings import Findings
+from shutline.store.going_out import GoingOut
 from shutline.store.joins import Joins, as_shown, twins_of
 from shutline.store.masks import Masks
 from shutline.store.notes import Notes, notes_of
@@ -54,6 +55,7 @@ class Store(
     Outlines,
     Passages,
     Surveys,
+    GoingOut,
 ):
     """All that is kept of all cars.
 

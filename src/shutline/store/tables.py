@@ -23,7 +23,7 @@ from sqlalchemy import (
 from shutline.store.columns import Json, Spoken, Verbatim
 
 # The newest migration; a store that stands at another revision is upgraded, or refused when it is newer.
-REVISION = "0012"
+REVISION = "0013"
 
 metadata = MetaData(
     naming_convention={
@@ -566,4 +566,58 @@ odds_decision = Table(
     _words("created_by"),
     CheckConstraint("answer IN ('one holds', 'all hold', 'none holds', 'open again')", name="answer"),
     Index("ix_odds_decision_car_id", "car_id", "odds"),
+)
+
+# A sealed file as it was made; `number` is the SHA-256 of its tag manifest, `former` that of the one before it.
+sealed_file = Table(
+    "sealed_file",
+    metadata,
+    _id(),
+    _to("car"),
+    _text("number"),
+    _text("former", null=True),
+    _text("occasion"),
+    _text("edition"),
+    _no("originals"),
+    _text("fingerprint"),
+    _words("folder"),
+    Column("files", Integer, nullable=False),
+    Column("byte_size", _Whole, nullable=False),
+    _no("stamped"),
+    _text("created_at"),
+    _words("created_by"),
+    CheckConstraint("occasion IN ('offered', 'sold')", name="occasion"),
+    CheckConstraint("edition IN ('firm', 'buyer')", name="edition"),
+    Index("ix_sealed_file_car_id", "car_id"),
+)
+
+# A link under which the buyer's page is shown without a login; it ends when told.
+share = Table(
+    "share",
+    metadata,
+    _id(),
+    _to("car"),
+    _text("token", unique=True),
+    _text("until", null=True),
+    _text("created_at"),
+    _words("created_by"),
+    _text("ended_at", null=True),
+    _words("ended_by", null=True),
+    Index("ix_share_car_id", "car_id"),
+)
+
+# Words of a car that may not leave: in no table that a car file is read from, so that none can bring them along.
+private_words = Table(
+    "private_words",
+    metadata,
+    _id(),
+    _to("car"),
+    _text("kind"),
+    _words("words"),
+    _text("created_at"),
+    _words("created_by"),
+    _text("ended_at", null=True),
+    _words("ended_by", null=True),
+    CheckConstraint("kind IN ('keeper', 'address', 'place', 'price', 'other')", name="kind"),
+    Index("ix_private_words_car_id", "car_id"),
 )
