@@ -1,0 +1,243 @@
+"""What may not leave: found in words, and left out of them and of the sound that they were said in."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+from shutline.car.going_out import PrivateKind
+from shutline.car.speech import Stretch, StretchOrigin, WordTiming, stretch_of
+from shutline.remarks.numbers import Number, numbers
+from shutline.remarks.tokens import Text, tokens
+
+Span = tuple[float, float]
+
+# A word's time is known to about this much, seconds; one that was shared out is known only by its stretch.
+_SLACK_S = 0.25
+_POSSESSIVE = re.compile("['\N{RIGHT SINGLE QUOTATION MARK}]s?$")
+_SIGNS = re.compile(r"[^a-z0-9]")
+
+
+@dataclass(frozen=True, slots=True)
+class Private:
+    """What may not leave of one car.
+
+    `phrases` are runs of words, `amounts` sums of money in pounds, `signs` registration marks and the like as they are
+    written without spaces, `spans` stretches of recordings by their ids, seconds. What the shipped rules find is left
+    out too (``data/private.toml``).
+    """
+
+    phrases: tuple[str, ...] = ()
+    amounts: frozenset[float] = frozenset()
+    signs: frozenset[str] = frozenset()
+    spans: Mapping[str, tuple[Span, ...]] = field(default_factory=dict)
+
+    def text(self, text: str) -> str:
+        """Give a text with what may not leave taken out of it.
+
+        >>> Private(phrases=("Augusta Harbottle",)).text("It was Augusta Harbottle's from new.")
+        'It was […] from new.'
+        """
+        if not text.strip():
+            return text
+        stretch = stretch_of(text, 0.0, 1.0, origin=StretchOrigin.TRANSCRIPT)
+        hidden = self._hidden(stretch)
+        if not hidden:
+            return text
+        return _joined([None if at in hidden else word.text for at, word in enumerate(stretch.words)])
+
+    def quote(self, text: str, source: str, start_s: float | None, end_s: float | None) -> str:
+        """Give a quote without what may not leave; nothing of one that was said in a private stretch."""
+        if start_s is not None and self._within(source, start_s, start_s if end_s is None else end_s):
+            return _rules()["mark"] if text else ""
+        return self.text(text)
+
+    def stretches(self, recording: str, stretches: Sequence[Stretch]) -> tuple[Stretch, ...]:
+        """Give the words of a recording with the mark in place of those that may not leave; times stay."""
+        return tuple(self._without(recording, stretch) for stretch in stretches)
+
+    def muted(self, recording: str, stretches: Sequence[Stretch]) -> tuple[Span, ...]:
+        """Give the stretches of a recording in which it may not be heard, seconds, in order and apart."""
+        spans = list(self.spans.get(recording, ()))
+        for stretch in stretches:
+            for at in self._hidden(stretch):
+                word = stretch.words[at]
+                if word.timing is WordTiming.SHARED_OUT:
+                    spans.append((stretch.start_s, stretch.end_s))
+                else:
+                    spans.append((word.start_s - _SLACK_S, word.end_s + _SLACK_S))
+        joined: list[Span] = []
+        for start_s, end_s in sorted(spans):
+            if joined and start_s <= joined[-1][1]:
+                joined[-1] = (joined[-1][0], max(joined[-1][1], end_s))
+            else:
+                joined.append((max(0.0, start_s), end_s))
+        return tuple(joined)
+
+    def _without(self, recording: str, stretch: Stretch) -> Stretch:
+        hidden = self._hidden(stretch)
+        hidden |= {at for at, word in enumerate(stretch.words) if self._within(recording, word.start_s, word.end_s)}
+        if not hidden:
+            return stretch
+        words = []
+        for at, word in enumerate(stretch.words):
+            if at not in hidden:
+                words.append(word)
+            elif at - 1 in hidden and words:
+                words[-1] = replace(words[-1], end_s=word.end_s)
+            else:
+                words.append(replace(word, text=_rules()["mark"]))
+        return replace(stretch, text=" ".join(word.text for word in words), words=tuple(words))
+
+    def _within(self, recording: str, start_s: float, end_s: float) -> bool:
+        return any(start_s < until_s and end_s > from_s for from_s, until_s in self.spans.get(recording, ()))
+
+    def _hidden(self, stretch: Stretch) -> set[int]:
+        """Give the numbers of the written words of a stretch that may not leave."""
+        if not stretch.words:
+            return set()
+        text = tokens((stretch,))
+        counted = numbers(text)
+        hidden = _by_pattern(stretch) | _titled(text) | _priced(text, counted)
+        norm = [_POSSESSIVE.sub("", token) for token in text.norm]
+        for phrase in self.phrases:
+            wanted = _norm(phrase)
+            for first in range(len(norm) - len(wanted) + 1) if wanted else ():
+                if norm[first : first + len(wanted)] == wanted:
+                    hidden |= set(text.word[first : first + len(wanted)])
+        for number in counted:
+            if self._is_amount(text, number):
+                hidden |= set(text.word[number.first : _with_units(text, number.end)])
+        return hidden | self._signed(norm, text)
+
+    def _is_amount(self, text: Text, number: Number) -> bool:
+        following = text.norm[number.end] if number.end < len(text.norm) else ""
+        worth = {"grand": 1000.0, "k": 1000.0, "thousand": 1000.0, "hundred": 100.0}.get(following, 1.0)
+        return number.value in self.amounts or number.value * worth in self.amounts
+
+    def _signed(self, norm: Sequence[str], text: Text) -> set[int]:
+        """Find marks and numbers that are written with spaces or without."""
+        hidden: set[int] = set()
+        plain = [_SIGNS.sub("", token) for token in norm]
+        for first in range(len(norm)) if self.signs else ():
+            run = ""
+            for end in range(first, min(first + 20, len(norm))):
+                run += plain[end]
+                if plain[first] and plain[end] and run in self.signs:
+                    hidden |= set(text.word[first : end + 1])
+        return hidden
+
+
+def private_of(
+    words: Sequence[tuple[PrivateKind, str]],
+    *,
+    signs: Sequence[str] = (),
+    spans: Mapping[str, tuple[Span, ...]] | None = None,
+) -> Private:
+    """Make what may not leave from what people said of a car.
+
+    Parameters
+    ----------
+    words : sequence of tuple
+        Kind and words; of a price its number, as figures or as words.
+    signs : sequence of str
+        Registration marks and chassis numbers that are covered in pictures.
+    spans : mapping
+        By the id of the recording, seconds: where such a sign was spelled out.
+    """
+    amounts = {
+        number.value
+        for kind, text in words
+        if kind is PrivateKind.PRICE
+        for number in numbers(tokens((stretch_of(text, 0.0, 1.0, origin=StretchOrigin.TRANSCRIPT),)))
+    }
+    return Private(
+        phrases=tuple(dict.fromkeys(text for _, text in words if text.strip())),
+        amounts=frozenset(amounts),
+        signs=frozenset(sign for sign in (_SIGNS.sub("", one.lower()) for one in signs) if len(sign) > 3),
+        spans=spans or {},
+    )
+
+
+def _norm(phrase: str) -> list[str]:
+    stretch = stretch_of(phrase, 0.0, 1.0, origin=StretchOrigin.TRANSCRIPT)
+    return [_POSSESSIVE.sub("", token) for token in tokens((stretch,)).norm]
+
+
+def _joined(words: Sequence[str | None]) -> str:
+    """Put words together, with one mark in place of each run that was left out."""
+    told: list[str] = []
+    for at, word in enumerate(words):
+        if word is not None:
+            told.append(word)
+        elif at == 0 or words[at - 1] is not None:
+            told.append(_rules()["mark"])
+    return " ".join(told)
+
+
+def _by_pattern(stretch: Stretch) -> set[int]:
+    line, places = "", []
+    for at, word in enumerate(stretch.words):
+        places += [at] * (len(word.text) + 1)
+        line += f"{word.text} "
+    return {places[at] for rule in _patterns() for found in rule.finditer(line) for at in range(*found.span())}
+
+
+def _titled(text: Text) -> set[int]:
+    titles = set(_rules()["names"]["titles"])
+    hidden: set[int] = set()
+    for at, token in enumerate(text.norm[:-1]):
+        if token.rstrip(".") in titles:
+            end = at + 2
+            # A second name is told by its capital, where the words have any.
+            if end < len(text.norm) and text.words[text.word[end]][:1].isupper() and text.mark[end] == 0:
+                end += 1
+            hidden |= set(text.word[at:end])
+    return hidden
+
+
+def _priced(text: Text, counted: Sequence[Number]) -> set[int]:
+    rules = _rules()["price"]
+    hidden: set[int] = set()
+    for words in _triggers():
+        for first in range(len(text.norm) - len(words) + 1):
+            if tuple(text.norm[first : first + len(words)]) != words:
+                continue
+            begins = first + len(words)
+            for at, number in enumerate(counted):
+                end = _with_units(text, number.end)
+                near = begins <= number.first < begins + rules["within_words"]
+                # 'three fifty' is two numbers, one right after the other.
+                follows = counted[at + 1] if at + 1 < len(counted) and counted[at + 1].first == number.end else None
+                if near and follows is not None:
+                    end = max(end, _with_units(text, follows.end))
+                if near and (number.value >= rules["least"] or end > number.end):
+                    hidden |= set(text.word[number.first : end])
+    return hidden
+
+
+def _with_units(text: Text, end: int) -> int:
+    units = set(_rules()["price"]["units"])
+    while end < len(text.norm) and text.norm[end] in units:
+        end += 1
+    return end
+
+
+@cache
+def _triggers() -> tuple[tuple[str, ...], ...]:
+    return tuple(tuple(words.split()) for words in _rules()["price"]["after"])
+
+
+@cache
+def _patterns() -> tuple[re.Pattern[str], ...]:
+    return tuple(re.compile(row["pattern"], re.IGNORECASE) for row in _rules()["pattern"])
+
+
+@cache
+def _rules() -> Mapping[str, Any]:
+    return tomllib.loads(files("shutline.publish").joinpath("data/private.toml").read_text(encoding="utf-8"))

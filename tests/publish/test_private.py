@@ -1,0 +1,94 @@
+from __future__ import annotations
+
+import tomllib
+from importlib.resources import files
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from shutline.car.going_out import PrivateKind
+from shutline.car.speech import Stretch, StretchOrigin, Word, WordTiming, stretch_of
+from shutline.publish.captions import captions
+from shutline.publish.private import Private, private_of
+
+RULES = tomllib.loads(files("shutline.publish").joinpath("data/private.toml").read_text(encoding="utf-8"))
+ROWS = [(row["example"], row["counter_example"]) for row in RULES["pattern"]]
+EXAMPLES = [*RULES["price"]["examples"], *RULES["names"]["examples"], *(row[0] for row in ROWS)]
+COUNTER_EXAMPLES = [*RULES["price"]["counter_examples"], *RULES["names"]["counter_examples"], *(row[1] for row in ROWS)]
+
+
+@pytest.mark.parametrize("text", EXAMPLES)
+def test_what_the_shipped_rules_are_for_is_left_out(text: str) -> None:
+    assert "[…]" in Private().text(text)
+
+
+@pytest.mark.parametrize("text", COUNTER_EXAMPLES)
+def test_what_they_are_not_for_stays(text: str) -> None:
+    assert Private().text(text) == text
+
+
+KEEPER = private_of(
+    [
+        (PrivateKind.KEEPER, "Augusta Harbottle"),
+        (PrivateKind.PLACE, "Nether Wallop airfield"),
+        (PrivateKind.PRICE, "£4,250"),
+    ],
+    signs=["KLM 427F"],
+)
+
+
+@pytest.mark.parametrize(
+    ("text", "left"),
+    [
+        ("We're at Nether Wallop airfield today.", "We're at […] today."),
+        ("augusta harbottle had it from new", "[…] had it from new"),
+        ("That was AUGUSTA HARBOTTLE'S.", "That was […]"),
+        ("it owes four thousand two hundred and fifty all told", "it owes […] all told"),
+        ("that's 4250 in it", "that's […] in it"),
+        ("four and a quarter grand went into it", "[…] went into it"),
+        ("on the plate it's KLM 427F, that's right", "on the plate it's […] that's right"),
+        ("klm427f", "[…]"),
+        ("Nether Wallop has no airfield", "Nether Wallop has no airfield"),
+    ],
+)
+def test_what_was_said_to_be_private_is_left_out_however_it_is_written(text: str, left: str) -> None:
+    assert KEEPER.text(text) == left
+
+
+def spoken(*words: str, timing: WordTiming = WordTiming.ALIGNED) -> Stretch:
+    timed = tuple(Word(word, float(at), at + 0.8, timing) for at, word in enumerate(words))
+    return Stretch(0.0, float(len(words)), " ".join(words), timed, StretchOrigin.HEARD)
+
+
+def test_the_sound_is_silent_where_it_was_said_and_the_captions_show_a_mark() -> None:
+    stretch = spoken("this", "was", "Augusta", "Harbottle's", "car", "once")
+    assert KEEPER.muted("r1", [stretch]) == ((1.75, 4.05),)
+    (without,) = KEEPER.stretches("r1", [stretch])
+    assert without.text == "this was […] car once"
+    assert [cue.text for cue in captions([without])] == ["this was […] car once"]
+
+
+def test_a_word_whose_time_is_not_known_silences_its_stretch() -> None:
+    stretch = stretch_of("this was Augusta Harbottle's car", 3.0, 9.0, origin=StretchOrigin.TRANSCRIPT)
+    assert KEEPER.muted("r1", [stretch]) == ((3.0, 9.0),)
+
+
+def test_where_a_mark_was_spelled_out_nothing_is_told() -> None:
+    private = private_of([], spans={"r1": ((1.5, 3.5),)})
+    (without,) = private.stretches("r1", [spoken("mark", "is", "kay", "ell", "right")])
+    assert without.text == "mark […] right"
+    assert private.quote("kay ell", "r1", 2.0, 3.0) == "[…]"
+    assert private.quote("kay ell", "r2", 2.0, 3.0) == "kay ell"
+    assert private.muted("r1", []) == ((1.5, 3.5),)
+
+
+@given(before=st.text(max_size=20), after=st.text(max_size=20))
+def test_private_words_that_stand_by_themselves_never_stay(before: str, after: str) -> None:
+    assert "Harbottle" not in KEEPER.text(f"{before} Augusta Harbottle {after}")
+
+
+@given(text=st.text(max_size=80))
+def test_without_anything_private_a_text_stays_as_it_is(text: str) -> None:
+    given = Private().text(text)
+    assert given == text or "[…]" in given
