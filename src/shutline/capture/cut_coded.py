@@ -15,7 +15,7 @@ from shutline.capture import files, frames, media
 from shutline.capture.cut_shared import NEARLY_S, Cover, Cut, Lines, Watch, empty, seek
 from shutline.capture.film_writer import FilmWriter
 from shutline.capture.jpeg import upright
-from shutline.capture.limits import limits
+from shutline.capture.limits import LightLimits, limits
 from shutline.capture.resampled import Resampled
 from shutline.car.errors import BadInputError
 
@@ -36,8 +36,13 @@ def coded_again(
     tells: Mapping[str, str] | None,
     lines: Lines,
     watch: Watch,
+    light: LightLimits | None = None,
+    muted: Sequence[tuple[float, float]] = (),
 ) -> Cut:
-    """Write a stretch with its picture coded anew, frame by frame, upright, in BT.709 of eight bits."""
+    """Write a stretch with its picture coded anew, frame by frame, upright, in BT.709 of eight bits.
+
+    With `light` it is small, with fewer frames and one channel; `muted` are stretches without sound, seconds.
+    """
     where = files.shown_name(path)
     sounds = media.sound_streams(container)[:1]
     zero = media.zero_s(container)
@@ -48,18 +53,25 @@ def coded_again(
         raise BadInputError(empty(where, start_s, end_s))
     begin_s = first.at_s if start_s > 0 else 0.0
     last_s, gap_s = first.at_s, 0.0
-    with FilmWriter(out_path, tells=tells, chapters=lines[0]) as out:
-        pixels = _even(upright(first.image, longest_side_px=limits().clips.longest_side_px))
+    longest_side_px = limits().clips.longest_side_px if light is None else light.longest_side_px
+    # A little less than the time between two frames, so that those of a film of that very rate all stay.
+    least_gap_s = 0.0 if light is None else 0.9 / light.frames_per_s
+    with FilmWriter(out_path, tells=tells, chapters=lines[0], light=light) as out:
+        pixels = _even(upright(first.image, longest_side_px=longest_side_px))
         film = out.picture(pixels.shape[1], pixels.shape[0])
-        track = out.sound(min(2, sounds[0].codec_context.layout.nb_channels)) if sounds else None
+        channels = min(2 if light is None else 1, sounds[0].codec_context.layout.nb_channels) if sounds else 0
+        track = out.sound(channels) if sounds else None
         out.captions(lines[1])
-        voice = Resampled(track, begin_s, end_s) if track is not None else None
+        voice = Resampled(track, begin_s, end_s, muted=muted) if track is not None else None
         heard = _sound_packets(container, sounds, begin_s, zero)
         frame: frames.Frame | None = first
         while frame is not None:
             if frame is not first:
+                if frame.at_s - last_s < least_gap_s:
+                    frame = next(pictures, None)
+                    continue
                 gap_s, last_s = frame.at_s - last_s, frame.at_s
-                pixels = _fitted(upright(frame.image, longest_side_px=limits().clips.longest_side_px), pixels.shape)
+                pixels = _fitted(upright(frame.image, longest_side_px=longest_side_px), pixels.shape)
             if voice is not None:
                 _hear_until(voice, heard, frame.at_s, zero)
             film.put(pixels if cover is None else cover(pixels, frame.at_s), max(0.0, frame.at_s - begin_s))

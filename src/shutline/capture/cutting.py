@@ -27,7 +27,7 @@ from shutline.capture.film_writer import COPIED_PICTURE, Line
 from shutline.capture.limits import limits
 from shutline.car.errors import BadInputError, Problem, UserError
 
-__all__ = ["Cover", "Cut", "Line", "Watch", "copy_film", "cut_clip"]
+__all__ = ["Cover", "Cut", "Line", "Watch", "copy_film", "cut_clip", "light_film"]
 
 
 def cut_clip(
@@ -131,6 +131,50 @@ def copy_film(
         else:
             made = copied(path, out_path, container, 0.0, math.inf, tells=tells, lines=lines, watch=watch)
     return replace(made, problems=(*made.problems, *problems))
+
+
+def light_film(
+    path: Path,
+    out_path: Path,
+    *,
+    chapters: Sequence[Line] = (),
+    cover: Cover | None = None,
+    muted: Sequence[tuple[float, float]] = (),
+    watch: Watch | None = None,
+) -> Cut:
+    """Write a small copy of a film for a telephone, with nothing in it but what is seen and heard.
+
+    Parameters
+    ----------
+    path, out_path, chapters, cover, watch
+        As for `copy_film`.
+    muted : sequence of tuple
+        From and until when it is silent, seconds of the recording.
+
+    Raises
+    ------
+    BadInputError, StoppedError
+        As for `cut_clip`; also where there is no picture in it (``clip-empty``).
+    """
+    where = files.shown_name(path)
+    with _coder_told(where), media.opened(path) as container:
+        films = media.picture_streams(container)
+        refuse_large(where, films)
+        if not films:
+            raise BadInputError(empty(where, 0.0, math.inf))
+        return coded_again(
+            path,
+            out_path,
+            container,
+            0.0,
+            math.inf,
+            cover=cover,
+            tells=None,
+            lines=(chapters, ()),
+            watch=watch or Watch(),
+            light=limits().light,
+            muted=muted,
+        )
 
 
 @contextlib.contextmanager

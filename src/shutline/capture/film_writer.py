@@ -12,7 +12,7 @@ import numpy as np
 import numpy.typing as npt
 
 from shutline.capture.bare_packets import without_notes
-from shutline.capture.limits import limits
+from shutline.capture.limits import LightLimits, limits
 
 if TYPE_CHECKING:
     from av import AudioStream, Packet, VideoStream
@@ -53,9 +53,17 @@ class Line:
 class FilmWriter:
     """An MP4 under way; times are seconds from its start. Use as a context."""
 
-    def __init__(self, path: Path, *, tells: Mapping[str, str] | None = None, chapters: Sequence[Line] = ()) -> None:
+    def __init__(
+        self,
+        path: Path,
+        *,
+        tells: Mapping[str, str] | None = None,
+        chapters: Sequence[Line] = (),
+        light: LightLimits | None = None,
+    ) -> None:
         import av
 
+        self._light = light
         flags = "+faststart+use_metadata_tags" if tells else "+faststart"
         # Bit-exact: no name of the library that wrote it, and no moment of writing.
         self._out = av.open(str(path.absolute()), "w", format="mp4", options={"movflags": flags, "fflags": "+bitexact"})
@@ -88,10 +96,12 @@ class FilmWriter:
 
     def picture(self, width: int, height: int) -> CodedPicture:
         """Add a picture track that is coded anew; width and height are even."""
-        settings = limits().clips
-        stream = self._out.add_stream(
-            "libx264", options={"crf": f"{settings.quality}", "preset": settings.preset, "bf": "2"}
-        )
+        if self._light is None:
+            settings = limits().clips
+            options = {"crf": f"{settings.quality}", "preset": settings.preset, "bf": "2"}
+        else:
+            options = _light_options(self._light)
+        stream = self._out.add_stream("libx264", options=options)
         stream.width, stream.height, stream.pix_fmt = width, height, "yuv420p"
         stream.time_base = stream.codec_context.time_base = _TICK
         context = stream.codec_context
@@ -103,7 +113,7 @@ class FilmWriter:
         """Add a sound track that is coded anew, of one or two channels."""
         layout = "mono" if channels == 1 else "stereo"
         stream = self._out.add_stream("aac", rate=_SOUND_RATE_HZ, layout=layout)
-        stream.bit_rate = 128_000
+        stream.bit_rate = 128_000 if self._light is None else self._light.sound_bits_per_s
         return CodedSound(self, stream)
 
     def captions(self, lines: Sequence[Line], *, language: str = "eng") -> None:
@@ -137,6 +147,17 @@ class FilmWriter:
             packet.duration, packet.time_base, packet.stream = line.end_ms - line.start_ms, _MS, self._captions
             self._out.mux(packet)
             del self._waiting[0]
+
+
+def _light_options(light: LightLimits) -> dict[str, str]:
+    keys = round(light.key_every_s * light.frames_per_s)
+    return {
+        "crf": f"{light.quality}",
+        "preset": light.preset,
+        "profile": light.profile,
+        "g": f"{keys}",
+        "bf": "2",
+    }
 
 
 class Copied:

@@ -93,6 +93,19 @@ class ClipLimits:
 
 
 @dataclass(frozen=True, slots=True)
+class LightLimits:
+    """How the small copy of a film is made, for a stranger's telephone."""
+
+    longest_side_px: int
+    frames_per_s: float
+    quality: int
+    preset: str
+    profile: str
+    key_every_s: float
+    sound_bits_per_s: int
+
+
+@dataclass(frozen=True, slots=True)
 class Limits:
     """All bounds and settings, by what they bound."""
 
@@ -102,9 +115,12 @@ class Limits:
     sound: SoundLimits
     stills: StillLimits
     clips: ClipLimits
+    light: LightLimits
 
 
-_Section = TypeVar("_Section", PictureLimits, FilmLimits, TranscriptLimits, SoundLimits, StillLimits, ClipLimits)
+_Section = TypeVar(
+    "_Section", PictureLimits, FilmLimits, TranscriptLimits, SoundLimits, StillLimits, ClipLimits, LightLimits
+)
 
 
 @cache
@@ -134,6 +150,7 @@ def parse_limits(text: str) -> Limits:
         sound=_section(SoundLimits, raw, "sound"),
         stills=_section(StillLimits, raw, "stills"),
         clips=_section(ClipLimits, raw, "clips"),
+        light=_section(LightLimits, raw, "light"),
     )
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
@@ -16,11 +17,17 @@ if TYPE_CHECKING:
 
 
 class Resampled:
-    """Sound on its way from packets to a track: decoded, brought to 48 kHz, cut to the sample."""
+    """Sound on its way from packets to a track: decoded, brought to 48 kHz, cut to the sample.
 
-    def __init__(self, track: CodedSound, begin_s: float, end_s: float) -> None:
+    It is silent in the stretches of `muted`, seconds of the recording.
+    """
+
+    def __init__(
+        self, track: CodedSound, begin_s: float, end_s: float, *, muted: Sequence[tuple[float, float]] = ()
+    ) -> None:
         import av
 
+        self._muted = muted
         self._track, self._begin_s, self._end_s = track, begin_s, end_s
         self._resampler = av.AudioResampler(format="fltp", layout=track.layout, rate=48_000)
         self.reached_s = 0.0
@@ -48,6 +55,11 @@ class Resampled:
         keep = samples.shape[1] if math.isinf(self._end_s) else round((self._end_s - at_s) * 48_000)
         samples = samples[:, skip : max(skip, keep)]
         at_s += skip / 48_000
+        for from_s, until_s in self._muted:
+            first, end = (max(0, round((edge_s - at_s) * 48_000)) for edge_s in (from_s, until_s))
+            if first < min(end, samples.shape[1]):
+                samples = samples.copy()
+                samples[:, first:end] = 0.0
         self.reached_s = max(self.reached_s, at_s + samples.shape[1] / 48_000)
         self._track.put(samples, max(0.0, at_s - self._begin_s))
 

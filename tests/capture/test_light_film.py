@@ -1,0 +1,97 @@
+"""The small copy of a film: read back by decoding, and by MediaInfo, which shares no code with what wrote it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import av
+import numpy as np
+import pytest
+from pymediainfo import MediaInfo
+
+from shutline.capture.cutting import Line, light_film
+from shutline.car.errors import BadInputError
+
+MakeFilm = Callable[..., Path]
+
+
+def tone(_: int, at_s: np.ndarray) -> np.ndarray:
+    return 0.3 * np.sin(2 * np.pi * 440 * at_s)
+
+
+def sound_of(path: Path) -> np.ndarray:
+    resampler = av.AudioResampler(format="flt", layout="mono", rate=48_000)
+    with av.open(str(path)) as film:
+        return np.concatenate([b.to_ndarray()[0] for f in film.decode(audio=0) for b in resampler.resample(f)])
+
+
+def test_it_is_small_slow_enough_and_plays_on_old_telephones(make_film: MakeFilm, tmp_path: Path) -> None:
+    path = make_film("big.mp4", frames=120, rate=60, size=(1920, 1080), rotation_deg=90, metadata={"artist": "PLANTED"})
+    out = tmp_path / "small.mp4"
+    light_film(path, out, chapters=[Line(0, 1000, "Front"), Line(1000, 2000, "Nearside")])
+    told = MediaInfo.parse(out)
+    (video,) = told.video_tracks
+    assert (video.width, video.height) == (360, 640)
+    assert video.format == "AVC"
+    assert video.format_profile.startswith("Main")
+    assert video.chroma_subsampling == "4:2:0"
+    with av.open(str(out)) as film:
+        times = [float(frame.pts * frame.time_base) for frame in film.decode(video=0)]
+        assert [chapter["metadata"]["title"] for chapter in film.chapters()] == ["Front", "Nearside"]
+    assert 1.9 < times[-1] < 2.0
+    assert min(np.diff(times)) > 0.9 / 25
+    assert b"PLANTED" not in out.read_bytes()
+    (sound,) = told.audio_tracks
+    assert sound.channel_s == 1
+
+
+@pytest.mark.parametrize("rate", [24, 25])
+def test_no_frame_of_a_slow_film_is_left_out(make_film: MakeFilm, tmp_path: Path, rate: int) -> None:
+    path = make_film(f"slow{rate}.mp4", frames=2 * rate, rate=rate)
+    out = tmp_path / "small.mp4"
+    light_film(path, out)
+    with av.open(str(out)) as film:
+        assert sum(1 for _ in film.decode(video=0)) == 2 * rate
+
+
+def test_it_is_silent_where_it_is_told_to_be_and_nowhere_else(make_film: MakeFilm, tmp_path: Path) -> None:
+    path = make_film("tone.mp4", frames=120, rate=30, signal=tone)
+    out = tmp_path / "small.mp4"
+    light_film(path, out, muted=[(1.0, 1.75), (3.5, 99.0)])
+    heard = sound_of(out)
+    loud = [np.abs(heard[int(at * 48_000) : int((at + 0.1) * 48_000)]).max() for at in np.arange(0, 3.8, 0.1)]
+    for at, peak in zip(np.arange(0, 3.8, 0.1), loud, strict=True):
+        # An AAC frame lasts 21 ms, and spreads what is in it.
+        if 1.05 < at < 1.6 or at > 3.55:
+            assert peak < 0.002, at
+        elif at < 0.85 or 1.85 < at < 3.35:
+            assert peak > 0.2, at
+
+
+def test_what_is_covered_is_covered_in_every_frame(make_film: MakeFilm, tmp_path: Path) -> None:
+    path = make_film("covered.mp4", frames=30, rate=30)
+
+    def cover(picture: np.ndarray, at_s: float) -> np.ndarray:
+        covered = picture.copy()
+        covered[:60] = (10, 10, 10)
+        return covered
+
+    out = tmp_path / "small.mp4"
+    light_film(path, out, cover=cover)
+    with av.open(str(out)) as film:
+        for frame in film.decode(video=0):
+            assert frame.to_ndarray(format="gray")[:55].max() < 40
+
+
+def test_the_original_stays_as_it_is(make_film: MakeFilm, tmp_path: Path) -> None:
+    path = make_film("same.mp4", frames=30)
+    before = path.read_bytes()
+    light_film(path, tmp_path / "small.mp4")
+    assert path.read_bytes() == before
+
+
+def test_a_sound_has_no_small_film(make_film: MakeFilm, tmp_path: Path) -> None:
+    with pytest.raises(BadInputError) as refused:
+        light_film(make_film("only.m4a", codec=None), tmp_path / "small.mp4")
+    assert refused.value.problem.slug == "clip-empty"
