@@ -16,8 +16,10 @@ from shutline.cli import main
 from shutline.store import Store
 from shutline.usecases.add import add
 from shutline.usecases.look import find_car
-from shutline.usecases.odds import decide_odds, odds
-from shutline.usecases.review import undo
+from shutline.usecases.odds import OddsCase, odds
+from shutline.usecases.odds_deciding import decide_odds
+from shutline.usecases.odds_stale import OddsStaleError
+from shutline.usecases.review import strike, undo
 
 CAR = "ostrel-pavane"
 
@@ -56,11 +58,14 @@ def test_a_case_is_decided_the_loser_struck_and_all_of_it_kept(store: Store) -> 
         store, CAR, case.odds.id[:6], holds="2", reason="looked again", mark=case.odds.mark, author="Ida"
     )
     assert (after.open, after.settled) == ((), ())
-    (decision,) = after.past
+    (past,) = after.past
+    (decision,) = past.decisions
+    assert (past.told, past.holds, past.back) == (case.words, 2, True)
     assert (decision.answer, decision.author, decision.reason) == (OddsAnswer.ONE, "Ida", "looked again")
     assert (decision.holds, decision.struck) == (case.odds.told[1].id, (lost,))
     assert decision.told == case.words
     assert store.finding(lost).finding.state is State.STRUCK
+    assert store.finding(case.odds.told[1].id).finding.state is State.STANDS
     # What was struck is back: the case is open again, with the answer beside it.
     undo(store, CAR, [lost], author="Ben")
     (again,) = odds(store, CAR).open
@@ -130,9 +135,97 @@ def test_what_cannot_be_an_answer_is_refused_and_nothing_done(
 
 def test_an_answer_to_what_has_changed_is_refused(store: Store) -> None:
     (case,) = odds(store, CAR).open
-    with pytest.raises(UserError) as refused:
+    with pytest.raises(OddsStaleError) as refused:
         decide_odds(store, CAR, case.odds.id, holds="1", reason="because", mark="0" * 16, author="Ida")
     assert refused.value.problem.slug == "odds-changed"
+    assert refused.value.said["wanted"] == "nearside front wing: no dent stands, because because"
+    assert store.odds_decisions(CAR) == ()
+
+
+def test_an_answer_that_somebody_else_has_given_meanwhile_is_refused_with_both(store: Store) -> None:
+    (case,) = odds(store, CAR).open
+    mine = {"mark": case.odds.mark, "answers": 0}
+    decide_odds(store, CAR, case.odds.id, holds="2", reason="there is one", author="Ben", **mine)
+    with pytest.raises(OddsStaleError) as refused:
+        decide_odds(store, CAR, case.odds.id, holds="1", reason="there is none", author="Ida", **mine)
+    assert "number 2 stands, because there is one (Ben)" in refused.value.said["present"]
+    assert "no dent stands, because there is none" in refused.value.said["wanted"]
+    assert len(store.odds_decisions(CAR)) == 1
+
+
+def test_what_was_struck_meanwhile_is_at_odds_no_more_and_the_answer_is_refused(store: Store) -> None:
+    (case,) = odds(store, CAR).open
+    strike(store, CAR, [case.odds.told[0].id], author="Ben")
+    with pytest.raises(OddsStaleError) as refused:
+        decide_odds(store, CAR, case.odds.id, holds="1", reason="x", mark=case.odds.mark, answers=0, author="Ida")
+    assert refused.value.present is None
+
+
+def test_an_answer_is_taken_back_with_all_that_it_did(store: Store) -> None:
+    (case,) = odds(store, CAR).open
+    decide_odds(store, CAR, case.odds.id, holds="2", reason="there is one", author="Ida")
+    (again,) = decide_odds(store, CAR, case.odds.id, holds="open", author="Ben").open
+    assert [one.author for one in again.decisions] == ["Ida", "Ben"]
+    assert not again.changed
+    assert {store.finding(told.id).finding.state for told in case.odds.told} == {State.HEARD}
+    with pytest.raises(UserError, match="no answer that could be taken back"):
+        decide_odds(store, CAR, case.odds.id, holds="open", author="Ben")
+
+
+def test_what_somebody_decided_since_stays_when_an_answer_is_taken_back(store: Store) -> None:
+    (case,) = odds(store, CAR).open
+    decide_odds(store, CAR, case.odds.id, holds="2", reason="there is one", author="Ida")
+    stands = store.finding(case.odds.told[1].id)
+    store.change_finding(
+        stands.id, action="amend", author="Ben", expected_version=stands.version, severity=Severity.SLIGHT
+    )
+    decide_odds(store, CAR, case.odds.id, holds="open", author="Ida")
+    assert store.finding(stands.id).finding.severity is Severity.SLIGHT
+    assert store.finding(case.odds.told[0].id).finding.state is State.HEARD
+
+
+def test_a_mark_that_was_spelled_out_becomes_a_fact_when_it_is_decided_about(store: Store, tmp_path: Path) -> None:
+    words = tmp_path / "mark.vtt"
+    words.write_text(
+        "WEBVTT\n\n00:00:01.000 --> 00:00:05.000\nThe registration is O G Y four one two H.\n", encoding="utf-8"
+    )
+    add(store, [words], car=CAR, by="Ida")
+    seen = Footing(FootingKind.SEEN, "picture", quote="OGY412K")
+    store.add_fact(CAR, Fact("registration_mark", "OGY412K", footings=(seen,)), author="Ida", token=seen.quote)
+
+    def case() -> OddsCase:
+        return next(one for one in odds(store, CAR).open if one.odds.rule == "registration_mark")
+
+    assert case().words == ("registration mark: OGY412K", "registration mark: OGY412H")
+    after = decide_odds(store, CAR, case().odds.id, holds="1", reason="the plate says so", author="Ida")
+    assert [one.odds.rule for one in after.open] == ["denied"]
+    values = {kept.fact.value: kept.fact.state for kept in find_car(store, CAR).facts}
+    assert (values["OGY412K"], values["OGY412H"]) == (State.STANDS, State.STRUCK)
+    (past,) = after.past
+    decide_odds(store, CAR, past.id, holds="open", author="Ida")
+    assert case().odds.id == past.id
+
+
+def test_each_side_has_its_words_its_moment_and_where_to_look(store: Store) -> None:
+    (case,) = odds(store, CAR).open
+    assert (case.about, case.sort) == ("Nearside front wing", "Said one way, and said the other")
+    first, second = case.sides
+    (look,) = first.looks
+    assert (look.name, look.recording, look.start_s) == ("walk.vtt", 1, 1.0)
+    assert look.words is not None
+    assert "no dents" in look.words.said
+    assert second.state is State.HEARD
+
+
+def test_a_remark_that_contradicts_several_names_the_other_cases(store: Store) -> None:
+    for part in ("front_wing", "rear_wing"):
+        dent = Finding(part, "dent", Found.YES, Side.OFF, footings=(Footing(FootingKind.SEEN, f"picture of {part}"),))
+        store.add_finding(CAR, dent, author="Ida", token=part)
+    none = Finding("bodywork", "dent", Found.NO, footings=(Footing(FootingKind.WRITTEN, "paper"),))
+    store.add_finding(CAR, none, author="Ida", token=none.part)
+    cases = [case for case in odds(store, CAR).open if case.also]
+    # The dent that was said is denied for its own wing, and for the whole of the bodywork too.
+    assert sorted(len(case.also) for case in cases) == [1, 2, 2, 3]
 
 
 def test_a_picture_that_shows_otherwise_is_at_odds_with_what_was_said(store: Store) -> None:
@@ -165,5 +258,5 @@ def test_the_command_shows_and_decides(store: Store, capsys: pytest.CaptureFixtu
     assert "0:01" in out
     assert "1:30" in out
     assert main(["odds", CAR, case, "--holds", "2", "--because", "seen", "--by", "Ida", *folder]) == 0
-    assert "one holds, because seen" in capsys.readouterr().out
+    assert "number 2 stands, because seen" in capsys.readouterr().out
     assert main(["odds", CAR, case, "--holds", "2", *folder]) == 2

@@ -40,8 +40,8 @@ def odds(
     as_json: AsJson = False,
 ) -> None:
     """Show what cannot be true together, each with both moments; with a case, say which of them holds and why."""
-    from shutline.usecases.odds import decide_odds
     from shutline.usecases.odds import odds as run_odds
+    from shutline.usecases.odds_deciding import decide_odds
 
     with opened(store) as there:
         if case is None and holds is None:
@@ -66,13 +66,17 @@ def _odds_lines(found: OddsShown) -> Iterator[str]:
         yield from _case_lines(case)
     if found.past:
         yield "Decided, and no longer at odds"
-    for decision in found.past:
-        yield output.wrapped(f"{' / '.join(output.printable(one) for one in decision.told)}", indent="  ")
-        yield from _decision_lines(decision)
+    for past in found.past:
+        told = " / ".join(f"{number}. {output.printable(one)}" for number, one in enumerate(past.told, start=1))
+        yield output.wrapped(f"{past.id}  {told}")
+        yield from (_decision_line(decision, past.holds) for decision in past.decisions)
 
 
 def _case_lines(case: OddsCase) -> Iterator[str]:
-    yield f"{case.odds.id}  {output.printable(case.odds.why)}"
+    from shutline.usecases.odds_stale import holds_number
+
+    yield f"{case.odds.id}  {output.printable(case.about)}"
+    yield output.wrapped(output.printable(f"{case.sort}: {case.odds.why}."), indent=" " * 5)
     for number, (told, words) in enumerate(zip(case.odds.told, case.words, strict=True), start=1):
         yield f"  {number}. {output.printable(words)}"
         for footing in told.footings:
@@ -80,7 +84,7 @@ def _case_lines(case: OddsCase) -> Iterator[str]:
     if case.changed:
         yield "     Decided before; what was said has changed since, or is back:"
     for decision in case.decisions:
-        yield from _decision_lines(decision)
+        yield _decision_line(decision, holds_number(case, decision))
 
 
 def _footing_words(footing: Footing) -> str:
@@ -90,10 +94,13 @@ def _footing_words(footing: Footing) -> str:
     return f"{footing.kind}{moment}{source}{quote}"
 
 
-def _decision_lines(decision: OddsDecision) -> Iterator[str]:
+def _decision_line(decision: OddsDecision, holds: int | None) -> str:
+    from shutline.usecases.odds_stale import answer_words
+
     when = decision.at[:16].replace("T", " ")
-    words = f"{when}  {decision.author}: {decision.answer}, because {decision.reason}"
-    yield output.wrapped(output.printable(words), indent=" " * 5)
+    return output.wrapped(
+        output.printable(f"{when}  {decision.author}: {answer_words(decision, holds)}"), indent=" " * 5
+    )
 
 
 @app.command("odds-tables", epilog="Example: shutline odds-tables")

@@ -51,8 +51,9 @@ def show_problem(problem: Problem) -> None:
 def error_record(error: ShutlineError) -> dict[str, Any]:
     """Give the one shape that every error has in JSON; a change that came too late comes with both versions."""
     from shutline.store import StaleError
+    from shutline.usecases.odds_stale import OddsStaleError
 
-    if isinstance(error, StaleError):
+    if isinstance(error, StaleError | OddsStaleError):
         from shutline.web.trouble import both_versions
 
         return both_versions(error)

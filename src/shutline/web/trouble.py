@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from shutline.car.findings import Fact, Finding
     from shutline.car.masks import KeptMask, Mask
     from shutline.store import StaleError
+    from shutline.usecases.odds_stale import OddsStaleError
 
 
 def wants_json(scope: Scope) -> bool:
@@ -36,27 +37,34 @@ def refusal(scope: Scope, status: int, problem: Problem) -> Response:
 def told(scope: Scope, error: ShutlineError) -> Response:
     """Say what went wrong; a change that came too late comes with both versions, that neither is lost."""
     from shutline.store import StaleError
+    from shutline.usecases.odds_stale import OddsStaleError
 
-    if isinstance(error, StaleError) and wants_json(scope):
+    if isinstance(error, StaleError | OddsStaleError) and wants_json(scope):
         return JSONResponse(both_versions(error), status_code=409)
-    if isinstance(error, StaleError):
-        both = {"present": _said(error.present), "wanted": _said(error.wanted)}
-        return render(scope, "trouble.html.j2", {"problem": error.problem, "both": both}, status=409)
+    if isinstance(error, StaleError | OddsStaleError):
+        return render(scope, "trouble.html.j2", {"problem": error.problem, "both": _both_said(error)}, status=409)
     return refusal(scope, status_of(error), error.problem)
 
 
-def both_versions(error: StaleError) -> dict[str, object]:
+def both_versions(error: StaleError | OddsStaleError) -> dict[str, object]:
     """Give a stale change: what is kept now and what was wanted, as records and each in a line of words."""
     import msgspec
 
-    present: dict[str, object] = msgspec.to_builtins(error.present)
     return {
         "error": asdict(error.problem),
         "expected_version": error.expected_version,
-        "present": present,
+        "present": msgspec.to_builtins(error.present),
         "wanted": msgspec.to_builtins(error.wanted),
-        "said": {"present": _said(error.present), "wanted": _said(error.wanted)},
+        "said": _both_said(error),
     }
+
+
+def _both_said(error: StaleError | OddsStaleError) -> dict[str, str]:
+    from shutline.store import StaleError
+
+    if isinstance(error, StaleError):
+        return {"present": _said(error.present), "wanted": _said(error.wanted)}
+    return error.said
 
 
 def _said(kept: KeptFinding | KeptFact | CarSummary | KeptMask | Finding | Fact | Mask | Figure) -> str:
