@@ -1,0 +1,129 @@
+"""What may be told: findings that stand, without praise that a standing fault contradicts."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from shutline.car.carfile import CarFile, KeptFact, KeptFinding
+from shutline.car.findings import Finding, Found, Severity, State
+from shutline.car.vocabulary import vocabulary
+from shutline.publish.naming import place_name
+from shutline.publish.statement import statement
+from shutline.survey.guides import shelf
+from shutline.survey.odds import Odds
+from shutline.words.model import Untold
+
+SURE_ENOUGH = 0.6
+"""A fact that nobody has let stand is told from this sureness on, the line below which a report calls it doubtful."""
+
+_CORROSION = frozenset({"rust", "blister", "perforation"})
+
+
+@dataclass(frozen=True, slots=True)
+class Chosen:
+    """What may be told of a car: findings and facts; what is not and why; how many findings wait to be looked at."""
+
+    findings: tuple[KeptFinding, ...]
+    facts: tuple[KeptFact, ...]
+    untold: tuple[Untold, ...]
+    waiting: int
+
+
+def is_fault(finding: Finding) -> bool:
+    """Tell whether a finding tells of a fault: a defect that is there, or something good that is not."""
+    return finding.found is (Found.YES if vocabulary().is_defect(finding.condition) else Found.NO)
+
+
+def is_good(finding: Finding) -> bool:
+    """Tell whether a finding is good news, a fault that is not there included; what is unsure is neither."""
+    return finding.found is not Found.UNSURE and not is_fault(finding)
+
+
+def choose(car_file: CarFile, *, odds: Sequence[Odds] = ()) -> Chosen:
+    """Choose what may be told.
+
+    Every fault and every doubt that stands is. Good news is not where something at odds with it stands, nor, of a
+    whole ('the bodywork'), where a fault stands within it.
+
+    Parameters
+    ----------
+    car_file : CarFile
+    odds : sequence of Odds
+        What cannot be true together and nobody has decided.
+    """
+    going_out = car_file.going_out()
+    standing = [kept for kept in going_out if kept.finding.state is State.STANDS and kept.finding.footings]
+    untold: list[Untold] = [
+        _untold(kept, "it stands on nothing that is noted")
+        for kept in going_out
+        if kept.finding.state is State.STANDS and not kept.finding.footings
+    ]
+    bad = [kept.finding for kept in standing if not is_good(kept.finding)]
+    disputed = _disputed(odds)
+    told = []
+    for kept in standing:
+        why = ""
+        if is_good(kept.finding):
+            if kept.id in disputed:
+                why = "something that stands is at odds with it"
+            elif _contradicted(kept.finding, bad):
+                why = "a fault stands within it"
+        if why:
+            untold.append(_untold(kept, why))
+        else:
+            told.append(kept)
+    facts, unsaid = _facts(car_file)
+    waiting = sum(kept.finding.state is State.HEARD for kept in going_out)
+    return Chosen(tuple(told), facts, (*untold, *unsaid), waiting)
+
+
+def _disputed(odds: Iterable[Odds]) -> set[str]:
+    return {name for case in odds for told in case.told if told.finding is not None for name in told.struck_with}
+
+
+def _contradicted(good: Finding, bad: Iterable[Finding]) -> bool:
+    """Tell whether good news cannot go out beside a fault or a doubt that stands."""
+    spoken_of_with = shelf().ground.spoken_of_with
+    whole = vocabulary().parts[good.part].group == "whole"
+    for fault in bad:
+        within = good.part in spoken_of_with.get(fault.part, ())
+        same = fault.part == good.part and fault.side is good.side and fault.position is good.position
+        if not (within or same):
+            continue
+        if good.found is Found.NO:
+            alike = fault.condition == good.condition or {fault.condition, good.condition} <= _CORROSION
+            # Of one place, 'no rust' and 'rust' are two places within it; of a whole, one of them is not so.
+            if alike and (within or fault.condition == good.condition):
+                return True
+        elif good.condition in {"sound", "works", "original", "present"}:
+            grave = fault.severity is Severity.SEVERE or fault.condition == "perforation"
+            against = {"original": {"nonoriginal"}, "present": {"missing"}}.get(good.condition)
+            if within and (against is None or fault.condition in against):
+                return True
+            if same and (whole or (good.condition == "sound" and grave)):
+                return True
+            if same and good.condition == "original" and fault.condition == "nonoriginal":
+                return True
+    return False
+
+
+def _facts(car_file: CarFile) -> tuple[tuple[KeptFact, ...], list[Untold]]:
+    told, untold = [], []
+    for kept in car_file.facts:
+        fact = kept.fact
+        if fact.state is State.STRUCK or kept.withdrawn:
+            continue
+        if not fact.footings:
+            untold.append(Untold(kept.id, fact.name, "it stands on nothing that is noted"))
+        elif fact.state is State.HEARD and fact.sureness is not None and fact.sureness < SURE_ENOUGH:
+            untold.append(Untold(kept.id, fact.name, "the program is itself unsure of it, and nobody has let it stand"))
+        else:
+            told.append(kept)
+    return tuple(told), untold
+
+
+def _untold(kept: KeptFinding, why: str) -> Untold:
+    finding = kept.finding
+    place = place_name(finding.part, finding.side, finding.position)
+    return Untold(kept.id, f"{place}: {statement(finding)}", why)

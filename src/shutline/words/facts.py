@@ -1,0 +1,243 @@
+"""What is known of the whole car, told in the opening and the history; values that do not agree are told as such."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import replace
+
+from shutline.car.carfile import CarFile, KeptFact
+from shutline.car.findings import Fact
+from shutline.publish.plain import one_line
+from shutline.publish.private import Private
+from shutline.publish.report.facts import fact_words
+from shutline.publish.report.times import day
+from shutline.publish.wording import spelled
+from shutline.survey.odds_facts import facts_at_odds, values_told
+from shutline.words.phrases import an, can_fill, filled, joined, sentence
+from shutline.words.prose import Told
+from shutline.words.stories import Manner
+
+_BEFORE = "before"
+"""Ends the name of the rules that count keepers before the present one."""
+
+_BODIES = {"4x4": "four-by-four", "mpv": "people carrier"}
+_LONGEST = 40
+
+
+class Known:
+    """The facts that may be told: one value of each, and which have several that do not agree."""
+
+    def __init__(self, facts: Sequence[KeptFact], car_file: CarFile, *, private: Private) -> None:
+        self.title = _without(private, car_file.title)
+        named: dict[str, list[KeptFact]] = {}
+        for kept in facts:
+            named.setdefault(kept.fact.name, []).append(kept)
+        disputed = {one.rule for one in facts_at_odds(car_file)}
+        self.one: dict[str, tuple[Fact, tuple[str, ...]]] = {}
+        self.several: dict[str, tuple[tuple[Fact, ...], tuple[str, ...]]] = {}
+        for name, told in named.items():
+            kept_facts = [replace(kept, fact=_public(kept.fact, private)) for kept in told]
+            ids = tuple(kept.id for kept in kept_facts)
+            values = values_told([kept.fact for kept in kept_facts])
+            if len(values) > 1 and name in disputed:
+                self.several[name] = (tuple(same[0] for same in values), ids)
+            else:
+                # Of values that agree, one round and one exact for example, the surest is told.
+                best = max(kept_facts, key=lambda kept: (kept.fact.state.value == "stands", kept.fact.sureness or 1.0))
+                self.one[name] = (best.fact, (best.id,))
+
+    def value(self, name: str) -> int | float | str | bool | None:
+        """Give the value of a fact that has one, else None."""
+        return self.one[name][0].value if name in self.one else None
+
+    def words(self, name: str) -> str | None:
+        """Give a fact in words."""
+        return fact_words(self.one[name][0]) if name in self.one else None
+
+    def ids(self, *names: str) -> tuple[str, ...]:
+        """Give the ids of the facts of some names."""
+        return tuple(dict.fromkeys(one for name in names if name in self.one for one in self.one[name][1]))
+
+    def count(self, name: str) -> int | None:
+        """Give a fact that is a count, else None."""
+        value = self.value(name)
+        return value if isinstance(value, int) and not isinstance(value, bool) and value > 0 else None
+
+
+def keepers_before(fact: Fact) -> bool:
+    """Tell whether a number of keepers counts those before the present one only: 'two owners before me'."""
+    return any(rule.endswith(_BEFORE) for footing in fact.footings for rule in footing.rules)
+
+
+def full_title(car_file: CarFile, known: Known) -> tuple[str, tuple[str, ...]]:
+    """Give the car's title with its year, and the facts that this stands on; '' where nobody gave it a title."""
+    title = known.title
+    if title in {"", car_file.name}:
+        return "", ()
+    year = known.count("year")
+    if year is None or re.search(r"\b(?:19|20)\d\d\b", title):
+        return title, ()
+    return f"{year} {title}", known.ids("year")
+
+
+def kind(known: Known, *, title: str = "") -> tuple[str, tuple[str, ...]]:
+    """Give what sort of car it is, 'two-door saloon', without what its title says already; and the facts for it."""
+    words: list[str] = []
+    used: list[str] = []
+    doors, body, year = known.count("doors"), known.value("body"), known.count("year")
+    if doors is not None:
+        words.append(f"{spelled(doors)}-door")
+        used.append("doors")
+    if isinstance(body, str):
+        words.append(_BODIES.get(body, _plain(body)))
+        used.append("body")
+    elif words:
+        words.append("car")
+    if not title and year is not None:
+        words.insert(0, str(year))
+        used.append("year")
+        if len(words) == 1:
+            words.append("car")
+    return " ".join(words), known.ids(*used)
+
+
+def opening(car_file: CarFile, known: Known, manner: Manner) -> list[Told]:
+    """Tell what the car is: its kind and colour, engine and gearbox, mileage."""
+    title, year_ids = full_title(car_file, known)
+    what, kind_ids = kind(known, title=title)
+    tell = _Teller(manner)
+    colour = _plain(str(known.value("colour"))) if "colour" in known.one else None
+    values = {"title": title or None, "a_kind": an(f"a {what}") if what else None, "colour": colour}
+    tell("opening.car" if title else "opening.nameless", values, (*year_ids, *kind_ids, *known.ids("colour")))
+    power, fuel = _power(known)
+    gearbox = _gearbox(known)
+    values = {"an_engine": power, "a_gearbox": gearbox}
+    used = ("engine_cc", "power_source") if power else ()
+    tell("opening.engine", values, known.ids(*used, *(("gearbox", "gears") if gearbox else ())))
+    if fuel and not power:
+        tell("opening.runs_on", {"power": fuel}, known.ids("power_source"))
+    if known.value("drive") == "lhd":
+        tell("opening.driven", {"driven": "left-hand drive"}, known.ids("drive"))
+    seats = known.count("seats")
+    tell("opening.seats", {"seats": spelled(seats) if seats else None}, known.ids("seats"))
+    origin = known.value("origin")
+    tell("opening.origin", {"origin": _plain(str(origin)) if origin else None}, known.ids("origin"))
+    odometer = known.words("odometer")
+    reading = known.one["odometer"][0].unit is None if odometer else False
+    values = {"odometer": None if reading else odometer, "reading": _figure(known) if reading else None}
+    tell("opening.odometer", values, known.ids("odometer"))
+    return tell.told
+
+
+def history(known: Known, manner: Manner) -> list[Told]:
+    """Tell who has had it, its papers by date, and the facts on which the file does not agree with itself."""
+    tell = _Teller(manner)
+    tell("history.registered", _dated(known, "first_registered"), known.ids("first_registered"))
+    keepers = keepers_words(known)
+    tell("history.keepers", {"Keepers": keepers}, known.ids("keepers"), plural=known.count("keepers") != 1)
+    tell("history.service", _dated(known, "last_service"), known.ids("last_service"))
+    exempt = known.value("tax_exempt")
+    if "mot_until" in known.one:
+        key = "history.mot"
+        variants = manner.wording.templates[key]
+        tell.add(
+            filled(variants[0 if exempt is True else -1], {"mot": known.words("mot_until") or ""}),
+            known.ids("mot_until", *(("tax_exempt",) if exempt is True else ())),
+        )
+    elif exempt is True:
+        tell("history.exempt", {}, known.ids("tax_exempt"))
+    if exempt is False:
+        tell("history.not_exempt", {}, known.ids("tax_exempt"))
+    keys = known.count("keys")
+    words = f"{spelled(keys)} {'key' if keys == 1 else 'keys'}" if keys else None
+    tell("history.keys", {"Keys": words}, known.ids("keys"), plural=keys != 1)
+    for name, (facts, ids) in known.several.items():
+        if name in _LABELS:
+            listed = joined([fact_words(fact) for fact in facts])
+            tell("history.at_odds", {"what": _LABELS[name], "list": listed}, ids)
+    return tell.told
+
+
+_LABELS = {
+    "year": "the year", "first_registered": "the date of first registration", "body": "the body",
+    "doors": "the number of doors", "seats": "the number of seats", "colour": "the colour",
+    "drive": "the side of the steering wheel", "origin": "where it came from", "power_source": "what it runs on",
+    "engine_cc": "the size of the engine", "gearbox": "the kind of gearbox", "gears": "the number of gears",
+    "odometer": "the mileage", "keepers": "the number of keepers", "keys": "the number of keys",
+    "mot_until": "the MOT", "last_service": "the last service",
+}  # fmt: skip
+
+
+class _Teller:
+    """Gathers the sentences whose places are known."""
+
+    def __init__(self, manner: Manner) -> None:
+        self._manner = manner
+        self.told: list[Told] = []
+
+    def __call__(self, key: str, values: dict[str, str | None], ids: tuple[str, ...], *, plural: bool = False) -> None:
+        known = {name: value for name, value in values.items() if value}
+        if not ids:
+            return
+        for variant in self._manner.wording.templates[key]:
+            if can_fill(variant, known):
+                self.add(filled(variant, known, plural=plural), ids)
+                return
+
+    def add(self, text: str, ids: tuple[str, ...]) -> None:
+        """Add a sentence."""
+        self.told.append(Told(sentence(text), ids, ()))
+
+
+def keepers_words(known: Known) -> str | None:
+    """Give the number of keepers in words; 'before the present one' where it was counted so."""
+    count = known.count("keepers")
+    if count is None:
+        return None
+    words = f"{spelled(count)} {'keeper' if count == 1 else 'keepers'}"
+    return f"{words} before the present one" if keepers_before(known.one["keepers"][0]) else words
+
+
+def _dated(known: Known, name: str) -> dict[str, str | None]:
+    if name not in known.one:
+        return {}
+    text = one_line(str(known.one[name][0].value))
+    return {"day": day(text)} if re.fullmatch(r"\d{4}-\d\d-\d\d", text) else {"month": day(text)}
+
+
+def _power(known: Known) -> tuple[str | None, str | None]:
+    """Give the engine, 'a 1,500 cc petrol engine', and what it runs on."""
+    cc, source = known.count("engine_cc"), known.value("power_source")
+    fuel = {"electric": "electricity"}.get(str(source), _plain(str(source))) if source else None
+    if cc is None or source == "electric":
+        return None, fuel
+    return an(" ".join(filter(None, ("a", f"{cc:,} cc", fuel, "engine")))), fuel
+
+
+def _gearbox(known: Known) -> str | None:
+    gears, sort = known.count("gears"), known.value("gearbox")
+    if gears is None and not isinstance(sort, str):
+        return None
+    speeds = f"{spelled(gears)}-speed" if gears else None
+    return an(" ".join(filter(None, ("a", speeds, _plain(str(sort)) if sort else None, "gearbox"))))
+
+
+def _figure(known: Known) -> str:
+    value = known.value("odometer")
+    return f"{value:,}" if isinstance(value, int | float) else str(value)
+
+
+def _plain(text: str) -> str:
+    return one_line(text)[:_LONGEST]
+
+
+def _public(fact: Fact, private: Private) -> Fact:
+    return replace(fact, value=_without(private, fact.value)) if isinstance(fact.value, str) else fact
+
+
+def _without(private: Private, text: str) -> str:
+    """Take out what may not leave, and the mark that would show where it stood."""
+    plain = one_line(text)
+    public = private.text(plain)
+    return plain if public == plain else " ".join(re.sub(r"\[…\]\W*", " ", public).split())

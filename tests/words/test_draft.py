@@ -1,0 +1,317 @@
+"""A draft tells all faults that stand and nothing struck, heard only or private; each sentence stands on something."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from shutline.car.carfile import CarFile, KeptFact, KeptFinding
+from shutline.car.findings import (
+    Drive,
+    Fact,
+    Finding,
+    Footing,
+    FootingKind,
+    Found,
+    Position,
+    Remedy,
+    Severity,
+    Side,
+    State,
+)
+from shutline.car.going_out import PrivateKind
+from shutline.car.vocabulary import vocabulary
+from shutline.publish.private import private_of
+from shutline.survey import coverage
+from shutline.survey.odds import at_odds
+from shutline.words import (
+    Draft,
+    House,
+    Length,
+    as_html,
+    as_markdown,
+    as_text,
+    linked_data,
+    shipped_wording,
+    write_draft,
+)
+from shutline.words.checks import forbidden_in
+from shutline.words.choice import is_good
+from shutline.words.model import FootedOn
+
+PARTS = vocabulary().parts
+CONDITIONS = vocabulary().conditions
+APOSTROPHE = "\N{RIGHT SINGLE QUOTATION MARK}"
+MADE_AT = "2026-11-26T08:00:00+00:00"
+
+
+def said(start_s: float, quote: str = "") -> tuple[Footing, ...]:
+    return (Footing(FootingKind.SAID, "r1", start_s, start_s + 3, quote),)
+
+
+def finding(part: str, condition: str, found: str = "yes", **more: object) -> Finding:
+    values = {"side": None, "position": None, "severity": None, "remedy": None, "quote": "", "at": 10.0, **more}
+    return Finding(
+        part,
+        condition,
+        Found(found),
+        side=Side(values["side"]) if values["side"] else None,
+        position=Position(values["position"]) if values["position"] else None,
+        severity=Severity(values["severity"]) if values["severity"] else None,
+        remedy=Remedy(values["remedy"]) if values["remedy"] else None,
+        footings=said(float(str(values["at"])), str(values["quote"])),
+        state=State.STANDS,
+    )
+
+
+def fact(name: str, value: float | str | bool, unit: str | None = None, **more: object) -> Fact:
+    return Fact(name, value, unit, footings=said(3.0), state=State.STANDS, **more)  # type: ignore[arg-type]
+
+
+def car_of(*findings: Finding, facts: tuple[Fact, ...] = (), **more: object) -> CarFile:
+    kept = tuple(KeptFinding(f"f{number}", one) for number, one in enumerate(findings))
+    told = tuple(KeptFact(f"a{number}", one) for number, one in enumerate(facts))
+    values: dict[str, object] = {"title": "Averley Curlew", "drive": Drive.RHD, **more}
+    return CarFile("curlew", created_at=MADE_AT, findings=kept, facts=told, **values)  # type: ignore[arg-type]
+
+
+def drafted(car: CarFile, length: Length = Length.FULL, **more: object) -> Draft:
+    return write_draft(car, length=length, found=coverage(car), odds=at_odds(car), **more)  # type: ignore[arg-type]
+
+
+def told(draft: Draft, section: str) -> str:
+    return " ".join(paragraph.text for paragraph in draft.paragraphs if paragraph.section == section)
+
+
+@st.composite
+def findings(draw: st.DrawFn) -> Finding:
+    """Any finding that a store may hold, in places that do not fit the part too."""
+    condition = draw(st.sampled_from(sorted(CONDITIONS)))
+    quotes = [
+        "",
+        "a bit of surface rust, few stone chips, kerbed",
+        "the clock doesn't work, oil on the bolster, a weep",
+    ]
+    return Finding(
+        draw(st.sampled_from(sorted(PARTS))),
+        condition,
+        draw(st.sampled_from(Found)),
+        side=draw(st.none() | st.sampled_from(Side)),
+        position=draw(st.none() | st.sampled_from(Position)),
+        severity=draw(st.none() | st.sampled_from(Severity)),
+        remedy=draw(st.none() | st.sampled_from(Remedy)),
+        footings=said(draw(st.floats(0, 500)), draw(st.sampled_from(quotes))),
+        state=draw(st.sampled_from((State.STANDS, State.STANDS, State.STANDS, State.HEARD, State.STRUCK))),
+    )
+
+
+@st.composite
+def crowded(draw: st.DrawFn) -> Finding:
+    """A finding of a few parts only, so that the same place is spoken of often."""
+    parts = ("sill", "front_wing", "seat", "bumper", "instruments", "bodywork", "wheel", "engine", "tool_kit", "carpet")
+    return replace(draw(findings()), part=draw(st.sampled_from(parts)))
+
+
+files = st.builds(
+    lambda told, drive, doors, withdrawn: replace(
+        car_of(*told, drive=drive, doors=doors),
+        findings=tuple(
+            KeptFinding(f"f{number}", one, withdrawn=withdrawn and number % 7 == 3) for number, one in enumerate(told)
+        ),
+    ),
+    st.lists(findings(), max_size=30) | st.lists(crowded(), max_size=20),
+    st.sampled_from(Drive),
+    st.sampled_from((None, 2, 3, 4, 5)),
+    st.booleans(),
+)
+
+
+@given(files)
+@settings(deadline=None, max_examples=60)
+def test_a_full_draft_names_every_fault_and_doubt_that_stands_and_nothing_that_does_not(car: CarFile) -> None:
+    draft = drafted(car)
+
+    stands = {k.id: k.finding for k in car.findings if k.finding.state is State.STANDS and not k.withdrawn}
+    footed = {one.id for s in draft.sentences for one in s.stands_on if one.on is FootedOn.FINDING}
+    assert footed <= set(stands)
+    bad = {name for name, one in stands.items() if not is_good(one)}
+    assert set(draft.faults) == bad
+    named = {name for s in draft.sentences for name in s.faults}
+    assert named >= bad
+    state = ("history", "outside", "inside", "underneath", "mechanical")
+    for name in bad:
+        nouns = shipped_wording().nouns[stands[name].part]
+        texts = [s.text for p in draft.paragraphs if p.section in state for s in p.sentences if name in s.faults]
+        assert texts, (name, stands[name])
+        if not any(sub in texts[0] for sub in ("clock", "tappets", "radiator")):
+            lower = texts[0].lower()
+            assert nouns.one.lower() in lower or (nouns.many and nouns.many.lower() in lower), (texts, stands[name])
+        if stands[name].found is Found.UNSURE:
+            assert " may " in texts[0], texts
+
+
+@given(files)
+@settings(deadline=None, max_examples=40)
+def test_every_sentence_stands_on_something_and_is_one(car: CarFile) -> None:
+    for length in Length:
+        draft = drafted(car, length)
+        for sentence in (draft.title, *draft.sentences):
+            assert sentence.stands_on, sentence
+            assert not re.search(r"[{}<>]|  | a a | the the |\bof of\b|\bNone\b", sentence.text), sentence.text
+            assert sentence.text[0].isupper() or sentence.text[0].isdigit()
+            assert forbidden_in(sentence.text) is None, sentence.text
+        for sentence in draft.sentences:
+            assert sentence.text.endswith("."), sentence.text
+            assert not re.search(r"\.[^ ]|\.\.|,\.|;\.", sentence.text), sentence.text
+
+
+@given(files)
+@settings(deadline=None, max_examples=20)
+def test_the_same_car_file_gives_the_same_words(car: CarFile) -> None:
+    assert drafted(car) == drafted(car)
+    assert drafted(car, Length.SHORT) == drafted(car, Length.SHORT)
+
+
+@given(files)
+@settings(deadline=None, max_examples=30)
+def test_what_is_to_be_done_is_told_of_every_fault_of_which_it_was_said(car: CarFile) -> None:
+    draft = drafted(car)
+    doing = {name for p in draft.paragraphs if p.section == "doing" for s in p.sentences for name in s.faults}
+    wanted = {k.id for k in car.findings if k.id in draft.faults and k.finding.remedy is not None}
+    assert doing == wanted
+
+
+@given(files)
+@settings(deadline=None, max_examples=30)
+def test_a_short_draft_names_every_severe_fault_and_counts_the_rest(car: CarFile) -> None:
+    draft = drafted(car, Length.SHORT)
+    severe = {k.id for k in car.findings if k.id in draft.faults and k.finding.severity is Severity.SEVERE}
+    assert {name for s in draft.sentences for name in s.faults} >= severe
+    footed = {one.id for s in draft.sentences for one in s.stands_on}
+    assert footed >= set(draft.faults)
+
+
+def test_private_values_that_were_planted_appear_nowhere() -> None:
+    planted = ("Augusta Harbottle", "3 Mill Lane", "ZE9 4XQ", "4,200", "4200", "Q 417 PLA", "Harbottle")
+    car = car_of(
+        finding(
+            "sill", "rust", side="near", quote="Mrs Augusta Harbottle of 3 Mill Lane ZE9 4XQ let it rust, paid 4,200"
+        ),
+        finding("papers", "present", quote="receipt for 4200 pounds, Q 417 PLA"),
+        facts=(
+            fact("keeper_name", "Augusta Harbottle"),
+            fact("purchase_price", 4200),
+            fact("filmed_at", "3 Mill Lane"),
+            fact("registration_mark", "Q 417 PLA"),
+            fact("colour", "green, as Augusta Harbottle liked it"),
+            fact("origin", "3 Mill Lane"),
+            fact("year", 1969),
+        ),
+        title="Augusta Harbottle's Averley Curlew",
+    )
+    private = private_of([(PrivateKind.KEEPER, "Augusta Harbottle"), (PrivateKind.PLACE, "Mill Lane")])
+    for length in Length:
+        draft = drafted(car, length, private=private)
+        out = (
+            as_text(draft, footings=True),
+            as_html(draft, footings=True),
+            as_markdown(draft, footings=True),
+            str(linked_data(car, draft, private=private)),
+        )
+        assert "Averley Curlew" in out[0]
+        for text in out:
+            assert [value for value in planted if value.lower() in text.lower()] == []
+
+
+def test_good_news_is_left_out_where_a_fault_contradicts_it_and_the_draft_says_so() -> None:
+    car = car_of(
+        finding("bodywork", "sound"),
+        finding("bodywork", "rust", "no"),
+        finding("arch", "rust", side="off", position="rear"),
+    )
+    draft = drafted(car)
+    assert "bodywork" not in draft.sentences[0].text
+    assert {one.id for one in draft.untold} == {"f0", "f1"}
+
+
+def test_both_sides_are_told_together_and_then_apart() -> None:
+    car = car_of(
+        finding("sill", "sound", side="near"),
+        finding("sill", "sound", side="off"),
+        finding(
+            "sill", "rust", side="near", position="front", severity="slight", quote="bit of surface rust at the front"
+        ),
+    )
+    assert told(drafted(car), "outside") == (
+        "Both sills are sound, but the nearside one has slight surface rust at the front."
+    )
+
+
+def test_denials_of_both_are_told_with_neither() -> None:
+    car = car_of(finding("front_wing", "rust", "no", side="both"), finding("front_wing", "dent", "no", side="both"))
+    assert told(drafted(car), "outside") == "Neither front wing has any rust or dents."
+
+
+def test_a_doubt_keeps_its_hedge() -> None:
+    car = car_of(finding("door", "repaint", "unsure", side="off"))
+    assert told(drafted(car), "outside") == "The offside door may have been painted."
+
+
+def test_the_seat_behind_the_wheel_is_on_the_side_of_the_wheel() -> None:
+    seat = finding("seat", "tear", side="off", position="front")
+    assert f"driver{APOSTROPHE}s seat" in told(drafted(car_of(seat)), "inside")
+    assert f"passenger{APOSTROPHE}s seat" in told(drafted(car_of(seat, drive=Drive.LHD)), "inside")
+
+
+def test_a_fault_of_an_untold_side_is_told_of_at_least_one_and_good_news_is_not_told() -> None:
+    car = car_of(finding("sill", "rust"), finding("sill", "sound"))
+    assert told(drafted(car), "outside") == "At least one of the sills has rust."
+
+
+@pytest.mark.parametrize("row", sorted(shipped_wording().sayings))
+def test_how_bad_it_is_can_be_told_from_the_words(row: str) -> None:
+    saying = shipped_wording().sayings[row]
+    if not CONDITIONS[saying.condition].defect or saying.condition in {"missing", "nonoriginal"}:
+        return
+    slight, plain, severe = (saying.cells[name][0] for name in ("slight", "yes", "severe"))
+    assert len({slight, plain, severe}) == 3
+
+
+def test_facts_are_told_and_two_values_that_do_not_agree_are_both() -> None:
+    car = car_of(
+        facts=(
+            fact("year", 1969), fact("doors", 4), fact("body", "saloon"), fact("colour", "dove grey"),
+            fact("engine_cc", 1300), fact("gearbox", "manual"), fact("gears", 4), fact("mot_until", "2026-05-09"),
+            fact("keepers", 3), fact("keepers", 5), fact("odometer", 58206, "mi"),
+        ),
+    )  # fmt: skip
+    draft = drafted(car)
+    assert draft.title.text == "1969 Averley Curlew"
+    assert told(draft, "opening") == (
+        "The 1969 Averley Curlew is a four-door saloon, finished in dove grey. It has a 1,300 cc engine and a "
+        "four-speed manual gearbox. The recorded mileage is 58,206 miles."
+    )
+    assert "The MOT runs to 9 May 2026." in told(draft, "history")
+    assert "the number of keepers (three and five)" in told(draft, "history")
+
+
+def test_what_was_not_looked_at_stands_on_the_checks_of_the_guide() -> None:
+    draft = drafted(car_of(finding("sill", "sound", side="both")))
+    paragraph = next(p for p in draft.paragraphs if p.section == "unseen")
+    keys = {one.asked.key for one in coverage(car_of(finding("sill", "sound", side="both"))).checks}
+    checks = {one.id for s in paragraph.sentences for one in s.stands_on if one.on is FootedOn.CHECK}
+    assert checks
+    assert checks <= keys
+    assert "sills" not in paragraph.text
+
+
+def test_the_house_signs_and_closes_in_its_own_words() -> None:
+    house = House("Halloran & Pike", "01632 960 123", "Ida Quill", ("Viewing by arrangement.",))
+    draft = drafted(car_of(), house=house)
+    see = "To see the car, or to ask anything about it, ring Halloran & Pike on 01632 960 123. Viewing by arrangement."
+    assert told(draft, "see") == see
+    assert told(draft, "sign") == "Ida Quill"
