@@ -16,11 +16,14 @@ from shutline.car.figures import Figure, FigureKind, FigureState, OtherReading, 
 from shutline.car.findings import Fact, Footing, FootingKind, State
 from shutline.car.notes import NoteKind
 from shutline.store import StaleError, Store
+from shutline.survey.odds_layer import odds_tables
 from shutline.usecases.add import add
 from shutline.usecases.figure_reading import read_figures_at, read_figures_of
 from shutline.usecases.figures import car_figures, decide_figure
 from shutline.usecases.figures_beside import Told, verdict
 from shutline.usecases.note_keeping import keep_file
+from shutline.usecases.odds import odds
+from shutline.usecases.odds_deciding import decide_odds
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2] / "bench"))
 
@@ -176,6 +179,36 @@ def test_what_was_said_and_seen_stand_side_by_side(store: Store, dial: str) -> N
     assert beside.verdict == "at odds"
 
 
+def test_what_is_decided_at_odds_is_so_among_the_figures_and_the_other_way_round(store: Store, dial: str) -> None:
+    said_so = Footing(FootingKind.SAID, "", None, None, "fifty-nine thousand four hundred miles")
+    store.add_fact(CAR, Fact("odometer", 59_400, "mi", footings=(said_so,)), author="Ida", token=SAID)
+    figure = _kept(store, dial)
+    decide_figure(store, CAR, figure.id, "take", author="Ida")
+    (case,) = odds(store, CAR).open
+    (beside,) = car_figures(store, CAR).beside
+    assert (beside.verdict, beside.case, beside.decision) == ("at odds", case.odds.id, None)
+    decide_odds(store, CAR, case.odds.id, holds="all", reason="the dash was changed", author="Ida")
+    (beside,) = car_figures(store, CAR).beside
+    assert (beside.verdict, beside.case) == ("decided", case.odds.id)
+    assert beside.decision is not None
+    assert beside.decision.reason == "the dash was changed"
+    # The one that was said is so: the figure that was taken is struck, and said to be.
+    said = next(
+        number for number, told in enumerate(case.odds.told, start=1) if told.fact and told.fact.value == 59_400
+    )
+    decide_odds(store, CAR, case.odds.id, holds=str(said), reason="the clock was changed", author="Ida")
+    shown = car_figures(store, CAR)
+    assert (shown.beside[0].verdict, shown.struck) == ("alone", (figure.id,))
+    assert shown.beside[0].decision is not None
+    # Taken again there, it is at odds again here, with the answer beside it.
+    decide_figure(store, CAR, figure.id, "again", author="Ida")
+    decide_figure(store, CAR, figure.id, "take", author="Ida")
+    (again,) = odds(store, CAR).open
+    assert (again.odds.id, again.changed) == (case.odds.id, True)
+    shown = car_figures(store, CAR)
+    assert (shown.beside[0].verdict, shown.struck) == ("at odds", ())
+
+
 def _told(how: str, value: int | str, unit: str | None = None) -> Told:
     return Told(how, value, unit, "stands")
 
@@ -194,7 +227,8 @@ def _told(how: str, value: int | str, unit: str | None = None) -> Told:
     ],
 )
 def test_values_agree_or_are_at_odds(told: list[Told], is_: str) -> None:
-    assert verdict(told) == is_
+    name = "odometer" if isinstance(told[0].value, int) else "registration_mark"
+    assert verdict(name, told, odds_tables()) == is_
 
 
 def test_a_frame_near_words_that_speak_of_the_mileage_is_read(

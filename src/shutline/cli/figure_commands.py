@@ -151,8 +151,17 @@ def _show_figure(figure: Figure) -> None:
 
 
 def _show_beside(one: Beside) -> None:
-    words = {"at odds": "At odds", "equal": "Equal", "rounded": "Equal but for rounding", "alone": "Only one told"}
+    words = {
+        "at odds": "At odds",
+        "equal": "Equal",
+        "rounded": "Equal but for rounding",
+        "other day": "Told on different days",
+        "decided": "All can stand",
+        "alone": "Only one told",
+    }
     output.print_line(f"{words[one.verdict]}: {one.name.replace('_', ' ')}")
+    if one.decision is not None:
+        output.print_line(output.printable(f"  {one.decision.author}: because {one.decision.reason}"))
     for told in one.told:
         unit = f" {told.unit}" if told.unit else ""
         at = f" at {output.clock(told.start_s)}" if told.start_s is not None else ""

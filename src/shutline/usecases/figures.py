@@ -13,6 +13,7 @@ from shutline.car.vocabulary import vocabulary
 from shutline.usecases.figure_reading import Place, sources, unread
 from shutline.usecases.figures_beside import FACTS, Beside, side_by_side
 from shutline.usecases.look import find_car
+from shutline.usecases.odds import fact_odds
 from shutline.usecases.settings import author as present_author
 
 if TYPE_CHECKING:
@@ -36,7 +37,8 @@ LONGEST_PAPER = 20_000
 class CarFigures:
     """The figures of a car: those that wait first, then those taken, then those set aside.
 
-    `unread` counts the pictures and moments that were not read yet.
+    `unread` counts the pictures and moments that were not read yet. `struck` are the ids of figures that were taken,
+    and whose fact was struck since, where it was at odds or in the review.
     """
 
     car: str
@@ -44,6 +46,7 @@ class CarFigures:
     figures: tuple[Figure, ...]
     beside: tuple[Beside, ...]
     unread: int
+    struck: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +70,10 @@ def car_figures(store: Store, name: str) -> CarFigures:
     figures = store.figures(sources(car))
     order = list(FigureState)
     ordered = sorted(figures, key=lambda one: order.index(one.state))
-    return CarFigures(car.name, car.title, tuple(ordered), side_by_side(car, figures), unread(store, car))
+    beside = side_by_side(car, figures, odds=fact_odds(store, car))
+    gone = {one.id for one in car.facts if one.fact.state is State.STRUCK}
+    struck = tuple(one.id for one in ordered if one.state is FigureState.TAKEN and one.fact in gone)
+    return CarFigures(car.name, car.title, tuple(ordered), beside, unread(store, car), struck)
 
 
 def decide_figure(

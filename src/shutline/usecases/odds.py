@@ -10,6 +10,7 @@ from shutline.car.carfile import CarFile, KeptFact, KeptFinding
 from shutline.car.findings import State
 from shutline.car.odds import OddsAnswer, OddsDecision
 from shutline.survey.odds import Odds, Told, at_odds
+from shutline.survey.odds_facts import all_facts_at_odds
 from shutline.usecases.figure_reading import sources
 from shutline.usecases.look import find_car
 from shutline.usecases.odds_sides import OddsSide, Sides, about, sort_words, told_words
@@ -64,6 +65,18 @@ class OddsShown:
     open: tuple[OddsCase, ...]
     settled: tuple[OddsCase, ...]
     past: tuple[PastCase, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class FactOdds:
+    """How one fact stands: the id of its case, empty where its values are at odds no more, and the last answer.
+
+    `settled` is True where the case was decided and its values stay as they are.
+    """
+
+    case: str
+    settled: bool
+    decision: OddsDecision | None
 
 
 def odds(store: Store, car: str) -> OddsShown:
@@ -121,6 +134,22 @@ def odds_of(store: Store, file: CarFile) -> OddsShown:
         tuple(shown(*one) for one in settled),
         tuple(past),
     )
+
+
+def fact_odds(store: Store, file: CarFile) -> dict[str, FactOdds]:
+    """Give the facts that are at odds, and those that were and were decided about, by their names."""
+    answers = answers_of(store, file)
+    found: dict[str, FactOdds] = {}
+    for given in answers.values():
+        last = given[-1]
+        names = {one.fact.name for one in file.facts if one.id in last.struck or one.id == last.holds}
+        if last.answer is not OddsAnswer.OPEN and len(names) == 1:
+            found[names.pop()] = FactOdds("", settled=True, decision=last)
+    for case in all_facts_at_odds(file, tables=own_odds_tables()):
+        given = answers.get(case.id, ())
+        done = bool(given) and given[-1].answer is not OddsAnswer.OPEN and settles(given[-1], case)
+        found[case.rule] = FactOdds(case.id, settled=done, decision=given[-1] if done else None)
+    return found
 
 
 def answers_of(store: Store, file: CarFile) -> dict[str, tuple[OddsDecision, ...]]:

@@ -11,6 +11,7 @@ from shutline.car.recordings import Kind, Still
 from shutline.publish.naming import capitalised, place_name
 from shutline.publish.report.facts import fact_words
 from shutline.publish.statement import statement
+from shutline.publish.wording import joined, spelled
 from shutline.survey.odds import Odds, OddsKind, Told
 from shutline.usecases.spoken import InTheWords, in_the_words
 
@@ -134,12 +135,11 @@ def sort_words(odds: Odds) -> str:
     """Say in plain words what kind of contradiction it is."""
     if odds.kind is OddsKind.NOT_FITTED:
         return "A part that such a car does not have"
-    if odds.kind is OddsKind.FACT:
-        return f"One fact, told with {len(odds.told)} values"
-    first, *others = (kind or FootingKind.WRITTEN for kind in odds.kinds)
-    if all(kind is first for kind in others):
-        return f"{capitalised(first.value)} one way, and {first.value} the other"
-    return f"{capitalised(first.value)} one way, and {' and '.join(kind.value for kind in others)} the other"
+    first, *others = (kind.value if kind else "entered" for kind in odds.kinds)
+    ways = f"{first} one way, and {' and '.join(others)} the other"
+    if len(odds.kinds) > 2:
+        ways = f"{joined(list(dict.fromkeys((first, *others))))}, with {spelled(len(odds.told))} values"
+    return f"One fact, {ways}" if odds.kind is OddsKind.FACT else capitalised(ways)
 
 
 def _state(kept: KeptFinding | KeptFact | None) -> State | None:

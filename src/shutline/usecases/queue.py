@@ -11,6 +11,7 @@ from shutline.car.errors import NotFoundError, Problem, UserError
 from shutline.car.findings import Drive, Footing, State
 from shutline.car.recordings import Kind
 from shutline.car.second import SecondView, Verdict
+from shutline.survey.odds_facts import values_told
 from shutline.usecases.look import find_car
 from shutline.usecases.second import to_decide
 from shutline.usecases.spoken import InTheWords, in_the_words
@@ -309,7 +310,7 @@ def _fact_entry(name: str, kept: tuple[KeptFact, ...]) -> Entry:
         open=any(one.state is State.HEARD for one in there),
         moment=_moment(kept[0].fact.footings),
         facts=kept,
-        at_odds=len({(one.value, one.unit) for one in there}) > 1,
+        at_odds=len(values_told(there)) > 1,
         sureness=min(sureness, default=None),
     )
 

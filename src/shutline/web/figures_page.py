@@ -18,6 +18,7 @@ from shutline.usecases.look import find_car
 from shutline.web.forms import json_of, not_taken
 from shutline.web.pages import answer, as_json
 from shutline.web.under_way import Going, UnderWay
+from shutline.web.wording import when
 
 if TYPE_CHECKING:
     from shutline.store import Store
@@ -39,7 +40,9 @@ VERDICTS = {
     "alone": "only one counts so far",
     "equal": "equal",
     "rounded": "equal, but for a round number that was said",
+    "other day": "told on different days, and it may have changed",
     "at odds": "at odds",
+    "decided": "all can stand",
 }
 STATES = {
     "waits": "waits for you",
@@ -97,6 +100,7 @@ async def page(request: Request) -> Response:
         unit_names=UNIT_NAMES,
         verdicts=VERDICTS,
         states=STATES,
+        when=when,
     )
 
 
