@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 from shutline.car.errors import BrokenWorldError, Problem
 
 if TYPE_CHECKING:
+    from shutline.publish.sheet import RouteSheet
     from shutline.usecases.survey import Planned
 
 
@@ -23,13 +24,19 @@ class WrittenSheet:
     byte_size: int
 
 
-def route_sheet(planned: Planned, *, made_at: datetime | None = None) -> bytes:
-    """Give the page as a PDF; now is its moment when none is given. Raises as `publish.sheet.route_pdf` does."""
-    from shutline.publish.sheet import build_route_sheet, route_pdf
+def worded_route(planned: Planned, *, made_at: datetime | None = None) -> RouteSheet:
+    """Put a route into words; now is its moment when none is given."""
+    from shutline.publish.sheet import build_route_sheet
 
     moment = (made_at or datetime.now(UTC)).astimezone(UTC).replace(microsecond=0).isoformat()
-    sheet = build_route_sheet(planned.route, title=planned.title, answered=planned.answered, made_at=moment)
-    return route_pdf(sheet)
+    return build_route_sheet(planned.route, title=planned.title, answered=planned.answered, made_at=moment)
+
+
+def route_sheet(planned: Planned, *, made_at: datetime | None = None) -> bytes:
+    """Give the page as a PDF; now is its moment when none is given. Raises as `publish.sheet.route_pdf` does."""
+    from shutline.publish.sheet import route_pdf
+
+    return route_pdf(worded_route(planned, made_at=made_at))
 
 
 def write_route_sheet(planned: Planned, path: Path, *, made_at: datetime | None = None) -> WrittenSheet:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from shutline.car.carfile import CarFile
@@ -17,11 +18,13 @@ from shutline.survey import (
     Raised,
     Reason,
     Route,
+    Shelf,
     choose_guide,
     coverage,
     make_route,
     unknown_facts,
 )
+from shutline.survey.checks import Asked, Guide
 from shutline.survey.choices import ASKED_AGAIN, GUIDE_CHOSEN, LEFT_OUT
 from shutline.usecases.guides import own_shelf
 from shutline.usecases.look import find_car
@@ -58,7 +61,8 @@ class Shown:
     """One check at one place, as far as the car file has it.
 
     `key` names it to `leave_out`; `kinds` are what it stands on, `breadth` how little there is otherwise; `reason` and
-    `author` those of an omission; `when_bad` the lowest and the highest band of cost.
+    `author` those of an omission, and `left_out_as` the key that takes it back; `when_bad` the lowest and the highest
+    band of cost.
     """
 
     key: str
@@ -76,6 +80,7 @@ class Shown:
     passing: tuple[str, ...] = ()
     reason: str = ""
     author: str = ""
+    left_out_as: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,7 +155,13 @@ def still_to_show(
     minutes: float | None = None,
 ) -> StillToShow:
     """Hold a car file against its guide; parameters and errors are those of `plan_route`."""
-    file = find_car(store, name)
+    return still_to_show_of(find_car(store, name), guides=guides, raised=raised, minutes=minutes)
+
+
+def still_to_show_of(
+    file: CarFile, *, guides: Sequence[str] = (), raised: Raised = Raised.LAST, minutes: float | None = None
+) -> StillToShow:
+    """Hold a car file that is at hand against its guide, as `still_to_show` does."""
     found = coverage(file, on=own_shelf(), names=guides)
     second = _planned(file, found, everything=False, raised=raised, minutes=minutes)
     return StillToShow(file.name, tuple(map(_shown, found.checks)), unknown_facts(file), second)
@@ -207,7 +218,7 @@ def _planned(file: CarFile, found: Coverage, *, everything: bool, raised: Raised
     asked.sort(key=lambda one: order[one.key])
     within_s = None if minutes is None else minutes * 60
     shelf = own_shelf()
-    route = make_route(choice.guide, asked, ground=shelf.ground, drive=file.drive, raised=raised, within_s=within_s)
+    route = _route(shelf, choice.guide, tuple(asked), file.drive, (raised, within_s))
     # Told beside the choice itself: what a person chose may be worth a second look.
     others = choice.others or tuple(name for name in choose_guide(file, on=shelf).guide.laid if choice.chosen)
     return Planned(
@@ -221,6 +232,13 @@ def _planned(file: CarFile, found: Coverage, *, everything: bool, raised: Raised
         0 if everything else len(found.of(Cover.HAS_FOOTING)),
         0 if everything else len(found.of(Cover.LEFT_OUT)),
     )
+
+
+# The search takes a second for a whole car, and a page is looked at more than once.
+@lru_cache(maxsize=32)
+def _route(on: Shelf, guide: Guide, asked: tuple[Asked, ...], drive: Drive, more: tuple[Raised, float | None]) -> Route:
+    raised, within_s = more
+    return make_route(guide, asked, ground=on.ground, drive=drive, raised=raised, within_s=within_s)
 
 
 def _shown(one: Covered) -> Shown:
@@ -242,6 +260,7 @@ def _shown(one: Covered) -> Shown:
         one.passing,
         "" if told is None else told.reason,
         "" if told is None else told.author,
+        "" if told is None else told.key,
     )
 
 

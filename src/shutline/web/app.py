@@ -32,6 +32,7 @@ from shutline.web import (
     pictures_page,
     review_page,
     settings_page,
+    survey_page,
     yard_page,
 )
 from shutline.web.access import COOKIE, Access, Session
@@ -71,6 +72,7 @@ def workbench(store: Store, access: Access) -> Starlette:
             *figures_page.ROUTES,
             *particulars_page.ROUTES,
             *settings_page.ROUTES,
+            *survey_page.ROUTES,
             *review_page.ROUTES,
             *phone_page.ROUTES,
             *pictures_page.ROUTES,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from functools import lru_cache
 
 from shutline.car.errors import Problem, UserError
 from shutline.car.plan.curves import Ring
@@ -31,6 +32,9 @@ from shutline.car.plan.records import Plan, Shape, Spot, Tag, View
 from shutline.car.plan.wording import plan_words, spoken_name
 
 _KEY_HEIGHT = 40.0
+# Writing the lines is nearly all of the work, and they are the same however the Plan is shaded.
+_outline = lru_cache(maxsize=4096)(ring_path)
+_ink = lru_cache(maxsize=512)(line_path)
 
 SHADINGS: Mapping[str, tuple[str, str]] = {row["id"]: (row["word"], row["pattern"]) for row in plan_words()["shadings"]}
 """Word and pattern of each shading."""
@@ -54,8 +58,9 @@ def plan_svg(
     pins : sequence of Pin
         Numbers to set beside their places.
     shading : mapping
-        From the key of a shape or tag to the id of a shading of ``data/plan.toml``: ``said``, ``seen``, ``measured``,
-        ``written``, ``silent``, ``step_1`` to ``step_5``. A key with their words is drawn below.
+        From the key of a shape, spot or tag to the id of a shading of ``data/plan.toml``: ``said``, ``seen``,
+        ``measured``, ``written``, ``silent``, ``in_passing``, ``left_out``, ``step_1`` to ``step_5``. A key with their
+        words is drawn below.
     title, desc : str
         What the figure is called, and what it shows, for those who hear it read.
     standalone : bool
@@ -66,7 +71,7 @@ def plan_svg(
     Raises
     ------
     UserError
-        A shading is not known, or the Plan has no such shape or tag.
+        A shading is not known, or the Plan has no such shape, spot or tag.
     """
     shading = shading or {}
     check_shading(plan, shading)
@@ -102,8 +107,8 @@ def drawing(plan: Plan, shading: Mapping[str, str], prefix: str) -> str:
     parts = [_paper(plan, prefix)]
     for view in plan.views:
         shapes = _shapes(plan, view, shading, prefix)
-        ink = line_path(view.ink)
-        spots = "\n".join(_spot(s, prefix) for s in plan.spots if s.view == view.key)
+        ink = _ink(view.ink)
+        spots = "\n".join(_spot(s, shading, prefix) for s in plan.spots if s.view == view.key)
         parts.append(
             f'<g id="{prefix}-view-{view.key}" data-view="{view.key}">\n'
             f'<g stroke="{INK}" stroke-width="{LINE}" stroke-linejoin="round" fill="{TONES["plain"]}" '
@@ -153,17 +158,24 @@ def _shapes(plan: Plan, view: View, shading: Mapping[str, str], prefix: str) -> 
 
 def _path(own: Sequence[Shape], rings: Sequence[Ring], shading: Mapping[str, str], prefix: str) -> str:
     return (
-        f'<path id="{prefix}-{own[0].key}"{_data(own[0])}{_fill(own, shading, prefix)} d="{ring_path(rings)}">'
+        f'<path id="{prefix}-{own[0].key}"{_data(own[0])}{_fill(own, shading, prefix)} d="{_outline(tuple(rings))}">'
         f"<title>{escaped(_named(own[0]))}</title></path>"
     )
 
 
-def _spot(spot: Spot, prefix: str) -> str:
+def _spot(spot: Spot, shading: Mapping[str, str], prefix: str) -> str:
     x, y = spot.anchor
     drawn = f'<path d="{line_path(spot.lines)}"/>' if spot.lines else ""
+    shade = shading.get(spot.key)
+    # Too small to be seen through a pattern: a disc of it beside the lines.
+    disc = (
+        ' r="6" stroke="none"'
+        if shade is None
+        else f' r="9" fill-opacity="1" fill="url(#{prefix}-{SHADINGS[shade][1]})"'
+    )
     return (
         f'<g id="{prefix}-{spot.key}"{_data(spot)}><title>{escaped(_named(spot))}</title>{drawn}'
-        f'<circle stroke="none" cx="{number(x)}" cy="{number(y)}" r="6"/></g>'
+        f'<circle cx="{number(x)}" cy="{number(y)}"{disc}/></g>'
     )
 
 
@@ -280,10 +292,10 @@ _PIN_TEXT = {PinForm.BAD: f' fill="{PAPER}"', PinForm.GOOD: "", PinForm.UNSURE: 
 
 def check_shading(plan: Plan, shading: Mapping[str, str]) -> None:
     """Refuse shadings that are not known, and places that the Plan has not; raises UserError."""
-    keys = {shape.key for shape in plan.shapes} | {tag.key for tag in plan.tags}
+    keys = {item.key for items in (plan.shapes, plan.spots, plan.tags) for item in items}
     for key, shade in shading.items():
         if key not in keys:
-            allowed = "allowed: keys of the shapes and tags of this Plan"
+            allowed = "allowed: keys of the shapes, spots and tags of this Plan"
             advice = "Take the keys from the Plan of the same body and doors."
             raise UserError(Problem("unknown-place", "shading", repr(key), allowed, advice))
         if shade not in SHADINGS:
@@ -300,6 +312,23 @@ def defs(shading: Mapping[str, str], prefix: str) -> str:
     return f"<defs>{patterns}</defs>" if patterns else ""
 
 
+def swatch(shade: str) -> str:
+    """Draw the pattern of a shading by itself, 34 by 18, as SVG: for a key that stands beside the Plan in words.
+
+    Raises
+    ------
+    KeyError
+        There is no such shading.
+    """
+    pattern = SHADINGS[shade][1]
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 34 18" width="34" height="18" aria-hidden="true">'
+        f"<defs>{_pattern(pattern, 'key')}</defs>"
+        f'<rect x=".5" y=".5" width="33" height="17" fill="url(#key-{pattern})" stroke="{INK}" stroke-width="{LINE}"/>'
+        "</svg>"
+    )
+
+
 def _pattern(name: str, prefix: str) -> str:
     size, mark = _PATTERNS[name]
     return (
@@ -308,13 +337,16 @@ def _pattern(name: str, prefix: str) -> str:
     )
 
 
-_PEN = f'stroke="{ACCENT}" stroke-width="0.9" fill="none"'
+_PEN = f'stroke="{ACCENT}" stroke-width="0.8" fill="none"'
 _PATTERNS: dict[str, tuple[float, str]] = {
     "slant": (8.0, f'<path {_PEN} d="M-2 2L2-2M0 8L8 0M6 10L10 6"/>'),
     "dots": (8.0, f'<circle cx="2" cy="2" r="1.1" fill="{ACCENT}"/><circle cx="6" cy="6" r="1.1" fill="{ACCENT}"/>'),
     "grid": (7.0, f'<path {_PEN} d="M0 3.5H7M3.5 0V7"/>'),
     "rules": (5.0, f'<path {_PEN} d="M0 2.5H5"/>'),
-    "crosses": (9.0, f'<path {_PEN} d="M2.5 2.5L6.5 6.5M6.5 2.5L2.5 6.5"/>'),
+    # What is silent must be plain to see among all that is not.
+    "crosses": (9.0, f'<path stroke="{INK}" stroke-width="1.5" fill="none" d="M2 2L7 7M7 2L2 7"/>'),
+    "dashes": (10.0, f'<path {_PEN} d="M1 2.5H5M6 7.5H10"/>'),
+    "rings": (9.0, f'<circle {_PEN} cx="4.5" cy="4.5" r="2.2"/>'),
     **{
         f"grain_{i}": (6.0, f'<circle cx="3" cy="3" r="{number(0.35 + 0.45 * i)}" fill="{ACCENT}"/>')
         for i in range(1, 6)

@@ -10,7 +10,7 @@ from functools import lru_cache
 
 from shutline.car.findings import Drive, Position, Side
 from shutline.car.places import Visit
-from shutline.car.plan.figure import defs, drawing, pin_marks
+from shutline.car.plan.figure import check_shading, defs, drawing, pin_marks
 from shutline.car.plan.ink import FONT, INK, escaped, number
 from shutline.car.plan.pins import Pin, PinLayout, place_pins
 from shutline.car.plan.records import Layout, Plan
@@ -95,6 +95,37 @@ def sheet_svg(body: Body, layout: Layout) -> str:
     )
 
 
+def shaded_svg(body: Body, layout: Layout, shading: Mapping[str, str], *, title: str, prefix: str = PREFIX) -> str:
+    """Write the Plan shaded, for a page that has the key of the shadings in its own words.
+
+    Parameters
+    ----------
+    body : Body
+    layout : Layout
+    shading : mapping
+        From keys as `place_keys` gives them to ids of shadings.
+    title : str
+        What the figure is called.
+    prefix : str
+        Put before every id, so that two figures may stand in one page.
+
+    Raises
+    ------
+    UserError
+        Body or doors are not among those allowed, a shading is not known, or the Plan has no such place.
+    """
+    plan = _plan(body, layout)
+    check_shading(plan, shading)
+    size = (plan.width, plan.height)
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" class="plan {layout}" '
+        f'viewBox="0 0 {number(size[0])} {number(size[1])}" width="{number(size[0])}" height="{number(size[1])}" '
+        f'role="group" aria-labelledby="{prefix}-title" font-family="{FONT}" fill="{INK}">\n'
+        f'<title id="{prefix}-title">{escaped(title)}</title>\n{defs(shading, prefix)}\n'
+        f"{drawing(plan, shading, prefix)}\n</svg>\n"
+    )
+
+
 def sheet_size(body: Body, layout: Layout) -> tuple[float, float]:
     """Give width and height of the sheet, drawing units; raises UserError for a body or doors that are not allowed."""
     plan = _plan(body, layout)
@@ -103,7 +134,7 @@ def sheet_size(body: Body, layout: Layout) -> tuple[float, float]:
 
 def drawn_keys(body: Body) -> Mapping[Label, tuple[str, ...]]:
     """Give, for each place that is drawn, the keys under which it is: one for each view, spot or tag."""
-    return _drawn_keys(_plan(body, Layout.STRIP))
+    return _drawn_keys(body)
 
 
 def place_keys(body: Body, label: Label) -> tuple[tuple[str, ...], tuple[str, ...]]:
@@ -124,7 +155,7 @@ def place_keys(body: Body, label: Label) -> tuple[tuple[str, ...], tuple[str, ..
     """
     plan = _plan(body, Layout.STRIP)
     part, side, position = label
-    drawn = _drawn_keys(plan)
+    drawn = _drawn_keys(body)
     sure: dict[str, None] = {}
     for anchor in plan.place(part, side, position):
         owner = next((keys for keys in drawn.values() if anchor.key in keys), None)
@@ -166,7 +197,8 @@ def _placed(body: Body, layout: Layout, pins: tuple[Pin, ...]) -> PinLayout:
 
 
 @lru_cache(maxsize=64)
-def _drawn_keys(plan: Plan) -> Mapping[Label, tuple[str, ...]]:
+def _drawn_keys(body: Body) -> Mapping[Label, tuple[str, ...]]:
+    plan = _plan(body, Layout.STRIP)
     keys: dict[Label, list[str]] = {}
     seen: set[tuple[str, Label]] = set()
     for shape in plan.shapes:

@@ -30,26 +30,35 @@ def gaps(car_file: CarFile, found: Coverage | None = None) -> tuple[Lines, Lines
             # Two checks of one place are one line, with the reason of the costlier.
             silent.setdefault(name, SilentLine(name, same[0].why))
             continue
-        if breadth is Breadth.PLACE_NOT_SAID:
-            words = phrase("silent.place_not_said")
-        elif breadth is Breadth.ANOTHER_MATTER:
-            words = phrase("silent.another_matter")
-        else:
-            wholes = dict.fromkeys(parts[touched] for one in same for touched in one.passing)
-            words = phrase("silent.as_whole", whole=joined([place_name(part, None, None) for part in wholes]))
+        words = little_said(breadth, [parts[touched] for one in same for touched in one.passing])
         passing.append(SilentLine(name, same[0].why, words))
     missing = tuple(SilentLine(missing_fact_name(one.name), one.why) for one in unknown_facts(car_file))
-    left_out = groupby(found.of(Cover.LEFT_OUT), key=lambda one: (one.asked.check.id, one.omission))
-    return tuple(silent.values()), tuple(passing), missing, tuple(_left_out(list(group)) for _, group in left_out)
+    left_out: dict[tuple[str, str], list[Covered]] = {}
+    for one in found.of(Cover.LEFT_OUT):
+        left_out.setdefault((one.asked.check.id, _why_left_out(one)), []).append(one)
+    out = tuple(_left_out(words, same) for (_, words), same in left_out.items())
+    return tuple(silent.values()), tuple(passing), missing, out
 
 
-def _left_out(same: Sequence[Covered]) -> SilentLine:
-    check, told = same[0].asked.check, same[0].omission
-    words = (
-        "" if told is None else phrase("silent.left_out", author=one_line(told.author), reason=one_line(told.reason))
+def little_said(breadth: Breadth, parts: Sequence[str]) -> str:
+    """Tell how little was said of what was touched in passing only; `parts` are what was spoken of."""
+    if breadth is Breadth.PLACE_NOT_SAID:
+        return phrase("silent.place_not_said")
+    if breadth is Breadth.ANOTHER_MATTER:
+        return phrase("silent.another_matter")
+    return phrase("silent.as_whole", whole=joined([place_name(part, None, None) for part in dict.fromkeys(parts)]))
+
+
+def _why_left_out(one: Covered) -> str:
+    told = one.omission
+    return "" if told is None else phrase("silent.left_out", author=one_line(told.author), reason=one_line(told.reason))
+
+
+def _left_out(words: str, same: Sequence[Covered]) -> SilentLine:
+    check = same[0].asked.check
+    return SilentLine(
+        joined(name_places(check.part, [(one.asked.side, one.asked.position) for one in same])), check.why, words
     )
-    name = joined(name_places(check.part, [(one.asked.side, one.asked.position) for one in same]))
-    return SilentLine(name, check.why, words)
 
 
 def name_places(part: str, places: Sequence[tuple[Side | None, Position | None]]) -> list[str]:

@@ -364,7 +364,10 @@ async function fit() {
   shown.replaceWith(found.svg);
   if (!where.visits.length) document.querySelector(".room")?.remove();
   plan = openPlan(found.svg, {
-    count: (key) => atKey.get(key)?.length ?? 0,
+    tell: (key) => {
+      const found = atKey.get(key)?.length ?? 0;
+      return found ? `${found} ${found === 1 ? "finding" : "findings"}` : "nothing said";
+    },
     choosePart: (key, name) => choosePart(key, name),
     choosePin: (number) => choose(byName.get(`finding-${number}`), { show: true }),
     jump: (at) => jump(at),

@@ -1,11 +1,9 @@
 // The Plan in the page: each part a thing to press, reached by arrow keys, with what is spoken of lit on it.
 
-const PREFIX = "plan-";
-
-/** Open the Plan; answers to a pressed part, pin or strand of the thread. */
-export function openPlan(svg, { count, choosePart, choosePin, jump, calm }) {
-  const parts = [...svg.querySelectorAll("[data-part]")].filter((part) => part.id.startsWith(PREFIX));
-  const byKey = new Map(parts.map((part) => [part.id.slice(PREFIX.length), part]));
+/** Open the Plan; answers to a pressed part, pin or strand of the thread. `tell` says of a part what its name lacks. */
+export function openPlan(svg, { tell, choosePart, choosePin, jump, calm, prefix = "plan-" }) {
+  const parts = [...svg.querySelectorAll("[data-part]")].filter((part) => part.id.startsWith(prefix));
+  const byKey = new Map(parts.map((part) => [part.id.slice(prefix.length), part]));
   const pins = new Map();
   for (const pin of svg.querySelectorAll("[data-pin]")) {
     const number = pin.dataset.pin;
@@ -19,13 +17,12 @@ export function openPlan(svg, { count, choosePart, choosePin, jump, calm }) {
   let picked = [];
 
   for (const part of parts) {
-    const key = part.id.slice(PREFIX.length);
-    const found = count(key);
+    const key = part.id.slice(prefix.length);
     const name = part.querySelector("title").textContent;
     part.setAttribute("role", "button");
     part.setAttribute("tabindex", "-1");
     part.setAttribute("aria-pressed", "false");
-    part.setAttribute("aria-label", `${name}: ${found ? `${found} ${found === 1 ? "finding" : "findings"}` : "nothing said"}`);
+    part.setAttribute("aria-label", `${name}: ${tell(key)}`);
   }
   parts[0]?.setAttribute("tabindex", "0");
   // Every pin is a finding of the list as well: one way by keys is enough.
@@ -63,7 +60,7 @@ export function openPlan(svg, { count, choosePart, choosePin, jump, calm }) {
 
   function press(part) {
     focusOn(part);
-    choosePart(part.id.slice(PREFIX.length), part.querySelector("title").textContent);
+    choosePart(part.id.slice(prefix.length), part.querySelector("title").textContent);
   }
 
   function focusOn(part) {
@@ -182,7 +179,7 @@ export function openPlan(svg, { count, choosePart, choosePin, jump, calm }) {
         const shape = part?.tagName === "g" ? part.querySelector("path") : part;
         if (!shape) continue;
         shape.dataset.plain = shape.getAttribute("fill") ?? "";
-        shape.setAttribute("fill", `url(#${PREFIX}crosses)`);
+        shape.setAttribute("fill", `url(#${prefix}crosses)`);
       }
     },
   };
