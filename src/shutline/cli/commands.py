@@ -16,6 +16,7 @@ from shutline.car.errors import Problem, ShutlineError, StoppedError, UserError
 from shutline.car.findings import Drive
 from shutline.cli import (
     car_commands,
+    description_commands,
     engine_commands,
     figure_commands,
     mask_commands,
@@ -275,6 +276,7 @@ app.registered_commands += mask_commands.app.registered_commands
 app.registered_commands += picture_commands.app.registered_commands
 app.registered_commands += odds_commands.app.registered_commands
 app.registered_commands += survey_commands.app.registered_commands
+app.registered_commands += description_commands.app.registered_commands
 
 
 @app.command(epilog="Example: shutline second blue-saloon --address http://127.0.0.1:8080/v1 --model NAME")

@@ -29,8 +29,9 @@ def read_templates(text: str, *, source: str, over: Mapping[str, tuple[str, ...]
     try:
         raw = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        line = getattr(error, "lineno", None)
-        where = f"{source}, line {line}" if line else source
+        # The error has no line of its own before Python 3.14; its words have.
+        line = re.search(r"at line (\d+)", str(error))
+        where = f"{source}, line {line[1]}" if line else source
         raise refused(where, "it cannot be read as TOML", 'tables of entries such as good = ["…"]') from error
     lines = lines_of(text)
     found: dict[str, tuple[str, ...]] = {}

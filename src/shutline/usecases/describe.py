@@ -1,0 +1,188 @@
+"""The words a car is offered with: drafted from what stands, each sentence with what it stands on."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from shutline.car.carfile import CarFile
+from shutline.car.errors import Problem, UserError
+from shutline.usecases.description_settings import description_details, description_mark, own_wording
+from shutline.usecases.guides import own_shelf
+from shutline.usecases.house import house
+from shutline.usecases.look import find_car
+from shutline.usecases.odds import odds_of
+from shutline.usecases.report import WrittenFile, write_whole
+
+if TYPE_CHECKING:
+    from shutline.publish.private import Private
+    from shutline.store import Store
+    from shutline.survey.odds import Odds
+    from shutline.words import Draft, House, PictureWords
+
+LENGTHS = ("line", "short", "full")
+"""How long a description may be."""
+
+FORMS = ("text", "html", "markdown", "json-ld")
+"""What it may be given as."""
+
+FILE_NAMES = {
+    "text": "description.txt",
+    "html": "description.html",
+    "markdown": "description.md",
+    "json-ld": "offer.jsonld",
+}
+"""What its files are called."""
+
+
+@dataclass(frozen=True, slots=True)
+class Described:
+    """The words a car is offered with.
+
+    `text` is what goes out, as `form` says; `draft` its sentences one by one with what each stands on; `pictures` the
+    captions and alternative texts of the pictures behind it. `problems` tell what was left out of it.
+    """
+
+    car: str
+    title: str
+    length: str
+    form: str
+    text: str
+    draft: Draft
+    pictures: tuple[PictureWords, ...]
+    problems: tuple[Problem, ...] = ()
+
+
+def describe(store: Store, name: str, *, length: str = "full", form: str = "text", footings: bool = False) -> Described:
+    """Draft the words a car is offered with.
+
+    Parameters
+    ----------
+    store : Store
+        Where the car is kept.
+    name : str
+        Its name, or a beginning of it that no other has.
+    length : str
+        One of `LENGTHS`.
+    form : str
+        One of `FORMS`.
+    footings : bool
+        List in the text what each sentence stands on.
+
+    Raises
+    ------
+    NotFoundError, UserError
+        No such car; no such length or form (slug ``description-asked``); the house's own words or the settings of
+        descriptions cannot be used (``house-words``, ``description-refused``).
+    """
+    return described(store, find_car(store, name), length=length, form=form, footings=footings)
+
+
+def described(
+    store: Store, car: CarFile, *, length: str = "full", form: str = "text", footings: bool = False
+) -> Described:
+    """As `describe`, of a car file that was read already."""
+    from shutline.survey import coverage
+    from shutline.words import Length, picture_words, write_draft
+
+    _asked("--length", length, LENGTHS)
+    _asked("--form", form, FORMS)
+    wording, ours, private = own_wording(), _house(), _private(store, car)
+    odds = open_odds(store, car)
+    found = coverage(car, on=own_shelf())
+    draft = write_draft(
+        car, length=Length(length), found=found, odds=odds, house=ours, wording=wording, private=private
+    )
+    text = _as(form, draft, car, odds=odds, house=ours, private=private, footings=footings)
+    pictures = picture_words(car, odds=odds, wording=wording)
+    return Described(car.name, draft.title.text, length, form, text, draft, pictures, _left_out(draft))
+
+
+def write_description(
+    store: Store, name: str, path: Path, *, length: str = "full", form: str = "text", footings: bool = False
+) -> tuple[Described, WrittenFile]:
+    """Write a description to a file, whole or not at all; parameters and errors are those of `describe`."""
+    made = describe(store, name, length=length, form=form, footings=footings)
+    return made, write_whole(path, made.text.encode(), form)
+
+
+def description_files(store: Store, car: CarFile) -> list[tuple[str, bytes]]:
+    """Give the full description in every form, by the name of its file."""
+    return [(FILE_NAMES[form], described(store, car, form=form).text.encode()) for form in FORMS]
+
+
+def describing_mark(store: Store, car: CarFile) -> str:
+    """Give a mark that changes with all that a description is made from besides the car file and the house."""
+    left = sorted(one.id for one in open_odds(store, car))
+    private = [(one.kind, one.words) for one in store.private_words(car.name) if one.ended_at is None]
+    return json.dumps([description_mark(), house().sign, left, private])
+
+
+def open_odds(store: Store, car: CarFile) -> tuple[Odds, ...]:
+    """Give what cannot be true together in a car file and nobody has decided."""
+    return tuple(case.odds for case in odds_of(store, car).open)
+
+
+def _house() -> House:
+    from shutline.words import House
+
+    details, how = house(), description_details()
+    return House(details.name, details.telephone, details.sign, how.closing, how.headings, how.marks)
+
+
+def _private(store: Store, car: CarFile) -> Private:
+    from shutline.publish.private import private_of
+
+    return private_of([(one.kind, one.words) for one in store.private_words(car.name) if one.ended_at is None])
+
+
+def _as(
+    form: str,
+    draft: Draft,
+    car: CarFile,
+    *,
+    odds: tuple[Odds, ...],
+    house: House,
+    private: Private,
+    footings: bool,
+) -> str:
+    from shutline.words import as_html, as_markdown, as_text, linked_data
+
+    if form == "json-ld":
+        data = linked_data(car, draft, odds=odds, house=house, private=private)
+        return json.dumps(data, ensure_ascii=False, indent=1) + "\n"
+    numbers = {recording.id: number for number, recording in enumerate(car.recordings, 1)}
+    write = {"text": as_text, "html": as_html, "markdown": as_markdown}[form]
+    return write(draft, footings=footings, recordings=numbers)
+
+
+def _left_out(draft: Draft) -> tuple[Problem, ...]:
+    if not draft.waiting:
+        return ()
+    found = "one finding was heard and nobody has looked at it yet"
+    if draft.waiting > 1:
+        found = f"{draft.waiting} findings were heard and nobody has looked at them yet"
+    return (
+        Problem(
+            slug="heard-not-told",
+            where=draft.car,
+            found=found,
+            allowed="a description tells only what stands",
+            advice=f"Go through them: shutline review {draft.car}, or on the page Review.",
+        ),
+    )
+
+
+def _asked(where: str, value: str, allowed: tuple[str, ...]) -> None:
+    if value not in allowed:
+        raise UserError(
+            Problem(
+                slug="description-asked",
+                where=where,
+                found=repr(value[:40]),
+                allowed=f"one of {', '.join(allowed)}",
+                advice="Take one of those.",
+            )
+        )
