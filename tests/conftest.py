@@ -134,8 +134,13 @@ def clicks(track: int, t: np.ndarray) -> np.ndarray:
 
 @pytest.fixture(scope="session", autouse=True)
 def _nothing_of_ones_own(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
-    """Keep the words and settings of whoever runs the tests out of them."""
+    """Keep the words and settings of whoever runs the tests out of them.
+
+    What is taken from the film itself costs seconds a film: tests of it ask for it.
+    """
+    settings_of_tests = tmp_path_factory.mktemp("settings")
+    (settings_of_tests / "evidence.toml").write_text("figures = false\nengine = false\n", encoding="utf-8")
     with pytest.MonkeyPatch.context() as patch:
         patch.setenv("SHUTLINE_WORDS", str(tmp_path_factory.mktemp("words")))
-        patch.setenv("SHUTLINE_SETTINGS", str(tmp_path_factory.mktemp("settings") / "settings.toml"))
+        patch.setenv("SHUTLINE_SETTINGS", str(settings_of_tests / "settings.toml"))
         yield

@@ -11,6 +11,7 @@ import jsonschema
 import pytest
 
 from shutline.car.carfile import CarFile, KeptFinding
+from shutline.car.figures import FigureKind, FigureState
 from shutline.car.findings import Finding, State
 from shutline.store import Store
 from shutline.usecases.demo import DEMO_CAR, DemoMade, demo
@@ -25,7 +26,9 @@ pytestmark = pytest.mark.slow
 
 @pytest.fixture(scope="module")
 def made(tmp_path_factory: pytest.TempPathFactory) -> DemoMade:
-    return demo(tmp_path_factory.mktemp("demo"))
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("SHUTLINE_SETTINGS", str(tmp_path_factory.mktemp("settings") / "settings.toml"))
+        return demo(tmp_path_factory.mktemp("demo"))
 
 
 @pytest.fixture(scope="module")
@@ -146,7 +149,24 @@ def test_the_output_is_whole_and_says_where_it_lies(made: DemoMade) -> None:
     jsonschema.validate(json.loads((Path(made.report.folder) / "car-file.json").read_text(encoding="utf-8")), schema)
 
 
-def test_a_second_run_changes_nothing(made: DemoMade, car: CarFile) -> None:
+def test_what_the_film_itself_tells_waits_for_a_person(made: DemoMade, car: CarFile) -> None:
+    # The dial of the drawn film shows 63418, the mileage that is spoken of; its engine is made too (see docs/engine.md).
+    assert [(one.value, one.state) for one in car.figures if one.read.kind is FigureKind.ODOMETER] == [
+        (63418, FigureState.WAITS)
+    ]
+    (note,) = car.engine_notes
+    idle = note.note.figure("idle_rpm")
+    assert idle is not None
+    assert idle.value == pytest.approx(850, rel=0.02)
+    assert note.author == "program"
+    page = (Path(made.report.folder) / "report.html").read_text(encoding="utf-8")
+    assert 'id="engine-heading"' in page
+
+
+def test_a_second_run_changes_nothing(
+    made: DemoMade, car: CarFile, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("SHUTLINE_SETTINGS", str(tmp_path / "settings.toml"))
     again = demo(Path(made.report.folder))
 
     assert again.added.items[0].new is False

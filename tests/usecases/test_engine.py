@@ -15,6 +15,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
+from shutline.capture.originals import original_path
 from shutline.car.engine import ColdReadings, Hearing
 from shutline.car.errors import UserError
 from shutline.car.speech import StretchOrigin, stretch_of
@@ -88,9 +89,37 @@ def test_a_start_is_found_told_and_kept(store: Store) -> None:
     assert engine_page(store, CAR) == page
 
 
+def test_a_start_is_heard_when_the_sound_comes_in_and_a_note_of_a_person_stands(
+    store: Store, made: ModuleType, tmp_path: Path
+) -> None:
+    (recording,) = store.car_file(CAR).recordings
+    sound = original_path(store.originals, recording.original.sha256)
+    item = add(store, [sound], car=CAR, engine=True).items[0]
+    assert item.engine
+    (note,) = store.car_file(CAR).engine_notes
+    assert (note.author, note.note.marked, note.note.hearing) == ("program", False, Hearing.CLEAR)
+    by_ida = listen(store, CAR, span=(2.5, 16.0), by="Ida Quill").views[0]
+    words = tmp_path / "other.vtt"
+    words.write_text(f"WEBVTT\n\n{COLD}\n00:00:02.500 --> 00:00:03.500\nHere we go.\n", encoding="utf-8")
+    add(store, [sound], car=CAR, transcript=words, engine=True)
+    assert engine_page(store, CAR).views[0].note == by_ida.note
+
+
+def test_nothing_is_kept_where_nobody_asked_and_no_engine_is_heard(
+    store: Store, made: ModuleType, tmp_path: Path
+) -> None:
+    hiss = write_wav(tmp_path / "hiss.wav", 0.05 * made.hiss(10 * 16_000, 3))
+    words = tmp_path / "hiss.vtt"
+    words.write_text("WEBVTT\n\n00:00:00.200 --> 00:00:02.000\nIt's the straight six.\n", encoding="utf-8")
+    item = add(store, [hiss], car="hiss", transcript=words, engine=True).items[0]
+    assert (item.engine, item.problems, store.car_file("hiss").engine_notes) == (False, (), ())
+    words.write_text("WEBVTT\n\n00:00:00.200 --> 00:00:02.000\nNothing told.\n", encoding="utf-8")
+    assert not add(store, [hiss], car="hiss", transcript=words, engine=True).items[0].engine
+
+
 def test_what_was_listened_to_is_not_listened_to_again(store: Store, monkeypatch: pytest.MonkeyPatch) -> None:
     first = listen(store, CAR, by="Ida Quill")
-    monkeypatch.setattr("shutline.usecases.engine._sound", None)
+    monkeypatch.setattr("shutline.usecases.engine_hearing._sound", None)
     assert listen(store, CAR, by="Ida Quill") == first
     warmer = listen(store, CAR, readings=ColdReadings(coolant_c=70.0, outside_c=12.0), by="Tom Ash")
     (view,) = warmer.views

@@ -98,6 +98,19 @@ def test_a_change_is_signed_and_its_former_state_stands_again(client: TestClient
     assert len(shown(client)["house"]["states"]) == 3
 
 
+def test_what_is_taken_from_the_film_itself_is_chosen_here(client: TestClient, own: Path) -> None:
+    assert 'name="figures" value="yes" checked' in client.get("/settings").text
+    answer = send(client, "/settings/evidence", "evidence", figures="yes")
+    assert answer.json()["chosen"] == {"figures": True, "engine": False}
+    assert (own / "evidence.toml").read_text(encoding="utf-8") == "figures = true\nengine = false\n"
+    send(client, "/settings/evidence", "evidence")
+    states = shown(client)["evidence"]["states"]
+    former = client.get(f"/settings?open=evidence.former&state={states[1]['id']}").text
+    assert "<dd>listened to when asked for</dd>" in former
+    answer = send(client, "/settings/evidence/back", "evidence", state=states[1]["id"])
+    assert answer.json()["chosen"] == {"figures": True, "engine": False}
+
+
 def test_a_wrong_row_is_refused_with_file_and_line_and_nothing_kept(client: TestClient, own: Path) -> None:
     wrong = TEXT.replace("dirt", "muck")
     answer = send(client, "/settings/words/conditions", "words.conditions", text=wrong)

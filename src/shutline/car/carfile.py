@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from shutline.car.engine import KeptEngineNote
 from shutline.car.errors import Problem
+from shutline.car.figures import Figure
 from shutline.car.findings import Drive, Fact, Finding, State
 from shutline.car.notes import Note
 from shutline.car.recordings import Original, Probe, Still
@@ -84,7 +86,8 @@ class CarFile:
 
     `name` is how a person calls for it (letters, digits, hyphens); `title` how it is shown. `body` and `doors` choose
     the Plan; None until known. `changes` are those of the car's own details, oldest first. `second_readings` are data
-    to compare with: no finding stands on them. `notes` were made at the car, in the order they came in.
+    to compare with: no finding stands on them. `notes` were made at the car, in the order they came in. `figures` were
+    read off its films and pictures, and `engine_notes` tell what was heard of its engine in a recording.
     """
 
     name: str
@@ -102,6 +105,8 @@ class CarFile:
     changes: tuple[Change, ...] = ()
     second_readings: tuple[SecondReading, ...] = ()
     notes: tuple[Note, ...] = ()
+    figures: tuple[Figure, ...] = ()
+    engine_notes: tuple[KeptEngineNote, ...] = ()
 
     def going_out(self) -> tuple[KeptFinding, ...]:
         """Give the findings that may be shown to a stranger: all that nobody has struck and that were not withdrawn."""

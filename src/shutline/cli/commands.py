@@ -90,6 +90,18 @@ def add(
             "--speech-model", help="Folder of a more accurate speech model (extra accurate-speech).", metavar="DIR"
         ),
     ] = None,
+    figures: Annotated[
+        bool | None,
+        typer.Option(
+            "--figures/--no-figures", help="Read figures off films and pictures, or leave it out. [default: as set]"
+        ),
+    ] = None,
+    engine: Annotated[
+        bool | None,
+        typer.Option(
+            "--engine/--no-engine", help="Listen for the engine being started, or leave it out. [default: as set]"
+        ),
+    ] = None,
     store: StoreFolder = None,
     as_json: AsJson = False,
 ) -> None:
@@ -107,6 +119,8 @@ def add(
             from_sound=from_sound,
             link=link,
             speech_model=speech_model,
+            figures=figures,
+            engine=engine,
             tell=tell,
             stop=stop,
         )
@@ -388,7 +402,7 @@ def words(*, as_json: AsJson = False) -> None:
 
 @app.command(epilog="Example: shutline settings --json")
 def settings(*, as_json: AsJson = False) -> None:
-    """Show all that you may set: the house, the words of your own, the second reader."""
+    """Show all that you may set: the house, words of your own, what is taken from the film, the second reader."""
     from shutline.cli.words import settings_lines
     from shutline.usecases.user_settings import user_settings
 

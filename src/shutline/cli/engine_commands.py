@@ -12,7 +12,8 @@ from shutline.cli import output
 from shutline.cli.options import AsJson, Author, CarName, StoreFolder, opened
 
 if TYPE_CHECKING:
-    from shutline.usecases.engine import EnginePage, EngineView
+    from shutline.usecases.engine import EnginePage
+    from shutline.usecases.engine_view import EngineView
 
 app = typer.Typer()
 """Its command is one of the whole command line; see `commands`."""

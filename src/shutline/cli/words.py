@@ -182,6 +182,10 @@ def added_lines(added: Added) -> Iterator[str]:
         if item.recording:
             counts = ((item.words, "word"), (item.findings, "finding"), (item.facts, "fact"), (item.stills, "still"))
             yield "  " + ", ".join(_count(number, name) for number, name in counts)
+        if item.figures:
+            yield f"  {_count(item.figures, 'figure')} read off it, to be looked at: shutline figures {item.car}"
+        if item.engine:
+            yield f"  the engine is heard in it: shutline engine {item.car} --kept"
 
 
 def report_lines(made: ReportMade) -> Iterator[str]:
@@ -191,7 +195,8 @@ def report_lines(made: ReportMade) -> Iterator[str]:
         yield f"  {file.path}  ({file.what}, {size(file.byte_size)})"
     if {"json", "captions"} & {file.what for file in made.files}:
         yield wrapped(
-            "The JSON and the captions hold every word that was said, names and addresses too: they are for the firm. "
+            "The JSON and the captions hold every word that was said or read, names and addresses too: they are for "
+            "the firm. "
             "Look through them before they go to a stranger."
         )
 
@@ -221,6 +226,10 @@ def settings_lines(shown: Mapping[str, Any]) -> Iterator[str]:
     yield f"Words of your own, in {printable(words.folder)}"
     for file in words.files:
         yield f"  {file.name}.csv: {_count(len(file.rows), 'row')}"
+    film = shown["evidence"]
+    yield f"The film itself, in {printable(film.file)}"
+    yield f"  figures are {'read off it' if film.chosen.figures else 'read when asked for'}"
+    yield f"  the engine is listened to{'' if film.chosen.engine else ' when asked for'}"
     yield f"The second reader, in {printable(second.file)}"
     chosen = second.settings
     if chosen.address is None:
@@ -231,6 +240,7 @@ def settings_lines(shown: Mapping[str, Any]) -> Iterator[str]:
     broken = (
         *house.problems,
         *words.problems,
+        *film.problems,
         *second.problems,
         *(one for file in words.files for one in file.problems),
     )

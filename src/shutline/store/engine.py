@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from sqlalchemy import RowMapping, insert, select, update
+from sqlalchemy import Connection, RowMapping, insert, select, update
 
 from shutline.car.engine import ColdReadings, EngineNote, KeptEngineNote
 from shutline.store import tables
@@ -51,17 +51,24 @@ class Engines(Base):
 
     def engine_notes(self, recordings: Sequence[str], *, past: bool = False) -> tuple[KeptEngineNote, ...]:
         """Give the notes in force of some recordings, in the order in which they were made; with `past`, the others."""
-        here, recording = tables.engine_note.c, tables.recording.c
-        found: list[RowMapping] = []
         with self._db.read() as connection:
-            for some in in_chunks(list(dict.fromkeys(recordings))):
-                query = (
-                    select(tables.engine_note)
-                    .join(tables.recording, recording.id == here.recording_id)
-                    .where(recording.ref.in_(some), here.past.is_(past))
-                )
-                found += connection.execute(query).mappings().all()
-        return tuple(_kept(row) for row in sorted(found, key=lambda row: row["id"]))
+            return engine_notes_of(connection, recordings, past=past)
+
+
+def engine_notes_of(
+    connection: Connection, recordings: Sequence[str], *, past: bool = False
+) -> tuple[KeptEngineNote, ...]:
+    """Give the notes in force of some recordings, in the order in which they were made; with `past`, the others."""
+    here, recording = tables.engine_note.c, tables.recording.c
+    found: list[RowMapping] = []
+    for some in in_chunks(list(dict.fromkeys(recordings))):
+        query = (
+            select(tables.engine_note)
+            .join(tables.recording, recording.id == here.recording_id)
+            .where(recording.ref.in_(some), here.past.is_(past))
+        )
+        found += connection.execute(query).mappings().all()
+    return tuple(_kept(row) for row in sorted(found, key=lambda row: row["id"]))
 
 
 def _kept(row: RowMapping) -> KeptEngineNote:

@@ -120,16 +120,8 @@ class Figures(Base):
 
     def figures(self, sources: Sequence[str]) -> tuple[Figure, ...]:
         """Give all figures of these pictures and recordings, those set aside too, by source and by time."""
-        table = tables.figure
         with self._db.read() as connection:
-            rows = [
-                row
-                for some in in_chunks(list(dict.fromkeys(sources)))
-                for row in connection.execute(select(table).where(table.c.source.in_(some))).mappings()
-            ]
-            order = {source: number for number, source in enumerate(sources)}
-            rows.sort(key=lambda row: (order[row["source"]], row["at_s"] or 0.0, row["id"]))
-            return _kept(connection, rows)
+            return figures_of(connection, sources)
 
     def figure(self, ref: str) -> Figure:
         """Give one figure by its id; raises NotFoundError (slug ``figure-unknown``)."""
@@ -208,6 +200,19 @@ class Figures(Base):
                     after={name: after[name] for name in changed},
                 )
             return _kept(connection, [_row(connection, ref)])[0]
+
+
+def figures_of(connection: Connection, sources: Sequence[str]) -> tuple[Figure, ...]:
+    """Give all figures of some pictures and recordings, those set aside too, by source and by time."""
+    table = tables.figure
+    rows = [
+        row
+        for some in in_chunks(list(dict.fromkeys(sources)))
+        for row in connection.execute(select(table).where(table.c.source.in_(some))).mappings()
+    ]
+    order = {source: number for number, source in enumerate(sources)}
+    rows.sort(key=lambda row: (order[row["source"]], row["at_s"] or 0.0, row["id"]))
+    return _kept(connection, rows)
 
 
 def _id(source: str, at_s: float | None, read: ReadFigure) -> str:

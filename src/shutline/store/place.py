@@ -16,8 +16,8 @@ from shutline.store import errors, tables
 from shutline.store.base import under
 from shutline.store.cars import Cars, car_changes
 from shutline.store.database import Clock, Database, make_engine, now_utc
-from shutline.store.engine import Engines
-from shutline.store.figures import Figures
+from shutline.store.engine import Engines, engine_notes_of
+from shutline.store.figures import Figures, figures_of
 from shutline.store.findings import Findings
 from shutline.store.going_out import GoingOut
 from shutline.store.joins import Joins, as_shown, twins_of
@@ -194,6 +194,7 @@ class Store(
                 findings = [(number, as_shown(kept, twins)) for number, kept in findings]
                 facts = [as_shown(kept, twins) for kept in facts]
             last = len(order)
+            pictures = pictures_of(connection, row["id"])
 
             def moment(numbered: tuple[int, object]) -> tuple[int, float, int]:
                 number, kept = numbered
@@ -212,7 +213,7 @@ class Store(
                 body=row["body"],
                 doors=row["doors"],
                 recordings=recordings,
-                pictures=pictures_of(connection, row["id"]),
+                pictures=pictures,
                 findings=tuple(kept for _, kept in sorted(findings, key=moment)),
                 facts=tuple(facts),
                 problems=problems_of(connection, row["id"]),
@@ -220,6 +221,8 @@ class Store(
                 changes=car_changes(connection, row["id"]),
                 second_readings=second_readings_of(connection, row["id"]),
                 notes=notes_of(connection, row["id"]),
+                figures=figures_of(connection, (*order, *(picture.id for picture in pictures))),
+                engine_notes=engine_notes_of(connection, tuple(order)),
             )
 
 

@@ -12,6 +12,8 @@ from shutline.car.errors import Problem, ShutlineError, UserError
 from shutline.car.findings import Drive
 from shutline.car.recordings import Kind, Original, Probe
 from shutline.usecases import pipeline
+from shutline.usecases.evidence import chosen_evidence
+from shutline.usecases.film_stages import read_figures_on
 from shutline.usecases.progress import Step, Stop, Tell, silent
 from shutline.usecases.read import check_transcript
 from shutline.usecases.settings import author
@@ -28,7 +30,8 @@ class AddedItem:
     """What came of one file.
 
     `new` is False when the same bytes were in the car file already. `recording` is the id of a recording, None for a
-    picture. Counts are of the whole recording. `error` says why nothing could be taken; then the rest is empty.
+    picture. Counts are of the whole recording; `figures` are those read off it, and `engine` tells whether one was
+    heard. `error` says why nothing could be taken; then the rest is empty.
     """
 
     name: str
@@ -41,6 +44,8 @@ class AddedItem:
     findings: int = 0
     facts: int = 0
     stills: int = 0
+    figures: int = 0
+    engine: bool = False
     problems: tuple[Problem, ...] = ()
     error: Problem | None = None
 
@@ -75,6 +80,8 @@ def add(
     from_sound: bool = False,
     link: bool = False,
     speech_model: Path | None = None,
+    figures: bool | None = None,
+    engine: bool | None = None,
     arrived: Mapping[Path, str] | None = None,
     by: str | None = None,
     tell: Tell = silent,
@@ -105,6 +112,9 @@ def add(
         Leave the originals where they are and keep the way to them.
     speech_model : Path, optional
         Folder of a more accurate recogniser.
+    figures, engine : bool, optional
+        Whether figures are read off films and pictures, and whether the engine is listened to; as in the settings when
+        left out.
     arrived : mapping of Path to str, optional
         Files that were sent and lie in the store's folder under a name of its own, with the names they were sent
         under; nobody writes to them any more. They are not copied where the disk can do without.
@@ -149,6 +159,7 @@ def add(
         transcript_name=words_name,
         from_sound=from_sound,
         speech_model=speech_model,
+        film=chosen_evidence(figures=figures, engine=engine),
     )
     items: list[tuple[str, AddedItem]] = []
     for one in sorted(looked, key=lambda one: isinstance(one, _Looked) and one.probe.kind is Kind.PICTURE):
@@ -252,7 +263,7 @@ def _bring(
     car = _settle_car(store, car, original, title=title, drive=settings.drive, by=by)
     before = store.car_file(car)
     if original.kind is Kind.PICTURE:
-        return _bring_picture(store, one, original, car, linked=linked)
+        return _bring_picture(store, one, original, car, settings, linked=linked, tell=tell, stop=stop)
     new = all(kept.original.sha256 != original.sha256 for kept in before.recordings)
     recording = store.add_recording(car, original, linked_path=linked)
     store.set_probe(recording.id, one.probe, private=one.private)
@@ -297,10 +308,20 @@ def _title_of(name: str) -> str:
     return re.sub(r"[\W_]+", " ", Path(name).stem).strip() or "car"
 
 
-def _bring_picture(store: Store, one: _Looked, original: Original, car: str, *, linked: Path | None) -> AddedItem:
+def _bring_picture(
+    store: Store,
+    one: _Looked,
+    original: Original,
+    car: str,
+    settings: pipeline.Settings,
+    *,
+    linked: Path | None,
+    tell: Tell,
+    stop: Stop,
+) -> AddedItem:
     width, height = one.probe.picture_size or (0, 0)
     new = all(kept.original.sha256 != original.sha256 for kept in store.car_file(car).pictures)
-    store.add_picture(
+    picture = store.add_picture(
         car,
         original,
         width=width,
@@ -309,8 +330,12 @@ def _bring_picture(store: Store, one: _Looked, original: Original, car: str, *, 
         private=one.private,
         linked_path=linked,
     )
-    store.put_problems(one.problems, car=car, stage=f"picture {original.sha256[:16]}")
-    return AddedItem(original.name, car, original.kind, new=new, problems=one.problems)
+    problems = one.problems
+    if settings.film.figures:
+        problems += read_figures_on(store, car, picture.id, tell=tell, stop=stop)
+    store.put_problems(problems, car=car, stage=f"picture {original.sha256[:16]}")
+    read = sum(figure.source == picture.id for figure in store.car_file(car).figures)
+    return AddedItem(original.name, car, original.kind, new=new, figures=read, problems=problems)
 
 
 def added_item(store: Store, car: str, recording: str, *, new: bool) -> AddedItem:
@@ -329,6 +354,8 @@ def added_item(store: Store, car: str, recording: str, *, new: bool) -> AddedIte
         findings=len(findings),
         facts=sum(any(f.source == recording for f in fact.fact.footings) for fact in file.facts),
         stills=len({still.sha256 for finding in findings for still in finding.stills}),
+        figures=sum(figure.source == recording for figure in file.figures),
+        engine=any(note.note.recording == recording for note in file.engine_notes),
         problems=file.problems,
     )
 

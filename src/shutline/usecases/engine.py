@@ -2,91 +2,22 @@
 
 from __future__ import annotations
 
-import hashlib
 import math
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from shutline.car.carfile import CarFile, Recording
-from shutline.car.engine import ColdFooting, ColdReadings, EngineFigure, EngineNote, KeptEngineNote
+from shutline.car.engine import ColdReadings, KeptEngineNote
 from shutline.car.errors import Problem, UserError
 from shutline.car.recordings import Kind
-from shutline.car.speech import StretchOrigin
+from shutline.usecases.engine_hearing import LONGEST_S, Span, hear_note, note_key
+from shutline.usecases.engine_view import EngineView, view_of
 from shutline.usecases.look import find_car
-from shutline.usecases.progress import Step, Stop, Tell, silent
+from shutline.usecases.progress import Stop, Tell, silent
 from shutline.usecases.settings import author as present_author
 
 if TYPE_CHECKING:
-    from shutline.gauge.engine import Sound
     from shutline.store import Store
-
-EDITION = 2
-"""Raised whenever the same sound would give another note."""
-
-LONGEST_S = 1_800.0
-"""The longest sound that is listened to in one go, seconds; of a longer film a person marks the part."""
-
-BEFORE_S = 15.0
-"""How long before an engine runs the voice detector is asked whether what was heard there were words, seconds."""
-
-Span = tuple[float, float]
-
-
-@dataclass(frozen=True, slots=True)
-class ToldFigure:
-    """A figure as it is shown: its words with bounds, how it is come by, what it may mean and on whose word."""
-
-    figure: EngineFigure
-    label: str
-    words: str
-    how: str
-    meaning: str
-    source: str
-
-
-@dataclass(frozen=True, slots=True)
-class UntoldFigures:
-    """Figures that are not told for one reason, and what to do."""
-
-    labels: tuple[str, ...]
-    sentence: str
-    advice: str
-
-
-@dataclass(frozen=True, slots=True)
-class Moment:
-    """A moment to listen to; `kind` in words."""
-
-    kind: str
-    start_s: float
-    end_s: float
-    over_db: float
-
-
-@dataclass(frozen=True, slots=True)
-class EngineView:
-    """A note of one recording, worded.
-
-    `cold` is True or False with a footing, None without one or where they are at odds. `picture` is SVG, empty where
-    there is nothing to draw, and `picture_words` says what it shows.
-    """
-
-    recording: str
-    name: str
-    note: EngineNote
-    hearing: str
-    told: tuple[ToldFigure, ...]
-    untold: tuple[UntoldFigures, ...]
-    moments: tuple[Moment, ...]
-    cold: bool | None
-    cold_words: str
-    cold_footings: tuple[ColdFooting, ...]
-    readings: ColdReadings
-    cylinders_from: str
-    author: str
-    at: str
-    picture: str
-    picture_words: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -202,140 +133,56 @@ def listen(
     count, stroke, stands_on = _cylinders(file, kept, cylinders, strokes, by or present_author())
     read = _checked(readings) if readings is not None else before.readings if before else ColdReadings()
     marks = _marks(heard, span)
-    key = _key(heard, marks, count, stroke)
+    key = note_key(heard, marks, count, stroke)
     if before is not None and before.key == key:
         note = before.note
     else:
-        note = _note(store, heard, marks, (count, stroke), tell=tell, stop=stop or Stop())
+        note = hear_note(store, heard, marks, (count, stroke), tell=tell, stop=stop or Stop())
     after = KeptEngineNote(note, stands_on, read, key, by or present_author())
     if before is None or replace(before, author="", at="") != replace(after, author=""):
         store.put_engine_note(after)
     return engine_page(store, file.name)
 
 
-def view_of(car: CarFile, kept: KeptEngineNote) -> EngineView:
-    """Word a note."""
-    from shutline.gauge.engine.said import cold_read, cold_said, is_cold
-    from shutline.publish.engine import cold_words, hearing_words, kind_words, picture_words
-    from shutline.publish.engine_picture import engine_picture
-
-    recording = next(one for one in car.recordings if one.id == kept.note.recording)
-    footings = (*cold_said(recording.stretches, recording=recording.id), *cold_read(kept.readings))
-    cold = is_cold(footings)
-    return EngineView(
-        recording=recording.id,
-        name=recording.original.name,
-        note=kept.note,
-        hearing=hearing_words(kept.note),
-        told=_told(kept.note),
-        untold=_untold(kept.note),
-        moments=tuple(Moment(kind_words(one.kind), one.start_s, one.end_s, one.over_db) for one in kept.note.bursts),
-        cold=cold,
-        cold_words=cold_words(cold, footings),
-        cold_footings=footings,
-        readings=kept.readings,
-        cylinders_from=kept.cylinders_from,
-        author=kept.author,
-        at=kept.at,
-        picture=engine_picture(kept.note),
-        picture_words=picture_words(kept.note),
-    )
+def key_by_itself(store: Store, car: CarFile, recording: Recording) -> str:
+    """Name all that the note of a recording depends on that nobody asked for."""
+    cylinders, strokes, _ = _known_cylinders(car, store.engine_notes([one.id for one in car.recordings]))
+    return "" if cylinders is None else note_key(recording, None, cylinders, strokes)
 
 
-def _told(note: EngineNote) -> tuple[ToldFigure, ...]:
-    from shutline.gauge.engine.tables import figure_names, meaning_of
-    from shutline.publish.engine import figure_words
+def listen_by_itself(
+    store: Store, car: CarFile, recording: Recording, *, tell: Tell = silent, stop: Stop | None = None
+) -> KeptEngineNote | None:
+    """Listen for a start that nobody has asked for, and keep nothing.
 
-    told = []
-    for name in figure_names().values():
-        figure = note.figure(name.id)
-        if figure is not None:
-            meaning = meaning_of(figure)
-            words, source = (meaning.meaning, meaning.source) if meaning else ("", "")
-            told.append(ToldFigure(figure, name.label, figure_words(figure), name.how, words, source))
-    return tuple(told)
+    Returns
+    -------
+    KeptEngineNote or None
+        Of the author ``program``; None where nothing tells the number of cylinders, where no engine is heard and none
+        was before, or where a person has asked for a note already, which stands.
 
+    Raises
+    ------
+    UserError
+        The recording is too long (slug ``engine-too-long``).
+    BadInputError
+        The original can no longer be read.
+    StoppedError
+        `stop` was set.
+    """
+    from shutline.store.base import PROGRAM
 
-def _untold(note: EngineNote) -> tuple[UntoldFigures, ...]:
-    from shutline.gauge.engine.tables import figure_names, reasons
-
-    grouped: dict[str, list[str]] = {}
-    for one in note.untold:
-        grouped.setdefault(one.why, []).append(figure_names()[one.name].label)
-    known = reasons()
-    return tuple(
-        UntoldFigures(tuple(labels), known[why].sentence, known[why].advice) for why, labels in grouped.items()
-    )
-
-
-def _note(
-    store: Store, recording: Recording, marks: Span | None, engine: tuple[int, int], *, tell: Tell, stop: Stop
-) -> EngineNote:
-    from shutline.gauge.engine import note_engine, speech_spans
-
-    sound, start_s = _sound(store, recording, marks, tell, stop)
-
-    def hear(speech: tuple[Span, ...]) -> EngineNote:
-        stop.heed(recording.original.name)
-        return note_engine(
-            sound,
-            cylinders=engine[0],
-            strokes=engine[1],
-            speech=speech,
-            offset_s=start_s,
-            recording=recording.id,
-            marked=marks is not None,
-        )
-
-    if any(stretch.origin is StretchOrigin.HEARD for stretch in recording.stretches):
-        words = [word for stretch in recording.stretches for word in stretch.words]
-        speech = tuple((word.start_s - start_s - 0.1, word.end_s - start_s + 0.1) for word in words)
-        note = hear(speech)
-        if note.runs_from_s is not None and any(one.why == "covered-start" for one in note.untold):
-            # A recogniser hears words in the noise of a starter: there the voice detector has the last word.
-            note = hear(_asked_again(sound, speech, note.runs_from_s - start_s))
-    else:
-        note = hear(speech_spans(sound))
-    tell(Step(recording.original.name, "engine", 1.0))
-    return note
-
-
-def _asked_again(sound: Sound, speech: tuple[Span, ...], runs_from_s: float) -> tuple[Span, ...]:
-    """Put what the voice detector hears about a start in the place of the words there."""
-    from shutline.gauge.engine import SOUND_HZ, speech_spans
-
-    begin_s, end_s = max(0.0, runs_from_s - BEFORE_S), runs_from_s + 1.0
-    heard = speech_spans(sound[round(begin_s * SOUND_HZ) : round(end_s * SOUND_HZ)])
-    outside = ((start, end) for start, end in speech if end <= begin_s or start >= end_s)
-    return (*outside, *((start + begin_s, end + begin_s) for start, end in heard))
-
-
-def _sound(store: Store, recording: Recording, marks: Span | None, tell: Tell, stop: Stop) -> tuple[Sound, float]:
-    """Read the sound between the marks; no more of the film is decoded than up to the later one."""
-    import numpy as np
-
-    from shutline.capture.originals import original_path
-    from shutline.capture.sound import sound_blocks
-    from shutline.gauge.engine import SOUND_HZ
-
-    sha256 = recording.original.sha256
-    path = store.linked_path(sha256) or original_path(store.originals, sha256)
-    start_s, end_s = marks or (0.0, LONGEST_S)
-    pieces = []
-    tell(Step(recording.original.name, "engine", 0.0))
-    for block in sound_blocks(path, rate_hz=SOUND_HZ, block_s=10.0, should_stop=stop.asked):
-        begin = max(0, round((start_s - block.start_s) * SOUND_HZ))
-        pieces.append(block.samples[begin : max(0, round((end_s - block.start_s) * SOUND_HZ))])
-        tell(Step(recording.original.name, "engine", min(0.8, 0.8 * block.start_s / max(end_s, 1.0))))
-        if block.start_s + 10.0 >= end_s:
-            break
-    return (np.concatenate(pieces) if pieces else np.zeros(0, np.float32)), start_s
-
-
-def _key(recording: Recording, marks: Span | None, cylinders: int, strokes: int) -> str:
-    words = [f"{w.start_s:.2f}-{w.end_s:.2f}" for s in recording.stretches for w in s.words]
-    parts = (str(EDITION), recording.original.sha256, repr(marks), str(cylinders), str(strokes), *words)
-    return hashlib.sha256("\x1f".join(parts).encode()).hexdigest()[:32]
+    kept = store.engine_notes([one.id for one in car.recordings])
+    before = next((one for one in kept if one.note.recording == recording.id), None)
+    cylinders, strokes, stands_on = _known_cylinders(car, kept)
+    if not _has_sound(recording) or cylinders is None or (before is not None and before.author != PROGRAM):
+        return None
+    marks = _marks(recording, None)
+    note = hear_note(store, recording, marks, (cylinders, strokes), tell=tell, stop=stop or Stop())
+    if note.runs_from_s is None and before is None:
+        return None
+    key = note_key(recording, marks, cylinders, strokes)
+    return KeptEngineNote(note, stands_on, ColdReadings(), key, PROGRAM)
 
 
 def _has_sound(recording: Recording) -> bool:

@@ -6,7 +6,7 @@ import hashlib
 from typing import TYPE_CHECKING
 
 from shutline.car.carfile import CarFile
-from shutline.usecases.engine import EngineView, view_of
+from shutline.usecases.engine_view import EngineView, view_of
 
 if TYPE_CHECKING:
     from shutline.publish.report.model import EngineHeard, EngineSection

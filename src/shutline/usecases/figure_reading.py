@@ -2,49 +2,43 @@
 
 from __future__ import annotations
 
-import hashlib
+import contextlib
 import io
+import os
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from shutline.car.errors import NotFoundError, Problem, UserError
-from shutline.car.figures import FigureKind
-from shutline.car.findings import Position, Side
-from shutline.car.recordings import Kind
+from shutline.usecases.figure_looks import (
+    Look,
+    looks_at_pictures,
+    looks_each_few_seconds,
+    looks_near_words,
+    looks_of,
+    place_of,
+)
 from shutline.usecases.look import find_car
 from shutline.usecases.progress import Step, Stop, Tell, silent
-from shutline.usecases.spoken import words_of
 from shutline.usecases.stills import check_moment, which_film
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from shutline.capture.stills import Moment
-    from shutline.car.carfile import CarFile, Picture, Recording
+    from shutline.car.carfile import CarFile, Recording
+    from shutline.car.figures import FigureKind
     from shutline.gauge.seen.figures import Read
     from shutline.gauge.seen.lettering import Picture as Pixels
     from shutline.store import Store
-
-EDITION = "figures-1"
-"""Changes when the same picture would be read otherwise: then all are read anew, and what people decided stays."""
 
 STAGE = "figures"
 _LONGEST_PX = 4000
 """Pictures are unpacked no larger than this, pixels."""
 
-_SHOWN_AT: dict[str, frozenset[FigureKind]] = {
-    "instruments": frozenset({FigureKind.ODOMETER}),
-    "dash": frozenset({FigureKind.ODOMETER}),
-    "chassis_plate": frozenset({FigureKind.CHASSIS}),
-    "number_plate": frozenset({FigureKind.MARK}),
-    "tyre": frozenset({FigureKind.TYRE_SIZE, FigureKind.TYRE_DATE}),
-}
-"""What a picture that was taken at a part is likely to show."""
-
-Place = tuple[str | None, Side | None, Position | None]
-NOWHERE: Place = (None, None, None)
+_AT_ONCE = 24
+"""So many frames of films are taken at once, and held until they are read."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,26 +53,6 @@ class FiguresRead:
     found: dict[str, int]
     refused: int
     problems: tuple[Problem, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class _Look:
-    """A place to look at: a picture, or the best frame of a stretch of film."""
-
-    source: str
-    name: str
-    wanted: frozenset[FigureKind]
-    place: Place = NOWHERE
-    picture: Picture | None = None
-    film: Recording | None = None
-    stretch: tuple[float, float] = (0.0, 0.0)
-
-    @property
-    def key(self) -> str:
-        """Names all that the look depends on."""
-        stretch = "" if self.film is None else f"{self.stretch[0]:.2f}-{self.stretch[1]:.2f}"
-        parts = (EDITION, self.source, stretch, *sorted(self.wanted))
-        return hashlib.sha256("\x1f".join(parts).encode()).hexdigest()[:32]
 
 
 def read_figures_of(
@@ -103,10 +77,31 @@ def read_figures_of(
         `stop` was set; what was read is kept.
     """
     car = find_car(store, name)
-    looks = [*_pictures(car), *(look for film in car.recordings for look in _near_words(car, film))]
+    looks = looks_of(car)
     if sweep:
-        looks += [look for film in car.recordings for look in _sweep(film)]
-    return _read(store, car, looks, tell=tell, stop=stop or Stop())
+        looks += [look for film in car.recordings for look in looks_each_few_seconds(film)]
+    return read_looks(store, car, looks, tell=tell, stop=stop or Stop())
+
+
+def figures_key(car: CarFile, film: Recording) -> str:
+    """Name all that the reading of a film depends on: the places that are looked at, and how."""
+    return " ".join(look.key for look in looks_near_words(car, film))
+
+
+def read_figures_in(
+    store: Store, car: CarFile, film: Recording, *, tell: Tell = silent, stop: Stop | None = None
+) -> FiguresRead:
+    """Read the figures off the frames of one film near words that speak of one; errors as for `read_figures_of`."""
+    return read_looks(store, car, list(looks_near_words(car, film)), tell=tell, stop=stop or Stop())
+
+
+def read_figures_on_picture(
+    store: Store, name: str, picture: str, *, tell: Tell = silent, stop: Stop | None = None
+) -> FiguresRead:
+    """Read the figures off one picture of a car, unless that was done; errors as for `read_figures_of`."""
+    car = find_car(store, name)
+    looks = [look for look in looks_at_pictures(car) if look.source == picture]
+    return read_looks(store, car, looks, tell=tell, stop=stop or Stop())
 
 
 def read_figures_at(
@@ -157,11 +152,11 @@ def read_figures_at(
                     advice=f"See the ids with `shutline show {car.name} --json`.",
                 )
             )
-        look = _Look(found.id, found.original.name, wanted, _place_of(car, found), picture=found)
+        look = Look(found.id, found.original.name, wanted, place_of(car, found), picture=found)
     elif at_s is not None:
         film = which_film(car, recording)
         check_moment(film, at_s)
-        look = _Look(film.id, film.original.name, wanted, film=film, stretch=(at_s, at_s))
+        look = Look(film.id, film.original.name, wanted, film=film, stretch=(at_s, at_s))
     else:
         raise UserError(
             Problem(
@@ -172,91 +167,33 @@ def read_figures_at(
                 advice="Name a picture by its id, or a moment.",
             )
         )
-    return _read(store, car, [look], tell=tell, stop=Stop())
+    return read_looks(store, car, [look], tell=tell, stop=Stop())
 
 
 def unread(store: Store, car: CarFile) -> int:
     """Count the places of a car that would be looked at and were not yet."""
-    looks = [*_pictures(car), *(look for film in car.recordings for look in _near_words(car, film))]
-    keys = {look.key for look in looks}
+    keys = {look.key for look in looks_of(car)}
     return len(keys - store.looked_at(list(keys)))
-
-
-# Where to look --------------------------------------------------------------------------------------------------------
-
-
-def _pictures(car: CarFile) -> Iterator[_Look]:
-    for picture in car.pictures:
-        place = _place_of(car, picture)
-        wanted = _SHOWN_AT.get(place[0] or "", frozenset())
-        yield _Look(picture.id, picture.original.name, wanted, place, picture=picture)
-
-
-def _place_of(car: CarFile, picture: Picture) -> Place:
-    note = next((note for note in car.notes if note.source == picture.id), None)
-    return NOWHERE if note is None else (note.part, note.side, note.position)
-
-
-def _near_words(car: CarFile, film: Recording) -> Iterator[_Look]:
-    """Give the first moments of each kind that the words speak of, as many as the length of the film allows."""
-    from shutline.gauge.seen.settings import reading
-    from shutline.gauge.seen.spoken import cues
-
-    if film.original.kind is not Kind.FILM:
-        return
-    settings = reading().film
-    given: Counter[FigureKind] = Counter()
-    merged: dict[tuple[float, float], set[FigureKind]] = {}
-    for cue in cues(words_of(film)):
-        stretch = (max(0.0, cue.start_s - settings.before_s), cue.end_s + settings.after_s)
-        near = next((other for other in merged if other[0] <= stretch[0] <= other[1]), None)
-        if near is not None:
-            merged[near].add(cue.kind)
-        elif given[cue.kind] < settings.moments_a_kind:
-            given[cue.kind] += 1
-            merged[stretch] = {cue.kind}
-    for stretch, kinds in list(merged.items())[: settings.most_frames(film.probe.length_s)]:
-        wanted = frozenset(kinds)
-        yield _Look(film.id, film.original.name, wanted, _said_place(car, film, stretch), film=film, stretch=stretch)
-
-
-def _said_place(car: CarFile, film: Recording, stretch: tuple[float, float]) -> Place:
-    """Give the wheel that the words were about, where a finding of a tyre was said in a stretch."""
-    for kept in car.going_out():
-        for footing in kept.finding.footings:
-            said = footing.source == film.id and footing.start_s is not None
-            if said and kept.finding.part == "tyre" and stretch[0] <= (footing.start_s or 0.0) <= stretch[1]:
-                return "tyre", kept.finding.side, kept.finding.position
-    return NOWHERE
-
-
-def _sweep(film: Recording) -> Iterator[_Look]:
-    from shutline.gauge.seen.settings import reading
-
-    every_s = reading().film.sweep_every_s
-    if film.original.kind is not Kind.FILM or not film.probe.length_s:
-        return
-    for number in range(int(film.probe.length_s // every_s) + 1):
-        start_s = number * every_s
-        end_s = min(start_s + every_s, film.probe.length_s)
-        yield _Look(film.id, film.original.name, frozenset(), film=film, stretch=(start_s, end_s))
 
 
 # Looking --------------------------------------------------------------------------------------------------------------
 
 
-def _read(store: Store, car: CarFile, looks: list[_Look], *, tell: Tell, stop: Stop) -> FiguresRead:
+def read_looks(store: Store, car: CarFile, looks: Sequence[Look], *, tell: Tell, stop: Stop) -> FiguresRead:
+    """Read those places of a car that were not read yet; on a stop what was read is kept."""
     done = store.looked_at([look.key for look in looks])
     left = list({look.key: look for look in looks if look.key not in done}.values())
     before = {figure.id for figure in store.figures(sources(car))}
     problems: list[Problem] = []
-    looked = refused = 0
-    for number, look in enumerate(left):
-        stop.heed(look.name)
-        tell(Step(look.name, STAGE, number / len(left)))
-        came = _look_at(store, look, problems)
-        looked += came is not None
-        refused += came or 0
+    looked = refused = ended = 0
+    for first in range(0, len(left), _AT_ONCE):
+        for look, came in _read_some(store, left[first : first + _AT_ONCE], problems, stop):
+            tell(Step(look.name, STAGE, ended / len(left)))
+            ended += 1
+            if came is not None:
+                looked += 1
+                refused += _keep(store, look, came)
+        stop.heed(car.name)
     if left:
         tell(Step(left[-1].name, STAGE, 1.0))
     found = Counter(figure.read.kind.value for figure in store.figures(sources(car)) if figure.id not in before)
@@ -268,32 +205,82 @@ def sources(car: CarFile) -> tuple[str, ...]:
     return (*(one.id for one in car.recordings), *(one.id for one in car.pictures))
 
 
-def _look_at(store: Store, look: _Look, problems: list[Problem]) -> int | None:
-    """Read one place and keep what it gave; give how much was refused, None where there was nothing to look at."""
+@dataclass(frozen=True, slots=True)
+class _Came:
+    """What a look gave: the picture with its moment, where it has one, and what was read off it."""
+
+    picture: Pixels
+    at_s: float | None
+    read: Read
+
+
+def _read_some(
+    store: Store, looks: Sequence[Look], problems: list[Problem], stop: Stop
+) -> Iterator[tuple[Look, _Came | None]]:
+    """Read some places, one on each processor at a time; None where there is nothing to look at."""
     try:
         from shutline.gauge.seen.figures import read_figures
     except ImportError as error:
-        problems.append(_not_here(look.name, error))
-        return None
-    seen = _pixels(store, look, problems)
-    if seen is None:
-        return None
-    picture, at_s = seen
-    read: Read = read_figures(picture, look.wanted)
-    crops = [(one, _crop(store, picture, one.box)) for one in read.figures]
-    store.put_figures(look.source, crops, key=look.key, at_s=at_s, refused=len(read.refused), place=look.place)
-    return len(read.refused)
+        problems.append(_not_here(looks[0].name, error))
+        return
+    frames = _frames(store, looks, problems, stop)
+
+    def read(look: Look) -> tuple[_Came | None, list[Problem]]:
+        told: list[Problem] = []
+        if stop.asked():
+            return None, told
+        seen = _pixels(store, look, frames, told)
+        return (None if seen is None else _Came(*seen, read_figures(seen[0], look.wanted))), told
+
+    with ThreadPoolExecutor(min(os.cpu_count() or 1, len(looks)), thread_name_prefix="figures") as pool:
+        for look, (came, told) in zip(looks, pool.map(read, looks), strict=True):
+            problems.extend(told)
+            yield look, came
 
 
-def _pixels(store: Store, look: _Look, problems: list[Problem]) -> tuple[Pixels, float | None] | None:
+def _keep(store: Store, look: Look, came: _Came) -> int:
+    """Keep what a look gave; give how much of it was too unclear to be offered."""
+    crops = [(one, _crop(store, came.picture, one.box)) for one in came.read.figures]
+    refused = len(came.read.refused)
+    store.put_figures(look.source, crops, key=look.key, at_s=came.at_s, refused=refused, place=look.place)
+    return refused
+
+
+Frame = tuple[bytes, float]
+"""A frame of a film as JPEG, and its moment in seconds."""
+
+
+def _frames(store: Store, looks: Sequence[Look], problems: list[Problem], stop: Stop) -> dict[str, Frame]:
+    """Take the sharpest steady frame of each stretch, or the one at a moment; all of one film in one go."""
+    from shutline.capture.one_frame import frame_at
+    from shutline.capture.stills import Moment, choose_stills
+
+    found: dict[str, Frame] = {}
+    stretches: dict[str, list[Look]] = {}
+    for look in looks:
+        if look.film is None or look.still is not None:
+            continue
+        if look.stretch[0] < look.stretch[1]:
+            stretches.setdefault(look.film.original.sha256, []).append(look)
+        elif (one := frame_at(_path(store, look.film.original.sha256), look.stretch[0])) is not None:
+            found[look.key] = (one.jpeg, one.at_s)
+    for sha256, some in stretches.items():
+        moments = [Moment(*look.stretch) for look in some]
+        chosen, told = choose_stills(_path(store, sha256), moments, should_stop=stop.asked)
+        problems.extend(told)
+        found |= {look.key: (one.jpeg, one.at_s) for look, one in zip(some, chosen, strict=True) if one is not None}
+    return found
+
+
+def _pixels(
+    store: Store, look: Look, frames: Mapping[str, Frame], problems: list[Problem]
+) -> tuple[Pixels, float | None] | None:
     from shutline.capture.originals import original_path
     from shutline.capture.pictures import unpack
 
     if look.picture is not None:
-        sha256 = look.picture.original.sha256
-        path = store.linked_path(sha256) or original_path(store.originals, sha256)
         try:
-            with path.open("rb") as file:
+            with _path(store, look.picture.original.sha256).open("rb") as file:
                 picture = unpack(file, longest_side_px=_LONGEST_PX)
         except OSError:
             picture = None
@@ -301,28 +288,18 @@ def _pixels(store: Store, look: _Look, problems: list[Problem]) -> tuple[Pixels,
             problems.append(_unreadable(look.name))
             return None
         return picture, None
-    if look.film is None:
-        return None
-    sha256 = look.film.original.sha256
-    taken = _frame(store.linked_path(sha256) or original_path(store.originals, sha256), look.stretch, problems)
-    if taken is None:
-        return None
-    unpacked = unpack(io.BytesIO(taken[0]))
-    return None if unpacked is None else (unpacked, taken[1])
+    frame = frames.get(look.key)
+    if look.still is not None:
+        with contextlib.suppress(OSError):
+            frame = original_path(store.derived, look.still.sha256).read_bytes(), look.still.at_s
+    unpacked = None if frame is None else unpack(io.BytesIO(frame[0]))
+    return None if frame is None or unpacked is None else (unpacked, frame[1])
 
 
-def _frame(path: Path, stretch: tuple[float, float], problems: list[Problem]) -> tuple[bytes, float] | None:
-    """Take the sharpest steady frame of a stretch, or the one that stands at a moment."""
-    from shutline.capture.one_frame import frame_at
-    from shutline.capture.stills import Moment, choose_stills
+def _path(store: Store, sha256: str) -> Path:
+    from shutline.capture.originals import original_path
 
-    if stretch[0] == stretch[1]:
-        one = frame_at(path, stretch[0])
-        return None if one is None else (one.jpeg, one.at_s)
-    moment: Moment = Moment(*stretch)
-    (chosen,), told = choose_stills(path, [moment])
-    problems.extend(told)
-    return None if chosen is None else (chosen.jpeg, chosen.at_s)
+    return store.linked_path(sha256) or original_path(store.originals, sha256)
 
 
 def _crop(store: Store, picture: Pixels, box: tuple[float, float, float, float]) -> str:

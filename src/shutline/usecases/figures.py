@@ -10,7 +10,8 @@ from shutline.car.errors import NotFoundError, Problem, UserError
 from shutline.car.figures import Figure, FigureKind, FigureState
 from shutline.car.findings import Fact, Footing, FootingKind, Position, Side, State
 from shutline.car.vocabulary import vocabulary
-from shutline.usecases.figure_reading import Place, sources, unread
+from shutline.usecases.figure_looks import Place
+from shutline.usecases.figure_reading import sources, unread
 from shutline.usecases.figures_beside import FACTS, Beside, side_by_side
 from shutline.usecases.look import find_car
 from shutline.usecases.odds import fact_odds

@@ -1,4 +1,4 @@
-"""The order of the stages: what happens to one recording, from its original to its stills.
+"""The order of the stages: what happens to one recording, from its original to what the film itself tells.
 
 Nobody else knows this order. Each stage is done once with one key, which says all that its result depends on; a run
 that was stopped finds the stages that are done and goes on with the next.
@@ -7,16 +7,19 @@ that was stopped finds the stages that are done and goes on with the next.
 from __future__ import annotations
 
 import hashlib
+import logging
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from shutline.car.errors import Problem
+from shutline.car.errors import BrokenWorldError, Problem, StoppedError, UserError
 from shutline.car.findings import Drive, Fact
 from shutline.car.recordings import Kind, Still
 from shutline.car.speech import Segment, Stretch, StretchOrigin
+from shutline.usecases.evidence import Evidence
+from shutline.usecases.film_stages import ENGINE, FIGURES, engine_key, figures_key, hear_engine, read_figures
 from shutline.usecases.own_words import own_words
 from shutline.usecases.placed_words import read_at
 from shutline.usecases.progress import Step, Stop, Tell
@@ -28,6 +31,7 @@ if TYPE_CHECKING:
     from shutline.store import Store
 
 SPEECH, REMARKS, STILLS = "words", "remarks", "stills"
+_log = logging.getLogger(__name__)
 _LOOKED_AT_S = 3.0
 """Length of the end of a remark in which its still is sought, seconds; before it the camera may be on its way."""
 
@@ -39,7 +43,8 @@ class Settings:
     `drive` None means: as said, else right-hand drive. `transcript` is a file whose words are taken in place of the
     sound's, and `transcript_name` what it was called; `speech_model` the folder of a more accurate recogniser.
     `words_as_they_are` leaves words that were read to their end before as they are, however they were come by;
-    `from_sound` hears the sound although the words came from a file before.
+    `from_sound` hears the sound although the words came from a file before. `film` says what is taken from the
+    film itself.
     """
 
     drive: Drive | None = None
@@ -48,6 +53,7 @@ class Settings:
     speech_model: Path | None = None
     words_as_they_are: bool = False
     from_sound: bool = False
+    film: Evidence = field(default_factory=Evidence)
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,20 +83,53 @@ def go(run: Run) -> None:
     BadInputError
         The original can no longer be read.
     """
-    for name, key_of, work in STAGES:
+    for stage in STAGES:
         run.stop.heed(run.recording.original.name)
-        key = key_of(run)
-        share = run.share(name)
-        if run.store.begin_stage(run.recording.id, name, key).done:
-            share(1.0)
+        if not stage.wanted(run.settings):
             continue
-        share(0.0)
-        keep = work(run)
-        with run.store.together():
-            keep()
-            run.store.finish_stage(run.recording.id, name, key)
-        share(1.0)
+        try:
+            _do(run, stage)
+        except (StoppedError, BrokenWorldError):
+            raise
+        except UserError as error:
+            if not stage.further:
+                raise
+            _told(run, stage, error.problem)
+        except Exception as error:
+            if not stage.further:
+                raise
+            _log.exception("%s: %s", run.recording.original.name, stage.name)
+            _told(run, stage, _failed(run, stage, error))
     run.store.complete(run.recording.id)
+
+
+def _do(run: Run, stage: Stage) -> None:
+    key = stage.key(run)
+    share = run.share(stage.name)
+    if run.store.begin_stage(run.recording.id, stage.name, key).done:
+        share(1.0)
+        return
+    share(0.0)
+    keep = stage.work(run)
+    with run.store.together():
+        keep()
+        run.store.finish_stage(run.recording.id, stage.name, key)
+    share(1.0)
+
+
+def _told(run: Run, stage: Stage, problem: Problem) -> None:
+    """Keep why a stage failed; it is not done, and tried again with the next run."""
+    run.store.put_problems((problem,), car=run.car, recording=run.recording.id, stage=stage.name)
+
+
+def _failed(run: Run, stage: Stage, error: Exception) -> Problem:
+    return Problem(
+        slug="stage-failed",
+        where=run.recording.original.name,
+        found=f"the program failed on its {stage.name} ({type(error).__name__})",
+        allowed="all else of it is read",
+        advice="Add it again; if that fails too, report it with what stands in the log.",
+    )
 
 
 Keep = Callable[[], None]
@@ -322,9 +361,37 @@ def _key(*parts: str | bytes) -> str:
     return hashlib.sha256(plain).hexdigest()[:32]
 
 
-STAGES: tuple[tuple[str, Callable[[Run], str], Callable[[Run], Keep]], ...] = (
-    (SPEECH, _speech_key, _words),
-    (REMARKS, _remarks_key, _remarks),
-    (STILLS, _stills_key, _stills),
+@dataclass(frozen=True, slots=True)
+class Stage:
+    """One stage: its name, what names all that its result depends on, its work, and whether it is wanted.
+
+    Nothing rests on a `further` one: what goes wrong in it is told, and the others go on.
+    """
+
+    name: str
+    key: Callable[[Run], str]
+    work: Callable[[Run], Keep]
+    wanted: Callable[[Settings], bool] = lambda _: True
+    further: bool = False
+
+
+STAGES = (
+    Stage(SPEECH, _speech_key, _words),
+    Stage(REMARKS, _remarks_key, _remarks),
+    Stage(STILLS, _stills_key, _stills),
+    Stage(
+        FIGURES,
+        lambda run: _key(FIGURES, figures_key(run)),
+        read_figures,
+        lambda settings: settings.film.figures,
+        further=True,
+    ),
+    Stage(
+        ENGINE,
+        lambda run: _key(ENGINE, engine_key(run)),
+        hear_engine,
+        lambda settings: settings.film.engine,
+        further=True,
+    ),
 )
-"""Name, key and work of each stage, in order."""
+"""All stages, in order."""

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from shutline.usecases import pipeline
 from shutline.usecases.add import AddedItem, added_item
+from shutline.usecases.evidence import evidence
 from shutline.usecases.progress import Stop, Tell, silent
 
 if TYPE_CHECKING:
@@ -89,7 +90,7 @@ def go_on(store: Store, recording: str, *, tell: Tell = silent, stop: Stop | Non
     StoppedError
         `stop` was set; what is done is kept.
     UserError
-        The original can no longer be read.
+        The original can no longer be read, or the settings cannot.
     """
     from shutline.capture.originals import original_path
 
@@ -102,7 +103,7 @@ def go_on(store: Store, recording: str, *, tell: Tell = silent, stop: Stop | Non
             recording=kept,
             car=car,
             path=store.linked_path(sha256) or original_path(store.originals, sha256),
-            settings=pipeline.Settings(words_as_they_are=True),
+            settings=pipeline.Settings(words_as_they_are=True, film=evidence()),
             tell=tell,
             stop=stop or Stop(),
         )

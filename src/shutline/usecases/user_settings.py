@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
+from shutline.usecases.evidence import evidence_shown
 from shutline.usecases.house import house_shown
 from shutline.usecases.second_settings import second_shown
 from shutline.usecases.words_editing import words_shown
@@ -23,6 +24,7 @@ class Section:
 SECTIONS = (
     Section("house", "The house", house_shown),
     Section("words", "Words of your own", words_shown),
+    Section("evidence", "The film itself", evidence_shown),
     Section("second_reader", "The second reader", second_shown),
 )
 """A later kind of setting is one line here and a template ``settings_KEY.html.j2`` of the workbench."""

@@ -17,6 +17,8 @@ _DOING = {
     "words": "hearing the words",
     "remarks": "reading the remarks",
     "stills": "choosing stills",
+    "figures": "reading figures",
+    "engine": "listening for the engine",
 }
 _STANDS = {
     "waiting": "Sent; waits for its turn",
@@ -24,7 +26,14 @@ _STANDS = {
     "stopped": "Stopped on the way; what is done is kept",
 }
 # Where on the work on one recording each stage begins and ends, as shares; hearing takes most of it.
-_SPANS = {"copying": (0.0, 0.05), "words": (0.05, 0.8), "remarks": (0.8, 0.85), "stills": (0.85, 1.0)}
+_SPANS = {
+    "copying": (0.0, 0.05),
+    "words": (0.05, 0.65),
+    "remarks": (0.65, 0.7),
+    "stills": (0.7, 0.75),
+    "figures": (0.75, 0.95),
+    "engine": (0.95, 1.0),
+}
 # Sending is one half of the way, the work the other.
 _SENT_HALF = 0.5
 # A recording weighs as much as so many pictures, and more the longer it is.
@@ -114,6 +123,10 @@ def _came(file: SentFile, item: AddedItem) -> str:
         said.append("picture")
     else:
         said += [_count(item.words, "word"), _count(item.findings, "finding")]
+    if item.figures:
+        said.append(f"{_count(item.figures, 'figure')} read off it")
+    if item.engine:
+        said.append("an engine heard")
     if not item.new and file.recording is None:
         said.append("was here already")
     return ", ".join(said)

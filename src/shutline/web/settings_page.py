@@ -14,6 +14,7 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from shutline.car.errors import Problem, UserError
+from shutline.usecases.evidence import Evidence, evidence_back, evidence_of, keep_evidence
 from shutline.usecases.house import HouseDetails, house_back, house_of, keep_house
 from shutline.usecases.kept_files import LARGEST, ChangedMeanwhileError
 from shutline.usecases.second_settings import keep_second, second_back, second_of
@@ -32,7 +33,7 @@ from shutline.usecases.words_editing import (
 from shutline.web.pages import answer, as_json
 from shutline.web.wording import when
 
-_FORMER: dict[str, Callable[[str], Any]] = {"house": house_of, "second_reader": second_of}
+_FORMER: dict[str, Callable[[str], Any]] = {"house": house_of, "evidence": evidence_of, "second_reader": second_of}
 
 
 async def page(request: Request) -> Response:
@@ -68,6 +69,19 @@ async def house_returned(request: Request) -> Response:
     """Let a former state of the house stand again."""
     sent = await _sent(request)
     return await _taken(house_back, _text(sent, "state"), author=_author(request), expected=_expected(sent))
+
+
+async def evidence_kept(request: Request) -> Response:
+    """Keep what is taken from the film itself without being asked."""
+    sent = await _sent(request)
+    chosen = Evidence(figures=_text(sent, "figures") == "yes", engine=_text(sent, "engine") == "yes")
+    return await _taken(keep_evidence, chosen, author=_author(request), expected=_expected(sent))
+
+
+async def evidence_returned(request: Request) -> Response:
+    """Let a former choice of it stand again."""
+    sent = await _sent(request)
+    return await _taken(evidence_back, _text(sent, "state"), author=_author(request), expected=_expected(sent))
 
 
 async def second_kept(request: Request) -> Response:
@@ -217,6 +231,8 @@ ROUTES = (
     Route("/settings.json", page),
     Route("/settings/house", house_kept, methods=["POST"]),
     Route("/settings/house/back", house_returned, methods=["POST"]),
+    Route("/settings/evidence", evidence_kept, methods=["POST"]),
+    Route("/settings/evidence/back", evidence_returned, methods=["POST"]),
     Route("/settings/second_reader", second_kept, methods=["POST"]),
     Route("/settings/second_reader/back", second_returned, methods=["POST"]),
     Route("/settings/words/{file}", words_kept, methods=["POST"]),
