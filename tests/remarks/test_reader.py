@@ -52,6 +52,36 @@ def test_plain_remark_is_read(said: str, part: str, condition: str, found: Found
     assert (part, condition, found) in _news(said)
 
 
+@pytest.mark.parametrize(
+    ("said", "part", "condition"),
+    [
+        ("There's no rust anywhere on this car, the last man saw to that.", "car", "rust"),
+        ("There are no dents anywhere in the bodywork.", "bodywork", "dent"),
+        ("There are no tears anywhere in the interior.", "interior", "tear"),
+        ("No rust on this car whatsoever.", "car", "rust"),
+    ],
+)
+def test_a_denial_is_of_the_place_that_is_named_right_after_anywhere(said: str, part: str, condition: str) -> None:
+    read_so = [
+        (f.part, f.side, f.condition)
+        for f in read([_stretch(f"Nearside front wing, straight. The door shuts well. {said} Sill is solid.")]).findings
+        if f.found is Found.NO
+    ]
+    assert read_so == [(part, None, condition)]
+
+
+@pytest.mark.parametrize(
+    ("said", "part", "condition"),
+    [
+        ("Boot floor. There's no rust in it anywhere. Spare wheel's there.", "boot_floor", "rust"),
+        ("The boot lid, gap's good, not a dent on it. The badge has gone.", "boot_lid", "dent"),
+        ("Look at the sill. No rust, and the car is dry inside.", "sill", "rust"),
+    ],
+)
+def test_anywhere_in_it_and_a_car_named_later_leave_a_denial_where_it_is(said: str, part: str, condition: str) -> None:
+    assert (part, condition, Found.NO) in _news(said)
+
+
 def test_talk_of_such_cars_in_general_gives_no_defect() -> None:
     news = _news("They all rust along the bottom of the door on these.")
     assert ("door", "rust", Found.YES) not in news

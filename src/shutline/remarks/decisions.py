@@ -14,11 +14,13 @@ from math import exp, inf, log
 import numpy as np
 
 from shutline.remarks.analysis import OPPOSITES, Analysis
+from shutline.remarks.anywhere import named_after
 from shutline.remarks.assertion import STATUSES, status_features
 from shutline.remarks.attachment import Option, options
 from shutline.remarks.candidates import Candidate
 from shutline.remarks.context import AHEAD, BACK, FOUND, Context
 from shutline.remarks.degree import SEVERITIES, remedy_options, severity_features
+from shutline.remarks.grammar import grammar
 from shutline.remarks.lexicon import Row, shipped_lexicon
 from shutline.remarks.placing import POSITIONS, SIDES, position_options, side_options
 from shutline.remarks.regions import regions
@@ -279,20 +281,41 @@ def decide(
             continue
         which = max(range(1, len(STATUSES)), key=given_status.__getitem__)
         status = STATUSES[which]
-        chosen = [option]
-        for index, other in enumerate(listed):
-            if index != best and given[index] > 0.3 and other.part != option.part and other.sense == option.sense:
-                chosen.append(other)
-        for taken in chosen:
-            chance = given[listed.index(taken)] * given_status[which]
+        over = _over(analysis, candidate, option, outcome(option.sense, status, no=option.sense in candidate.no))
+        for taken, share in [(over, 1.0)] if over else _likely(listed, best, given):
+            chance = share * given_status[which]
             if chance >= keen:
                 told = (*outcome(taken.sense, status, no=taken.sense in candidate.no), status)
                 places = None if listener is None else listener.places(number, told[0], taken.part)
                 out.append(_decision(analysis, weights, candidate, taken, chance=chance, told=told, places=places))
+                if over and taken.part in grammar().wholes:
+                    # Of a whole only the side that is said with it counts, not where the walk has got to.
+                    mention = analysis.named[taken.mention]
+                    out[-1].side = mention.side if mention.side in SIDES else ""
+                    out[-1].position = mention.position
     if context is not None:
         out += _told_without_phrase(analysis, weights, context, mix, out)
         out.sort(key=lambda d: (d.candidate.first, d.candidate.end))
     return settled(out)
+
+
+def _likely(listed: list[Option], best: int, given: list[float]) -> list[tuple[Option, float]]:
+    """Give the likeliest option, and others that are likely of other parts in the same sense, each with its chance."""
+    first = listed[best]
+    others = [
+        (option, given[index])
+        for index, option in enumerate(listed)
+        if index != best and given[index] > 0.3 and option.part != first.part and option.sense == first.sense
+    ]
+    return [(first, given[best]), *others]
+
+
+def _over(analysis: Analysis, candidate: Candidate, option: Option, told: tuple[str, str]) -> Option | None:
+    """Give the option that a denial is of by a place named right after it; None where it names none."""
+    if told[1] != "no" or told[0] not in regions().defects:
+        return None
+    index = named_after(analysis, candidate.end)
+    return None if index is None else Option(index, analysis.named[index].parts[0], option.sense, [])
 
 
 def _told_without_phrase(
@@ -309,12 +332,18 @@ def _told_without_phrase(
     founds = context.found_chances(places, columns)
     out: list[Decision] = []
     spots: dict[tuple[str, str], list[int]] = {}
+    # What a denial is of by the place it names is not told of another part too.
+    over: dict[str, list[int]] = {}
     for decision in taken:
         spots.setdefault((decision.condition, decision.option.part), []).append(decision.candidate.first)
+        if decision.found == "no" and named_after(analysis, decision.candidate.end) is not None:
+            over.setdefault(decision.condition, []).append(decision.candidate.first)
     for row in np.argsort(-odds, kind="stable").tolist():
         at, condition = int(places[row]), network.condition_names[int(columns[row])]
         which = int(shares[row].argmax())
         part = network.part_names[which]
+        if any(abs(spot - at) <= _SAME_SPOT for spot in over.get(condition, ())):
+            continue
         chance = float(shares[row, which] / (1.0 + exp(-float(odds[row]))))
         told_at = spots.setdefault((condition, part), [])
         if chance < mix.alone or any(abs(spot - at) <= _SAME_SPOT for spot in told_at):

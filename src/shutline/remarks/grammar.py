@@ -24,6 +24,10 @@ class Grammar:
     side_alone: frozenset[str]
     steps: frozenset[str]
     counting: frozenset[str]
+    anywhere: frozenset[str]
+    alone: frozenset[str]
+    wholes: frozenset[str]
+    between: frozenset[str]
 
 
 @cache
