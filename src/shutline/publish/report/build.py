@@ -42,6 +42,7 @@ def build_report(
     survey: Coverage | None = None,
     masks: Sequence[str] = (),
     engine: EngineSection | None = None,
+    silence_of: CarFile | None = None,
 ) -> ReportModel:
     """Choose and word everything that a report says.
 
@@ -66,6 +67,8 @@ def build_report(
         What is said of covers in the pictures; see `publish.masks`.
     engine : EngineSection, optional
         The engine by ear; left out where nothing was listened to.
+    silence_of : CarFile, optional
+        The car file by which it is told what was not looked at, where more is known than the report shows.
 
     Raises
     ------
@@ -77,7 +80,7 @@ def build_report(
     album = Album(stills or {}, pictures)
     parted = sections(car_file.going_out(), album=album, recordings=recordings, otherwise=otherwise_of(car_file))
     entries = tuple(entry for section in parted for place in section.places for entry in place.entries)
-    silent, passing, unknown, left_out = gaps(car_file, survey)
+    silent, passing, unknown, left_out = gaps(silence_of or car_file, survey)
     worded, fact_problems = facts(car_file, recordings)
     drawn, figure_problems = figure(car_file, entries, visits)
     heard = tuple(entry for entry in entries if not entry.confirmed)

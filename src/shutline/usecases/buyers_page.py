@@ -1,0 +1,336 @@
+"""The buyer's page of a car: a folder of files, or one zip of it, with nothing in it that may not leave."""
+
+from __future__ import annotations
+
+import contextlib
+import re
+import shutil
+import tempfile
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from shutline.car.errors import BrokenWorldError, Problem, ShutlineError, UserError
+from shutline.car.findings import FootingKind, State
+from shutline.car.recordings import Kind
+from shutline.usecases.engine_report import engine_section
+from shutline.usecases.guides import own_shelf
+from shutline.usecases.house import house
+from shutline.usecases.light_films import LightFilm, light_copy
+from shutline.usecases.look import find_car
+from shutline.usecases.mask_looks import look_before_going_out
+from shutline.usecases.masks import film_told, report_told
+from shutline.usecases.part_times import walks_of
+from shutline.usecases.private import facts_left_out, private_for
+from shutline.usecases.progress import Step, Stop, Tell, silent
+from shutline.usecases.published_pictures import Shown, out_still, pictures_out
+from shutline.usecases.zipped import write_zip
+
+if TYPE_CHECKING:
+    from shutline.car.carfile import CarFile, Recording
+    from shutline.car.places import Visit
+    from shutline.publish.buyers import BuyersPage, Film
+    from shutline.publish.private import Private
+    from shutline.publish.report import ReportModel
+    from shutline.publish.report.model import EngineSection
+    from shutline.store import Store
+
+FOLDER = "buyers-page"
+_OURS = ("index.html", "page.css", "page.js")
+
+
+@dataclass(frozen=True, slots=True)
+class BuyersPageMade:
+    """Where a page lies and what is on it.
+
+    `zipped` is the one file, where it was asked for. `faults` are counted among the `findings`; `waiting` are findings
+    that were heard and that nobody has looked at: the page names their places and says no more of them.
+    """
+
+    car: str
+    title: str
+    folder: str
+    zipped: str | None
+    files: int
+    byte_size: int
+    films: int
+    findings: int
+    faults: int
+    waiting: int
+    problems: tuple[Problem, ...] = ()
+
+
+def make_buyers_page(
+    store: Store,
+    name: str,
+    *,
+    out: Path | None = None,
+    zipped: bool = False,
+    made_at: datetime | None = None,
+    tell: Tell = silent,
+    stop: Stop | None = None,
+) -> BuyersPageMade:
+    """Make the buyer's page of a car.
+
+    Every finding that stands is on it, good and bad, and none that was struck. Films go with it as small copies, with
+    what is to be covered covered, and silent where something private is said.
+
+    Parameters
+    ----------
+    store : Store
+        Where the car is kept.
+    name : str
+        Its name, or a beginning of it that no other has.
+    out : Path, optional
+        Folder for it, made if it is not there; ``out/NAME/buyers-page`` in the present folder when left out.
+    zipped : bool
+        Write one zip of the folder beside it.
+    made_at : datetime, optional
+        The moment it speaks of; now when left out.
+    tell, stop
+        As for `add`.
+
+    Raises
+    ------
+    NotFoundError, UserError
+        No such car; or private words would have gone out (slug ``private-left``); or the folder holds something else
+        (``page-folder``).
+    BrokenWorldError
+        The folder cannot be written to.
+    StoppedError
+        `stop` was set.
+    """
+    stop = stop or Stop()
+    car = find_car(store, name)
+    look_before_going_out(store, car.name, tell=tell, stop=stop)
+    car = find_car(store, car.name)
+    folder = out or Path("out") / car.name / FOLDER
+    _check_folder(folder)
+    made = _Making(store, car, (made_at or datetime.now(UTC)).astimezone(UTC).replace(microsecond=0), tell, stop)
+    page, pdf = made.page()
+    from shutline.publish.buyers import page_files
+
+    files: dict[str, bytes | Path] = {**page_files(page), "report.pdf": pdf}
+    files |= {film.file: made.copies[film.recording].path for film in page.films}
+    _check_left(files, store, car)
+    _write(folder, files)
+    packed = None
+    if zipped:
+        packed = folder.with_name(f"{folder.name}.zip")
+        write_zip(packed, folder, top=FOLDER)
+    sizes = [path.stat().st_size for path in folder.rglob("*") if path.is_file()]
+    tones = [entry.tone.value for entry in page.report.entries]
+    return BuyersPageMade(
+        car=car.name,
+        title=page.title,
+        folder=str(folder),
+        zipped=None if packed is None else str(packed),
+        files=len(sizes),
+        byte_size=sum(sizes),
+        films=len(page.films),
+        findings=len(tones),
+        faults=tones.count("fault"),
+        waiting=sum(kept.finding.state is State.HEARD for kept in car.going_out()),
+        problems=tuple(made.problems),
+    )
+
+
+class _Making:
+    """One page under way."""
+
+    def __init__(self, store: Store, car: CarFile, moment: datetime, tell: Tell, stop: Stop) -> None:
+        from shutline.publish.buyers import public_car
+
+        self._store, self._car, self._moment, self._tell, self._stop = store, car, moment, tell, stop
+        self.private: Private = private_for(store, car)
+        self.public = public_car(car, self.private, without_facts=facts_left_out())
+        self.problems: list[Problem] = []
+        self.copies: dict[str, LightFilm] = {}
+        self._walks: Mapping[str, tuple[Visit, ...]] = walks_of(car)
+
+    def page(self) -> tuple[BuyersPage, bytes]:
+        """Make the model, and the report on paper."""
+        from shutline.publish.buyers import build_page
+        from shutline.publish.report import report_pdf
+
+        report = self._report()
+        films = self._films()
+        self._tell(Step(self._car.name, "page", 0.0))
+        pdf = report_pdf(report)
+        sources = (*(one.id for one in self._car.recordings), *(one.id for one in self._car.pictures))
+        page = build_page(
+            self.public,
+            report,
+            whole=self._car,
+            films=films,
+            private=self.private,
+            figures=self._store.figures(sources),
+            report_bytes=len(pdf),
+        )
+        self._tell(Step(self._car.name, "page", 1.0))
+        return page, pdf
+
+    def _report(self) -> ReportModel:
+        from shutline.publish.buyers.public import public_coverage, silence_car
+        from shutline.publish.report import build_report
+        from shutline.survey import coverage
+
+        stills, pictures = pictures_out(self._store, self._shown(), self.problems)
+        walk = next((self._walks[one.id] for one in self.public.recordings if one.stretches), ())
+        return build_report(
+            self.public,
+            visits=walk,
+            stills=stills,
+            pictures=pictures,
+            made_at=self._moment.isoformat(),
+            house=house().on_report(),
+            survey=public_coverage(coverage(self._car, on=own_shelf()), self.private),
+            masks=report_told(self._store, self._shown()),
+            engine=self._engine(),
+            silence_of=silence_car(self._car, self.private),
+        )
+
+    def _shown(self) -> CarFile:
+        """Give the public car file under its own name, by which the store knows its masks."""
+        return replace(self.public, name=self._car.name)
+
+    def _engine(self) -> EngineSection | None:
+        made = engine_section(self._store, self._shown())
+        if made is None:
+            return None
+        heard = tuple(
+            replace(
+                one,
+                lead=self.private.text(one.lead),
+                lines=tuple(
+                    replace(line, words=self.private.text(line.words), meaning=self.private.text(line.meaning))
+                    for line in one.lines
+                ),
+                untold=tuple(self.private.text(line) for line in one.untold),
+                moments=tuple(self.private.text(line) for line in one.moments),
+            )
+            for one in made.heard
+        )
+        return replace(made, heard=heard)
+
+    def _films(self) -> list[Film]:
+        from shutline.publish.buyers import film_of
+
+        films: list[Film] = []
+        for recording in self._chosen():
+            self._stop.heed(self._car.name)
+            kept = next(one for one in self._car.recordings if one.id == recording.id)
+            muted = self.private.muted(kept.id, kept.stretches)
+            try:
+                copy = light_copy(
+                    self._store, self._car, kept, muted=muted, chapters=(), tell=self._tell, stop=self._stop
+                )
+            except ShutlineError as error:
+                if error.problem.slug == "stopped":
+                    raise
+                # A page without its film still shows every fault.
+                self.problems.append(error.problem)
+                continue
+            self.copies[kept.id] = copy
+            films.append(
+                film_of(
+                    self.public,
+                    recording,
+                    number=len(films) + 1,
+                    visits=self._walks[kept.id],
+                    byte_size=copy.byte_size,
+                    picture_size=(copy.width, copy.height),
+                    poster=self._poster(recording),
+                    masks=film_told(self._store, kept),
+                    muted=bool(muted),
+                )
+            )
+        return films
+
+    def _chosen(self) -> Sequence[Recording]:
+        """Choose the films that something that stands was said in; the first where there is none."""
+        films = [one for one in self.public.recordings if one.original.kind is Kind.FILM and one.complete]
+        said = {one.source for kept in self.public.findings for one in kept.finding.footings}
+        return [one for one in films if one.id in said] or films[:1]
+
+    def _poster(self, recording: Recording) -> bytes | None:
+        from shutline.capture.originals import original_path
+
+        stills = [
+            (still.at_s, still.sha256)
+            for kept in self._car.going_out()
+            for still in kept.stills
+            if any(one.source == recording.id and one.kind is FootingKind.SAID for one in kept.finding.footings)
+        ]
+        for at_s, sha256 in sorted(stills)[:1]:
+            with contextlib.suppress(OSError):
+                data = original_path(self._store.derived, sha256).read_bytes()
+                shown = Shown(recording.id, at_s, sha256)
+                made = out_still(self._store, self._car, shown, data, longest_side_px=960, quality=80)
+                return None if made is None else made.jpeg
+        return None
+
+
+def _check_folder(folder: Path) -> None:
+    """Make sure that nothing but a former page is replaced."""
+    there = list(folder.iterdir()) if folder.is_dir() else []
+    if folder.is_file() or (there and not all((folder / name).is_file() for name in _OURS)):
+        raise UserError(
+            Problem(
+                slug="page-folder",
+                where=str(folder),
+                found="it holds something else than a buyer's page",
+                allowed="a folder that is empty, is not there, or holds a former page, which is replaced",
+                advice="Name another folder with --out.",
+            )
+        )
+
+
+def _check_left(files: Mapping[str, bytes | Path], store: Store, car: CarFile) -> None:
+    """Refuse to let a page out that holds private words after all, wherever they came from."""
+    kept = [one.words for one in store.private_words(car.name) if one.ended_at is None]
+    for name, data in files.items():
+        if not isinstance(data, bytes) or not name.endswith((".html", ".vtt")):
+            continue
+        text = " ".join(re.sub(r"<[^>]*>", " ", data.decode("utf-8", "replace")).casefold().split())
+        for words in kept:
+            if re.search(rf"(?<!\w){re.escape(words.casefold())}(?!\w)", text):
+                raise UserError(
+                    Problem(
+                        slug="private-left",
+                        where=f"{car.name}, {name}",
+                        found="words that were said to be private still stand in it",
+                        allowed="a page without them; nothing was written",
+                        advice="See whether they stand in the details of the house, or take them back.",
+                    )
+                )
+
+
+def _write(folder: Path, files: Mapping[str, bytes | Path]) -> None:
+    """Write all files aside, and put the whole in its place."""
+    try:
+        folder.parent.mkdir(parents=True, exist_ok=True)
+        with tempfile.TemporaryDirectory(prefix=f".{folder.name}-", dir=folder.parent) as aside:
+            part = Path(aside) / "page"
+            for name, data in files.items():
+                path = part / name
+                path.parent.mkdir(parents=True, exist_ok=True)
+                if isinstance(data, bytes):
+                    path.write_bytes(data)
+                else:
+                    shutil.copyfile(data, path)
+            if folder.exists():
+                folder.replace(Path(aside) / "former")
+            part.replace(folder)
+    except OSError as trouble:
+        raise BrokenWorldError(
+            Problem(
+                slug="output-not-written",
+                where=str(folder),
+                found=trouble.strerror or type(trouble).__name__,
+                allowed="a folder that can be written to, with room for the page and its film",
+                advice="Make room, or name another folder with --out.",
+            )
+        ) from trouble

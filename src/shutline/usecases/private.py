@@ -1,0 +1,146 @@
+"""The words of a car that may not leave: kept, taken back, and put together with what is private by itself."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from shutline.car.carfile import CarFile
+from shutline.car.errors import Problem, UserError
+from shutline.car.going_out import PrivateKind, PrivateWords
+from shutline.usecases.mask_policy import mask_policy
+from shutline.usecases.settings import author as present_author
+
+if TYPE_CHECKING:
+    from shutline.publish.private import Private, Span
+    from shutline.store import Store
+
+LONGEST = 200
+"""The longest private words, letters."""
+
+
+@dataclass(frozen=True, slots=True)
+class PrivateShown:
+    """The private words of a car, those taken back too; and the facts that stay out because pictures are covered."""
+
+    car: str
+    title: str
+    words: tuple[PrivateWords, ...]
+    facts_left_out: tuple[str, ...]
+
+
+def private_shown(store: Store, car: str) -> PrivateShown:
+    """Give the private words of a car.
+
+    Raises
+    ------
+    NotFoundError, UserError
+        No car begins so, or several do.
+    """
+    there = store.find_car("-".join(car.split()))
+    return PrivateShown(there.name, there.title, store.private_words(there.name), facts_left_out())
+
+
+def keep_private(
+    store: Store, car: str, words: str, *, kind: PrivateKind = PrivateKind.OTHER, author: str | None = None
+) -> PrivateShown:
+    """Keep words that go out nowhere: not on the buyer's page, not in its captions, and not in the sound of its film.
+
+    Parameters
+    ----------
+    store : Store
+        Where the car is kept.
+    car : str
+        Its name, or a beginning of it that no other has.
+    words : str
+        As they would be said or written; of a price its figure.
+    kind : PrivateKind
+        What sort of thing they are. A price is found however the sum is written or said.
+    author : str, optional
+        Who says so; the name the user is logged in with when left out.
+
+    Raises
+    ------
+    NotFoundError
+        No such car.
+    UserError
+        There are no words, or too many (slug ``private-refused``).
+    """
+    tidy = " ".join(words.split())
+    if not any(letter.isalnum() for letter in tidy) or len(tidy) > LONGEST or not tidy.isprintable():
+        raise UserError(
+            Problem(
+                slug="private-refused",
+                where="private words",
+                found=f"{len(tidy)} letters" if tidy else "no words",
+                allowed=f"1 to {LONGEST} letters that can be shown, with a letter or a digit among them",
+                advice="Give them as they would be said.",
+            )
+        )
+    there = store.find_car("-".join(car.split()))
+    store.add_private(there.name, kind, tidy, author=author or present_author())
+    return private_shown(store, there.name)
+
+
+def take_back_private(store: Store, car: str, number: int, *, author: str | None = None) -> PrivateShown:
+    """Take private words back, by their number; that they were kept stays known. Errors as for `keep_private`."""
+    there = store.find_car("-".join(car.split()))
+    store.end_private(there.name, number, author=author or present_author())
+    return private_shown(store, there.name)
+
+
+def private_for(store: Store, car: CarFile) -> Private:
+    """Put together what may not leave of a car.
+
+    What people said of it, the names of all who changed it, and, where the house has registration marks and chassis
+    numbers covered, these, and the moments at which they were said.
+    """
+    from shutline.publish.private import private_of
+
+    words = [(one.kind, one.words) for one in store.private_words(car.name) if one.ended_at is None]
+    # A name of one word may be any word, and would be missed all over; such a name is written nowhere that goes out.
+    words += [(PrivateKind.OTHER, name) for name in dict.fromkeys(_authors(car)) if len(name.split()) > 1]
+    left_out = facts_left_out()
+    signs: list[str] = []
+    spans: dict[str, tuple[Span, ...]] = {}
+    for kept in car.facts:
+        if kept.fact.name in left_out:
+            signs.append(str(kept.fact.value))
+            for footing in kept.fact.footings:
+                if footing.start_s is not None and footing.end_s is not None:
+                    spans[footing.source] = (*spans.get(footing.source, ()), (footing.start_s, footing.end_s))
+    sources = (*(one.id for one in car.recordings), *(one.id for one in car.pictures))
+    signs += [str(one.value) for one in store.figures(sources) if one.read.kind.value in left_out]
+    return private_of(words, signs=signs, spans=spans)
+
+
+def private_mark(private: Private) -> str:
+    """Give what changes whenever something else may not leave."""
+    told = (private.phrases, sorted(private.amounts), sorted(private.signs), sorted(private.spans.items()))
+    return hashlib.sha256(repr(told).encode("utf-8", "surrogatepass")).hexdigest()
+
+
+def facts_left_out() -> tuple[str, ...]:
+    """Give the facts that go out to no stranger because the house has them covered in pictures."""
+    from shutline.car.masks import MaskKind
+    from shutline.publish.buyers.public import SIGNS
+
+    policy = mask_policy()
+    if policy.covers == "nothing":
+        return ()
+    return tuple(name for name, kind in SIGNS.items() if MaskKind(kind) in policy.kinds)
+
+
+def _authors(car: CarFile) -> Iterator[str]:
+    from shutline.store import PROGRAM
+
+    changes = (
+        *car.changes,
+        *(change for one in car.findings for change in one.changes),
+        *(change for one in car.facts for change in one.changes),
+    )
+    for name in (*(one.author for one in changes), *(one.author for one in car.notes)):
+        if name != PROGRAM:
+            yield name
