@@ -150,7 +150,7 @@ def test_the_output_is_whole_and_says_where_it_lies(made: DemoMade) -> None:
 
 
 def test_what_the_film_itself_tells_waits_for_a_person(made: DemoMade, car: CarFile) -> None:
-    # The dial of the drawn film shows 63418, the mileage that is spoken of; its engine is made too (see docs/engine.md).
+    # The dial of the drawn film shows 63418, the mileage that is spoken of; its engine is made too (docs/engine.md).
     assert [(one.value, one.state) for one in car.figures if one.read.kind is FigureKind.ODOMETER] == [
         (63418, FigureState.WAITS)
     ]

@@ -22,6 +22,7 @@ from shutline.publish.report.figure import figure
 from shutline.publish.report.gaps import gaps
 from shutline.publish.report.model import Caution, EngineSection, House, OriginalLine, ReportModel
 from shutline.publish.report.pictures import Album
+from shutline.publish.report.read_off import read_off
 from shutline.publish.report.summary import heard_sentence, severe_numbers, summary
 from shutline.publish.report.times import day, instant, moment, size
 from shutline.publish.wording import phrase
@@ -105,6 +106,7 @@ def build_report(
         problems=tuple(dict.fromkeys(_problem_words(problem) for problem in problems)),
         masks=tuple(one_line(line) for line in masks),
         engine=engine,
+        read_off=read_off(car_file, recordings),
     )
 
 

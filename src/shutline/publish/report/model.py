@@ -201,6 +201,26 @@ class EngineSection:
 
 
 @dataclass(frozen=True, slots=True)
+class ReadOffLine:
+    """One figure that a person took: what it is of, its words (a paper has several lines), and where it was read."""
+
+    label: str
+    words: tuple[str, ...]
+    stands_on: tuple[Stand, ...]
+    state: str
+
+
+@dataclass(frozen=True, slots=True)
+class ReadOffSection:
+    """What was read off pictures and taken; `waiting` says how much more nobody has looked at."""
+
+    heading: str
+    intro: str
+    lines: tuple[ReadOffLine, ...]
+    waiting: str
+
+
+@dataclass(frozen=True, slots=True)
 class ReportModel:
     """A report, ready to be set.
 
@@ -227,6 +247,7 @@ class ReportModel:
     problems: tuple[str, ...]
     masks: tuple[str, ...] = ()
     engine: EngineSection | None = None
+    read_off: ReadOffSection | None = None
 
     @property
     def entries(self) -> tuple[Entry, ...]:
