@@ -33,6 +33,7 @@ from shutline.web import (
     review_page,
     settings_page,
     survey_page,
+    walk_page,
     yard_page,
 )
 from shutline.web.access import COOKIE, Access, Session
@@ -75,6 +76,7 @@ def workbench(store: Store, access: Access) -> Starlette:
             *survey_page.ROUTES,
             *review_page.ROUTES,
             *phone_page.ROUTES,
+            *walk_page.ROUTES,
             *pictures_page.ROUTES,
             *media.ROUTES,
             Mount("/static", StaticFiles(packages=[("shutline.web", "static")])),

@@ -7,13 +7,16 @@ const FILES = [
   "/static/phone.js",
   "/static/phone_queue.js",
   "/static/phone_voice.js",
+  "/static/walk.css",
+  "/static/walk.js",
   "/static/workbench.js",
   "/static/mark.svg",
   "/type/source-sans-3-latin-wght-normal.woff2",
   "/type/source-serif-4-latin-wght-normal.woff2",
   "/type/source-serif-4-latin-wght-italic.woff2",
 ];
-const PAGE = /^\/cars\/[^/]+\/at-the-car$/;
+const PAGE = /^\/cars\/[^/]+\/at-the-car(\/route)?$/;
+const ROUTE = /\/route$/;
 const TWIN = /^\/cars\/[^/]+\/at-the-car\.json$/;
 const PATIENCE_MS = 4000;
 
@@ -33,9 +36,11 @@ self.addEventListener("activate", (event) => {
 // A page that was open before this worker was there asks for itself to be kept.
 self.addEventListener("message", (event) => {
   const path = event.data?.keep;
-  if (typeof path !== "string" || !PAGE.test(path)) return;
+  if (typeof path !== "string" || !PAGE.test(path.split("?")[0])) return;
   event.waitUntil((async () => {
-    for (const address of [path, `${path}.json`]) await fromNetwork(address, await caches.open(KEPT));
+    // All of a route is in its page.
+    const addresses = ROUTE.test(path.split("?")[0]) ? [path] : [path, `${path}.json`];
+    for (const address of addresses) await fromNetwork(address, await caches.open(KEPT));
     event.source?.postMessage({ kept: path });
   })());
 });
@@ -46,7 +51,8 @@ self.addEventListener("fetch", (event) => {
   if (request.method !== "GET" || address.origin !== self.location.origin) return;
   const page = request.mode === "navigate" && PAGE.test(address.pathname);
   if (page || TWIN.test(address.pathname) || FILES.includes(address.pathname)) {
-    event.respondWith(newestOrKept(address.pathname, page));
+    // Which route it is stands after the question mark; nothing else there changes what is sent.
+    event.respondWith(newestOrKept(address.pathname + (ROUTE.test(address.pathname) ? address.search : ""), page));
   }
 });
 
