@@ -137,6 +137,14 @@ def make_buyers_page(
     )
 
 
+def public_report(store: Store, car: CarFile, moment: datetime) -> tuple[ReportModel, tuple[str, ...]]:
+    """Give the report of the public part of a car file, and the places that were spoken of and are not confirmed."""
+    from shutline.publish.buyers.build import heard_places
+
+    made = _Making(store, car, moment, silent, Stop())
+    return made.report(), tuple(one.name for one in heard_places(car, made.public, {}))
+
+
 class _Making:
     """One page under way."""
 
@@ -155,7 +163,7 @@ class _Making:
         from shutline.publish.buyers import build_page
         from shutline.publish.report import report_pdf
 
-        report = self._report()
+        report = self.report()
         films = self._films()
         self._tell(Step(self._car.name, "page", 0.0))
         pdf = report_pdf(report)
@@ -172,7 +180,8 @@ class _Making:
         self._tell(Step(self._car.name, "page", 1.0))
         return page, pdf
 
-    def _report(self) -> ReportModel:
+    def report(self) -> ReportModel:
+        """Make the report of the public car file."""
         from shutline.publish.buyers.public import public_coverage, silence_car
         from shutline.publish.report import build_report
         from shutline.survey import coverage

@@ -135,7 +135,7 @@ def build_page(
         report=report,
         films=tuple(films),
         moments=moments,
-        heard=_heard(whole, car, at),
+        heard=heard_places(whole, car, at),
         readings=_readings(figures, private, at),
         answers=tuple(
             AnswerLine(
@@ -162,7 +162,7 @@ def _moment(said: Sequence[tuple[str, float | None]], at: Mapping[str, Film]) ->
     return None
 
 
-def _heard(whole: CarFile, car: CarFile, at: Mapping[str, Film]) -> tuple[HeardPlace, ...]:
+def heard_places(whole: CarFile, car: CarFile, at: Mapping[str, Film]) -> tuple[HeardPlace, ...]:
     """Give the places of what was heard and of which nothing stands, in walking order."""
     place = tuple[str, Side | None, Position | None]
     stands = {(one.finding.part, one.finding.side, one.finding.position) for one in car.findings}

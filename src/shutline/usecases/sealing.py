@@ -1,0 +1,331 @@
+"""Seal a car file as it is now: packed, signed, and kept that it was done."""
+
+from __future__ import annotations
+
+import json
+import re
+import tempfile
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from shutline.car.errors import Problem, UserError
+from shutline.car.going_out import Edition, Occasion, SealedFile
+from shutline.car.version import VERSION
+from shutline.sealed import Packed, Payload, ask_stamp, own_key, pack
+from shutline.usecases.buyers_page import make_buyers_page, public_report
+from shutline.usecases.house import house
+from shutline.usecases.look import find_car
+from shutline.usecases.private import private_for
+from shutline.usecases.progress import Stop, Tell, silent
+from shutline.usecases.published_films import film_path
+from shutline.usecases.report import make_report, write_whole
+from shutline.usecases.settings import author as present_author
+from shutline.usecases.settings import settings_file
+from shutline.usecases.zipped import write_zip
+
+if TYPE_CHECKING:
+    from shutline.car.carfile import CarFile
+    from shutline.car.recordings import Original
+    from shutline.publish.private import Private
+    from shutline.store import Store
+
+FORMAT = "shutline sealed file"
+FORMAT_VERSION = "1"
+
+_ENDING = re.compile(r"\.[A-Za-z0-9]{1,8}")
+_NOT_YET = (
+    "the words the car was offered with",
+    "the check of their claims",
+    "answers that were given",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class SealMade:
+    """A sealed file as it was made, with the zip of it and the handover sheet where they were made.
+
+    `left_out` says what could be in it and is not.
+    """
+
+    car: str
+    title: str
+    sealed: SealedFile
+    zipped: str | None
+    sheet: str | None
+    left_out: tuple[str, ...]
+    problems: tuple[Problem, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class SealedShown:
+    """The sealed files of a car, the newest first."""
+
+    car: str
+    title: str
+    sealed: tuple[SealedFile, ...]
+
+
+def sealed_files(store: Store, car: str) -> SealedShown:
+    """Give what was sealed of a car.
+
+    Raises
+    ------
+    NotFoundError, UserError
+        No car begins so, or several do.
+    """
+    there = store.find_car("-".join(car.split()))
+    return SealedShown(there.name, there.title, store.sealed_files(there.name))
+
+
+def seal(
+    store: Store,
+    name: str,
+    *,
+    occasion: Occasion,
+    edition: Edition = Edition.FIRM,
+    originals: bool = False,
+    out: Path | None = None,
+    zipped: bool = False,
+    stamp: str | None = None,
+    author: str | None = None,
+    made_at: datetime | None = None,
+    tell: Tell = silent,
+    stop: Stop | None = None,
+) -> SealMade:
+    """Seal the car file as it is now: pack it, sign it, and keep that it was done.
+
+    Parameters
+    ----------
+    store : Store
+        Where the car is kept.
+    name : str
+        Its name, or a beginning of it that no other has.
+    occasion : Occasion
+        Why: it is offered, or sold. With a sale a handover sheet is written beside it.
+    edition : Edition
+        For the firm with all that is kept, or for the buyer with what the buyer's page shows.
+    originals : bool
+        Pack the recordings and pictures as they came in; else their hashes alone. Only for the firm.
+    out : Path, optional
+        Folder that the sealed file is written into; ``out/NAME`` in the present folder when left out.
+    zipped : bool
+        Write one zip of it beside it.
+    stamp : str, optional
+        Address of a time-stamp service (RFC 3161); none is asked when left out.
+    author : str, optional
+        Who seals; the name the user is logged in with when left out.
+    made_at : datetime, optional
+        The moment it speaks of; now when left out.
+    tell, stop
+        As for `add`.
+
+    Raises
+    ------
+    NotFoundError, UserError
+        No such car; originals were to go to a buyer (slug ``seal-originals``); something lies there (``seal-there``).
+    BrokenWorldError
+        It cannot be written, an original is gone, or no stamp could be had; nothing was sealed.
+    StoppedError
+        `stop` was set.
+    """
+    stop = stop or Stop()
+    if originals and edition is Edition.BUYER:
+        raise _no_originals()
+    car = find_car(store, name)
+    moment = (made_at or datetime.now(UTC)).astimezone(UTC).replace(microsecond=0)
+    who = author or present_author()
+    key = own_key(settings_file().parent)
+    former = next(iter(store.sealed_files(car.name)), None)
+    folder = (out or Path("out") / car.name) / f"sealed-{occasion.value}-{edition.value}-{moment:%Y%m%dT%H%M%SZ}"
+    private = private_for(store, car)
+    with tempfile.TemporaryDirectory(prefix="shutline-seal-") as aside:
+        if edition is Edition.FIRM:
+            payload, problems = _for_firm(store, car, Path(aside), moment, originals=originals, tell=tell, stop=stop)
+        else:
+            payload, problems = _for_buyer(store, car, Path(aside), moment, private, tell=tell, stop=stop)
+        title = car.title if edition is Edition.FIRM else private.text(car.title)
+        packed = pack(
+            folder,
+            payload,
+            statement={
+                "format": FORMAT,
+                "format_version": FORMAT_VERSION,
+                "car": car.name if edition is Edition.FIRM else "car",
+                "title": title,
+                "occasion": occasion.value,
+                "edition": edition.value,
+                "sealed_at": moment.isoformat().replace("+00:00", "Z"),
+                "sealed_by": who if edition is Edition.FIRM else house().name,
+                "originals": "inside" if originals else "hashes",
+                "former": None if former is None else {"number": former.number, "sealed_at": former.at},
+                "left_out": list(_NOT_YET),
+                "program": f"shutline {VERSION}",
+            },
+            info=_info(title, moment, occasion, former),
+            key=key,
+            stamp=None if stamp is None else lambda data: ask_stamp(data, stamp),
+        )
+    kept = store.add_sealed(
+        car.name,
+        SealedFile(
+            number=packed.number,
+            former=None if former is None else former.number,
+            occasion=occasion,
+            edition=edition,
+            originals=originals,
+            fingerprint=packed.fingerprint,
+            folder=str(packed.folder),
+            files=packed.files,
+            byte_size=packed.byte_size,
+            stamped=stamp is not None,
+            at="",
+            author=who,
+        ),
+    )
+    archive = None
+    if zipped:
+        archive = folder.with_name(f"{folder.name}.zip")
+        write_zip(archive, folder, top=folder.name)
+    sheet = None
+    if occasion is Occasion.SOLD:
+        sheet = _sheet(store, car, packed, folder.with_name(f"handover-{moment:%Y%m%dT%H%M%SZ}.pdf"), moment)
+    return SealMade(
+        car.name, car.title, kept, None if archive is None else str(archive), sheet, _NOT_YET, tuple(problems)
+    )
+
+
+def _for_firm(
+    store: Store, car: CarFile, aside: Path, moment: datetime, *, originals: bool, tell: Tell, stop: Stop
+) -> tuple[list[Payload], Sequence[Problem]]:
+    from shutline.car.schema import car_file_json
+
+    whole = store.car_file(car.name, withdrawn=True)
+    report = make_report(store, car.name, out=aside / "report", made_at=moment, tell=tell, stop=stop)
+    whats = {
+        "html": "the report as a page",
+        "pdf": "the report on paper",
+        "captions": "what was said",
+        "chapters": "the stretches of the walk",
+    }
+    payload = [
+        Payload(
+            "car-file.json", _json(car_file_json(whole)), "all that is kept: findings, facts, and the history of each"
+        )
+    ]
+    payload += [
+        Payload(Path(one.path).name, Path(one.path), whats[one.what]) for one in report.files if one.what in whats
+    ]
+    held = _originals(whole)
+    payload.append(Payload("originals.sha256", _hashes(held), "the hashes of the originals, with their names"))
+    if originals:
+        for one, source in ((one, _original_path(store, whole, one)) for one in held):
+            ending = Path(one.name).suffix if _ENDING.fullmatch(Path(one.name).suffix) else ""
+            payload.append(Payload(f"originals/{one.sha256}{ending}", source, "an original, as it came in"))
+    return payload, report.problems
+
+
+def _for_buyer(
+    store: Store, car: CarFile, aside: Path, moment: datetime, private: Private, *, tell: Tell, stop: Stop
+) -> tuple[list[Payload], Sequence[Problem]]:
+    made = make_buyers_page(store, car.name, out=aside / "page", made_at=moment, tell=tell, stop=stop)
+    root = Path(made.folder)
+    payload = [
+        Payload(f"page/{file.relative_to(root).as_posix()}", file, "a part of the buyer's page: open page/index.html")
+        for file in sorted(one for one in root.rglob("*") if one.is_file())
+    ]
+    payload.append(Payload("history.json", _json(public_history(car, private)), "how each finding came to stand"))
+    names = [replace(one, name=f"{number}") for number, one in enumerate(_originals(car), 1)]
+    payload.append(Payload("originals.sha256", _hashes(names), "the hashes of the originals that the firm keeps"))
+    return payload, made.problems
+
+
+def public_history(car: CarFile, private: Private) -> list[dict[str, Any]]:
+    """Give the history of what stands, with nobody's name: who did it is the program or a person."""
+    from shutline.car.findings import State
+    from shutline.store import PROGRAM
+
+    def bare(value: object) -> object:
+        if isinstance(value, str):
+            return private.text(value)
+        if isinstance(value, dict):
+            return {
+                name: bare(inner) for name, inner in value.items() if name not in {"author", "source", "rules", "why"}
+            }
+        return [bare(inner) for inner in value] if isinstance(value, list | tuple) else value
+
+    return [
+        {
+            "id": kept.id,
+            "changes": [
+                {
+                    "at": change.at,
+                    "by": "the program" if change.author == PROGRAM else "a person",
+                    "action": change.action,
+                    "before": bare(change.before),
+                    "after": bare(change.after),
+                }
+                for change in kept.changes
+            ],
+        }
+        for kept in car.going_out()
+        if kept.finding.state is State.STANDS
+    ]
+
+
+def _sheet(store: Store, car: CarFile, packed: Packed, path: Path, moment: datetime) -> str:
+    from shutline.publish.handover import build_handover, handover_pdf
+
+    report, heard = public_report(store, car, moment)
+    model = build_handover(report, heard=heard, number=packed.number, fingerprint=packed.fingerprint)
+    return write_whole(path, handover_pdf(model), "handover").path
+
+
+def _originals(car: CarFile) -> list[Original]:
+    held = [*(one.original for one in car.recordings), *(one.original for one in car.pictures)]
+    return list({one.sha256: one for one in held}.values())
+
+
+def _original_path(store: Store, car: CarFile, original: Original) -> Path:
+    from shutline.capture.originals import original_path
+
+    recording = next((one for one in car.recordings if one.original.sha256 == original.sha256), None)
+    if recording is not None:
+        return film_path(store, recording)
+    return store.linked_path(original.sha256) or original_path(store.originals, original.sha256)
+
+
+def _hashes(held: Sequence[Original]) -> bytes:
+    """Write them as ``sha256sum`` does; a line end in a name would be two lines."""
+    lines = (f"{one.sha256}  {' '.join(one.name.split())}\n" for one in held)
+    return "".join(lines).encode("utf-8", "replace")
+
+
+def _json(value: object) -> bytes:
+    return (json.dumps(value, ensure_ascii=False, indent=1) + "\n").encode("utf-8", "replace")
+
+
+def _info(title: str, moment: datetime, occasion: Occasion, former: SealedFile | None) -> dict[str, str]:
+    """Give the lines of bag-info.txt: those that RFC 8493 reserves, and the chain."""
+    lines = {
+        "Source-Organization": house().name,
+        "External-Description": f"{title}, as it was when it was {occasion.value}",
+        "Bagging-Date": f"{moment:%Y-%m-%d}",
+        "Bag-Software-Agent": f"shutline {VERSION}",
+        "Former-Seal": "none" if former is None else former.number,
+    }
+    return {label: value for label, value in lines.items() if value}
+
+
+def _no_originals() -> UserError:
+    return UserError(
+        Problem(
+            slug="seal-originals",
+            where="--originals",
+            found="a sealed file for the buyer",
+            allowed="originals in the firm's own: they hold every word that was said, and the place and the camera",
+            advice="Leave --originals out, or seal for the firm.",
+        )
+    )
