@@ -14,10 +14,11 @@ import pytest
 from shutline.car.errors import NotFoundError, UserError
 from shutline.store import Store
 from shutline.usecases.add import add
+from shutline.usecases.description_settings import DescriptionDetails, keep_description
 from shutline.usecases.house import HouseDetails, keep_house
 from shutline.usecases.outputs import Output, make_outputs, output_file, outputs
 from shutline.usecases.report import WHATS, make_report
-from shutline.usecases.review import strike
+from shutline.usecases.review import confirm, strike
 from shutline.usecases.words_editing import keep_words
 
 WORDS = """WEBVTT
@@ -101,7 +102,8 @@ def test_what_is_struck_makes_all_of_them_out_of_date_and_stands_in_none(store: 
 def test_the_house_makes_the_report_out_of_date_and_nothing_else(store: Store) -> None:
     make_outputs(store, "blue", made_at=FIRST)
     keep_house(HouseDetails("Halloran & Pike"), author="Ida")
-    assert {output.what for output in outputs(store, "blue").outputs if not output.fresh} == {"html", "pdf"}
+    stale = {output.what for output in outputs(store, "blue").outputs if not output.fresh}
+    assert stale == {"html", "pdf", "description"}
     assert "Halloran &amp; Pike" in read(store, "report.html").decode()
     keep_house(HouseDetails("Halloran & Pike", sign="Ida"), author="Ida")
     assert made(store, "html").fresh
@@ -111,7 +113,21 @@ def test_words_of_ones_own_make_what_follows_the_walk_out_of_date(store: Store) 
     make_outputs(store, "blue", made_at=FIRST)
     heading = "id,condition,found,severity,part,phrases,source,example,counter_example"
     keep_words("conditions", f"{heading}\nskanky,dirt,yes,,,skanky,house words,a skanky sill,sky\n", author="Ida")
-    assert {output.what for output in outputs(store, "blue").outputs if output.fresh} == {"json", "captions"}
+    fresh = {output.what for output in outputs(store, "blue").outputs if output.fresh}
+    assert fresh == {"json", "captions", "description"}
+
+
+def test_a_description_is_made_anew_once_something_stands_or_the_house_speaks_otherwise(store: Store) -> None:
+    make_outputs(store, "blue", only=["description"], made_at=FIRST)
+    assert "sill" not in read(store, "description.txt").decode().partition("Nothing has been said")[0]
+    names = {"description.txt", "description.html", "description.md", "offer.jsonld"}
+    assert {file.name for file in made(store, "description").files} == names
+    confirm(store, "blue", [kept.id for kept in store.car_file("blue").findings], author="Ida Quill")
+    assert not made(store, "description").fresh
+    assert "The nearside sill has bad rust." in read(store, "description.txt").decode()
+    keep_description(DescriptionDetails(closing=("Ring first.",)), author="Ida Quill")
+    assert not made(store, "description").fresh
+    assert "Ring first." in read(store, "description.html").decode()
 
 
 def test_what_is_out_of_date_is_taken_away_once_it_is_made_anew(store: Store) -> None:

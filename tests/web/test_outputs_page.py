@@ -14,7 +14,7 @@ from starlette.testclient import TestClient
 from shutline.cli import main
 from shutline.store import Store
 from shutline.usecases import outputs as outputs_module
-from shutline.usecases.review import strike
+from shutline.usecases.review import confirm, strike
 from shutline.web.outputs_page import disposition
 
 CAR = "ostrel-pavane"
@@ -104,6 +104,17 @@ def test_texts_are_shown_as_words_and_cannot_pass_for_a_page(client: TestClient)
         assert client.get(f"{HERE}/{name}").headers["content-type"] == "text/plain; charset=utf-8"
     assert client.get(f"{HERE}/car-file.json?keep").headers["content-type"] == "application/json"
     assert client.get(f"{HERE}/captions.vtt?keep").headers["content-type"].startswith("text/vtt")
+
+
+def test_the_words_it_is_offered_with_are_made_looked_at_and_handed_out(client: TestClient, store: Store) -> None:
+    confirm(store, CAR, [kept.id for kept in store.car_file(CAR).findings], author="Ida Quill")
+    page = client.get(f"{HERE}?show=description").text
+    assert "The nearside front wing" in page
+    assert client.get(f"{HERE}/offer.jsonld?keep").headers["content-type"] == "application/ld+json"
+    assert client.get(f"{HERE}/description.md").headers["content-type"] == "text/plain; charset=utf-8"
+    sent = client.get(f"{HERE}/description.html")
+    assert re.search(r"style-src 'sha256-", sent.headers["content-security-policy"])
+    assert re.search(r'title="said at 0:0\d, finding', sent.text)
 
 
 def test_what_is_struck_is_said_to_be_out_of_date_and_is_never_handed_out_again(

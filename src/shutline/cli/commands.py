@@ -265,7 +265,10 @@ def report(
     ] = None,
     only: Annotated[
         list[str] | None,
-        typer.Option("--only", help="html, pdf, json, captions or chapters; may be repeated. [default: all]"),
+        typer.Option(
+            "--only",
+            help="html, pdf, json, captions, chapters or description; may be repeated. [default: all but the last]",
+        ),
     ] = None,
     store: StoreFolder = None,
     as_json: AsJson = False,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 from dataclasses import dataclass
 from pathlib import Path
@@ -14,6 +15,7 @@ from shutline.usecases.guides import own_shelf
 from shutline.usecases.house import house
 from shutline.usecases.look import find_car
 from shutline.usecases.odds import odds_of
+from shutline.usecases.own_odds import odds_folder
 from shutline.usecases.report import WrittenFile, write_whole
 
 if TYPE_CHECKING:
@@ -114,10 +116,13 @@ def description_files(store: Store, car: CarFile) -> list[tuple[str, bytes]]:
 
 
 def describing_mark(store: Store, car: CarFile) -> str:
-    """Give a mark that changes with all that a description is made from besides the car file and the house."""
-    left = sorted(one.id for one in open_odds(store, car))
+    """Give a mark that changes with all that a description is made from besides the car file and the house's name."""
+    decided = [(one.odds, one.answer, one.mark) for one in store.odds_decisions(car.name)]
     private = [(one.kind, one.words) for one in store.private_words(car.name) if one.ended_at is None]
-    return json.dumps([description_mark(), house().sign, left, private])
+    tables = hashlib.sha256()
+    for file in sorted(odds_folder().glob("*.*")):
+        tables.update(file.name.encode() + b"\0" + file.read_bytes() + b"\0")
+    return json.dumps([description_mark(), house().sign, decided, private, tables.hexdigest()])
 
 
 def open_odds(store: Store, car: CarFile) -> tuple[Odds, ...]:

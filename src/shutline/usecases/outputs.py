@@ -21,6 +21,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from shutline.car.errors import BrokenWorldError, NotFoundError, Problem
+from shutline.usecases.describe import describing_mark
 from shutline.usecases.engine_report import engine_mark
 from shutline.usecases.guides import guides_mark
 from shutline.usecases.house import house
@@ -155,6 +156,7 @@ _FILES = {
     "json": r"car-file\.json",
     "captions": r"captions(-\d{1,4})?\.vtt",
     "chapters": r"chapters(-\d{1,4})?\.vtt",
+    "description": r"description\.(txt|html|md)|offer\.jsonld",
 }
 
 
@@ -256,6 +258,7 @@ def _marks(store: Store, car: CarFile) -> dict[str, str]:
         "json": parts,
         "captions": parts,
         "chapters": (*parts, words),
+        "description": (*parts, guides, told, describing_mark(store, car)),
     }
     return {what: hashlib.sha256("\0".join((what, *made_from[what])).encode()).hexdigest()[:_MARK] for what in WHATS}
 

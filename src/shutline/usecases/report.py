@@ -25,8 +25,11 @@ if TYPE_CHECKING:
     from shutline.publish.report import ReportModel
     from shutline.store import Store
 
-WHATS = ("html", "pdf", "json", "captions", "chapters")
+REPORT = ("html", "pdf", "json", "captions", "chapters")
 """What a report is made of."""
+
+WHATS = (*REPORT, "description")
+"""All that can be made of a car. The description only where it is asked for: it tells nothing but what stands."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +76,7 @@ def make_report(
     out : Path, optional
         Folder for the output, made if it is not there; ``out/NAME`` in the present folder when left out.
     only : iterable of str, optional
-        Which of `WHATS`; all when left out.
+        Which of `WHATS`; `REPORT` when left out.
     made_at : datetime, optional
         The moment the report speaks of; now when left out. The same moment gives the same bytes.
 
@@ -87,7 +90,7 @@ def make_report(
         `stop` was set.
     """
     stop = stop or Stop()
-    wanted = wanted_outputs(only)
+    wanted = wanted_outputs(tuple(only or ()) or REPORT)
     car = find_car(store, name)
     folder = out or Path("out") / car.name
     moment = (made_at or datetime.now(UTC)).astimezone(UTC).replace(microsecond=0)
@@ -102,7 +105,8 @@ def make_report(
             looked = look_before_going_out(store, car.name, tell=tell, stop=stop)
             problems += looked.problems if looked is not None else ()
             model = _model(store, car, walks, moment, problems)
-        for file_name, data in _render(what, car, walks, model):
+        rendered = _described(store, car) if what == "description" else _render(what, car, walks, model)
+        for file_name, data in rendered:
             files.append(write_whole(folder / file_name, data, what))
         tell(Step(car.name, what, 1.0))
     going_out = car.going_out()
@@ -183,6 +187,12 @@ def _model(
         masks=report_told(store, car),
         engine=engine_section(store, car),
     )
+
+
+def _described(store: Store, car: CarFile) -> list[tuple[str, bytes]]:
+    from shutline.usecases.describe import description_files
+
+    return description_files(store, car)
 
 
 def _render(

@@ -37,6 +37,9 @@ _TYPES = {
     ".pdf": "application/pdf",
     ".json": "application/json",
     ".vtt": "text/vtt; charset=utf-8",
+    ".txt": "text/plain; charset=utf-8",
+    ".md": "text/markdown; charset=utf-8",
+    ".jsonld": "application/ld+json",
 }
 
 # The page may frame what it makes; what is framed may do nothing but look as it does.
@@ -181,7 +184,9 @@ def _begins(store: Store, car: str, show: str) -> list[dict[str, Any]]:
     if show in {"html", "pdf"}:
         return []
     found: list[dict[str, Any]] = []
-    for one in next(output for output in made.outputs if output.what == show).files:
+    files = next(output for output in made.outputs if output.what == show).files
+    # Of the forms of a description, the plain one is looked at.
+    for one in (file for file in files if show != "description" or file.name.endswith(".txt")):
         path, _ = output_file(store, made.car, one.name)
         with path.open("rb") as opened:
             lines = opened.read(_SHOWN_BYTES).decode("utf-8", "ignore").splitlines()

@@ -108,10 +108,15 @@ def opening(car_file: CarFile, known: Known, manner: Manner) -> list[Told]:
     what, kind_ids = kind(known, title=title)
     tell = _Teller(manner)
     colour = _plain(str(known.value("colour"))) if "colour" in known.one else None
-    values = {"title": title or None, "a_kind": an(f"a {what}") if what else None, "colour": colour}
+    doors, body = known.count("doors"), known.value("body")
+    # 'The Curlew saloon has four doors', not 'is a four-door saloon'.
+    named = isinstance(body, str) and _BODIES.get(body, body).lower() in title.lower()
+    values = {"title": title or None, "colour": colour, "doors": spelled(doors) if doors is not None else None}
+    values["a_kind"] = an(f"a {what}") if what and not named else None
     tell("opening.car" if title else "opening.nameless", values, (*year_ids, *kind_ids, *known.ids("colour")))
     power, fuel = _power(known)
     gearbox = _gearbox(known)
+    opened = bool(tell.told)
     values = {"an_engine": power, "a_gearbox": gearbox}
     used = ("engine_cc", "power_source") if power else ()
     tell("opening.engine", values, known.ids(*used, *(("gearbox", "gears") if gearbox else ())))
@@ -127,6 +132,9 @@ def opening(car_file: CarFile, known: Known, manner: Manner) -> list[Told]:
     reading = known.one["odometer"][0].unit is None if odometer else False
     values = {"odometer": None if reading else odometer, "reading": _figure(known) if reading else None}
     tell("opening.odometer", values, known.ids("odometer"))
+    if tell.told and title and not opened:
+        first = tell.told[0]
+        tell.told[0] = replace(first, text=re.sub(r"^It\b", f"The {title}", first.text))
     return tell.told
 
 

@@ -162,7 +162,7 @@ def predicate(said: Iterable[Said], subject: Called, *, by_with: bool = False) -
 
 def denied_of_all(said: Sequence[Said]) -> str:
     """Say of 'neither sill' what is denied of both: 'has any rust or dents'; '' where something else is said too."""
-    if not said or not all(one.verb == "have" and one.rest.startswith(_NO) for one in said):
+    if not 0 < len(said) < 3 or not all(one.verb == "have" and one.rest.startswith(_NO) for one in said):
         return ""
     return f"has any {joined([one.rest.removeprefix(_NO) for one in said], 'or')}"
 
@@ -183,9 +183,10 @@ def _complements(rests: Sequence[str]) -> str:
     asserted = sorted(
         (rest for rest in rests if not rest.startswith(_NO)), key=lambda rest: " on the " in rest or "," in rest
     )
-    told = list(asserted)
-    if denied:
-        told.append(_NO + joined([rest.removeprefix(_NO) for rest in denied], "or"))
+    # Of three, each is denied by itself: an 'or' carries over two and no further, to a hasty reader.
+    if len(denied) == 2:
+        denied = [f"{denied[0]} or {denied[1].removeprefix(_NO)}"]
+    told = [*asserted, *denied]
     return joined(told)
 
 

@@ -8,7 +8,7 @@ from shutline.car.carfile import KeptFinding
 from shutline.car.findings import Finding, Remedy
 from shutline.words.choice import is_good
 from shutline.words.phrases import filled, joined, sentence
-from shutline.words.places import Called, Place, merged, parted, place_of
+from shutline.words.places import Called, Place, merged, parted, place_of, within
 from shutline.words.prose import Told
 from shutline.words.stories import Manner
 
@@ -26,13 +26,23 @@ def doing(kept: Sequence[KeptFinding], manner: Manner) -> list[Told]:
     told: list[Told] = []
     for remedy in _ORDER:
         same = [one for one in bad if one.finding.remedy is remedy]
-        named = _named(same, manner)
-        runs = -(-len(named) // _MOST_SUBJECTS)
-        told += [_sentence(named[at::runs], remedy, manner) for at in range(runs)]
+        # A new gasket is no new engine.
+        in_part = [one for one in same if manner.wording.nouns[one.finding.part].in_part]
+        if remedy is Remedy.REPLACE:
+            told += _told([one for one in same if one not in in_part], "doing.replace", manner)
+            told += _told(in_part, "doing.replace_part", manner)
+        else:
+            told += _told(same, f"doing.{remedy.value}", manner)
     left = tuple(one.id for one in bad if one.finding.remedy is None)
     if left:
         told.append(Told(manner.wording.templates["doing.rest" if told else "doing.none"][0], left, ()))
     return told
+
+
+def _told(kept: Sequence[KeptFinding], key: str, manner: Manner) -> list[Told]:
+    named = _named(kept, manner)
+    runs = -(-len(named) // _MOST_SUBJECTS)
+    return [_sentence(named[at::runs], key, manner) for at in range(runs)]
 
 
 def _named(same: Sequence[KeptFinding], manner: Manner) -> list[tuple[Called, tuple[str, ...]]]:
@@ -41,10 +51,11 @@ def _named(same: Sequence[KeptFinding], manner: Manner) -> list[tuple[Called, tu
         by_part.setdefault(one.finding.part, []).append(one)
     found: list[tuple[Called, tuple[str, ...]]] = []
     for kept in by_part.values():
-        places = merged([_place(one.finding, manner) for one in kept])
-        ids = tuple(one.id for one in kept)
-        for number, place in enumerate(places):
-            found.append((manner.call(place), ids if number == 0 else ()))
+        there = [(_place(one.finding, manner), one.id) for one in kept]
+        found += [
+            (manner.call(place), tuple(name for where, name in there if within(where, place)))
+            for place in merged([where for where, _ in there])
+        ]
     return found
 
 
@@ -53,10 +64,9 @@ def _place(finding: Finding, manner: Manner) -> Place:
     return parted(place_of(finding, doors=manner.doors, by_seat=by_seat), wording=manner.wording)[0]
 
 
-def _sentence(named: Sequence[tuple[Called, tuple[str, ...]]], remedy: Remedy, manner: Manner) -> Told:
-    key = f"doing.{remedy.value}"
+def _sentence(named: Sequence[tuple[Called, tuple[str, ...]]], key: str, manner: Manner) -> Told:
     words = joined([one.words for one, _ in named])
-    subject = Called(words, plural=len(named) > 1 or named[0][0].plural)
-    text = filled(manner.turns.choose(key, manner.wording.templates[key]), {"subject": words}, plural=subject.plural)
+    plural = len(named) > 1 or named[0][0].plural
+    text = filled(manner.turns.choose(key, manner.wording.templates[key]), {"subject": words}, plural=plural)
     ids = tuple(name for _, names in named for name in names)
     return Told(sentence(text), ids, ids)

@@ -10,8 +10,8 @@ from shutline.car.vocabulary import vocabulary
 from shutline.words.checks import PLACE, check_words, checked_rows, hold, refused
 
 NOUN_COLUMNS = (
-    *("id", "one", "many", "number", "by_seat", "ends", "unplaced", "alone", "section", "paragraph", "weight"),
-    "source",
+    *("id", "one", "many", "number", "by_seat", "ends", "unplaced", "alone"),
+    *("replaced", "section", "paragraph", "weight", "source"),
 )
 SAYING_COLUMNS = (
     *("id", "condition", "parts", "yes", "slight", "moderate", "severe", "no", "unsure", "there", "weight", "source"),
@@ -30,7 +30,8 @@ class Noun:
 
     `by_seat`: its sides are the driver's and the passenger's. `ends` is ``before`` where front or rear may stand before
     it though it does not occur at two ends. `unplaced` is ``set`` where it is spoken of as a set. `alone`: there is one
-    a side, whatever its end. `weight`, 0 to 9, is what it counts for where there is room for little.
+    a side, whatever its end. `in_part`: what is replaced is something of it. `weight`, 0 to 9,
+    is what it counts for where there is room for little.
     """
 
     id: str
@@ -41,6 +42,7 @@ class Noun:
     ends: str
     unplaced: str
     alone: bool
+    in_part: bool
     section: str
     paragraph: str
     weight: int
@@ -86,7 +88,7 @@ def read_nouns(text: str, *, source: str, whole: bool = False) -> dict[str, Noun
         hold(where, row["section"] in SECTIONS, f"section {row['section']!r}", ", ".join(SECTIONS))
         for column, allowed in (
             *(("by_seat", ("", "yes")), ("ends", ("", "before"))),
-            *(("unplaced", ("", "set")), ("alone", ("", "yes"))),
+            *(("unplaced", ("", "set")), ("alone", ("", "yes")), ("replaced", ("", "part"))),
         ):
             hold(where, row[column] in allowed, f"{column} {row[column]!r}", " or ".join(allowed) or "nothing")
         for column in ("one", "many"):
@@ -100,6 +102,7 @@ def read_nouns(text: str, *, source: str, whole: bool = False) -> dict[str, Noun
             row["ends"],
             row["unplaced"],
             row["alone"] == "yes",
+            row["replaced"] == "part",
             row["section"],
             row["paragraph"],
             _weight(where, row),

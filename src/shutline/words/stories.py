@@ -188,7 +188,7 @@ def _clause(place: Place, sub: str, tellings: list[Telling], manner: Manner) -> 
         short = f"{subject.its} {name}" if of else ""
         subject = Called(f"the {sub}".replace("{place}", subject.words), plural, short, sure=subject.sure)
     told = tellings if subject.sure else [one for one in tellings if one.tone is not Tone.GOOD]
-    told = _without_the_obvious(told)
+    told = _without_the_obvious(told, several=subject.plural or manner.wording.nouns[place.part].plural)
     if not told:
         return None
     cells: dict[Tone, list[str]] = {tone: [] for tone in Tone}
@@ -214,13 +214,14 @@ def _clause(place: Place, sub: str, tellings: list[Telling], manner: Manner) -> 
 _SAID_FIRST = {"sound": 0, "original": 1, "works": 1, "present": 2, "renewed": 3}
 
 
-def _without_the_obvious(told: list[Telling]) -> list[Telling]:
-    """Leave out 'in place' beside anything else that is good, and 'not rusted through' beside 'no rust'."""
+def _without_the_obvious(told: list[Telling], *, several: bool) -> list[Telling]:
+    """Leave out 'in place' beside anything else, 'not rusted through' beside 'no rust', 'works' where one does not."""
     good = {(one.condition, one.found) for one in told if one.tone is Tone.GOOD}
     obvious: set[tuple[str, Found]] = set()
-    more = good - {("present", Found.YES), ("missing", Found.NO)}
-    if more or ("missing", Found.NO) in good or any(one.row == "missing_set" for one in told):
+    if any(one.condition != "present" for one in told):
         obvious |= {("present", Found.YES)}
+    if not several and any(one.condition == "fault" and one.tone is Tone.FAULT for one in told):
+        obvious |= {("works", Found.YES)}
     if ("rust", Found.NO) in good:
         obvious |= {("perforation", Found.NO)}
     if ("sound", Found.YES) in good:

@@ -2,7 +2,7 @@
 
 import { Refused, ask, tellTrouble } from "/static/workbench.js";
 
-const NAMES = { html: "the page", pdf: "the paper", json: "the car file", captions: "captions", chapters: "chapters" };
+const NAMES = { html: "the page", pdf: "the paper", json: "the car file", captions: "captions", description: "the description", chapters: "chapters" };
 const EVERY_MS = 200;
 
 const place = document.querySelector(".making");
