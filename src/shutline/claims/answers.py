@@ -1,0 +1,198 @@
+"""A question answered from what is known, with its moment; or the plain statement that it is not known."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from shutline.car.findings import Found, Side
+from shutline.claims.question_data import question_words
+from shutline.claims.questions import Asked, asked, mended
+from shutline.claims.record import Known, KnownFact, Record
+from shutline.claims.sayings import Saying, Spot
+from shutline.claims.verdict import Judged, Verdict, judge, same_value
+from shutline.claims.written_data import WrittenWords
+from shutline.survey.coverage import Coverage
+
+
+class Kind(StrEnum):
+    """What kind of answer it is."""
+
+    YES = "yes"
+    NO = "no"
+    UNSURE = "unsure"
+    """The file itself leaves it open."""
+    VALUE = "value"
+    """A fact was asked for, and this is it."""
+    TOLD = "told"
+    """It was asked how a part is: everything that is known of it."""
+    NOT_LOOKED_AT = "not looked at"
+    """Nobody looked at that part, and the guide asks for it."""
+    NOT_RECORDED = "not recorded"
+    """The file is silent about it."""
+
+
+SILENT = frozenset({Kind.NOT_LOOKED_AT, Kind.NOT_RECORDED})
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """The answer to one question.
+
+    `value` is the value of a fact, as the file has it, and `facts` what it stands on (two where they are at odds).
+    `known` are the findings the answer stands on, the nearest first; `beside` what else is known of the part, for an
+    answer that is silent. `checks` are keys of the survey's open checks for that part, to put on the second route.
+    `start_s` and `source` are the moment, None and "" where it stands on none.
+    """
+
+    question: str
+    kind: Kind
+    asked: Asked
+    value: int | float | str | bool | None = None
+    unit: str | None = None
+    known: tuple[Known, ...] = ()
+    facts: tuple[KnownFact, ...] = ()
+    beside: tuple[Known, ...] = ()
+    checks: tuple[str, ...] = ()
+
+    @property
+    def start_s(self) -> float | None:
+        """The first moment it stands on, seconds from the start of that recording."""
+        if self.known:
+            return self.known[0].finding.start_s
+        return next((f.start_s for k in self.facts for f in k.fact.footings if f.start_s is not None), None)
+
+    @property
+    def silent(self) -> bool:
+        """Whether nothing is known to answer with."""
+        return self.kind in SILENT
+
+
+def answer(
+    question: str, on: Record, *, looked_at: Coverage | None = None, words: WrittenWords | None = None
+) -> Answer:
+    """Answer a question from what is known, and from nothing else.
+
+    Parameters
+    ----------
+    question : str
+        As it was typed.
+    on : Record
+        What is known of the car.
+    looked_at : Coverage, optional
+        The car file held against its guide, to tell 'not looked at' from 'not recorded'.
+    words : WrittenWords, optional
+        The phrases to look for.
+
+    Returns
+    -------
+    Answer
+        Never a guess: what the file does not say is not recorded.
+    """
+    what = asked(question, drive=on.drive, words=words)
+    if what.fact:
+        return _of_fact(question, what, on)
+    if what.open:
+        return _of_part(question, what, on, looked_at)
+    judged = [(saying, _judged(saying, on)) for saying in what.sayings]
+    for verdict, kind in ((Verdict.AT_ODDS, Kind.NO), (Verdict.BACKED, Kind.YES)):
+        told = _decisive(judged, verdict)
+        if told is not None:
+            return Answer(question, kind, what, known=_nearest(told[1].known, told[0]), facts=told[1].facts)
+    left_open = next((j for _, j in judged if j.doubt is not None and j.doubt.name == "UNSURE"), None)
+    if left_open is not None:
+        return Answer(question, Kind.UNSURE, what, known=left_open.known)
+    return _silent(question, what, on, looked_at)
+
+
+def _decisive(judged: list[tuple[Saying, Judged]], verdict: Verdict) -> tuple[Saying, Judged] | None:
+    """Give the saying that settles it: of several faults one that is there, of several praises one that is not so.
+
+    'Any rust or dents?' is answered yes by either; 'is it dry and sound?' no by either.
+    """
+    if any(j.doubt is not None and j.doubt.name == "UNSURE" for _, j in judged) and verdict is Verdict.BACKED:
+        return None
+    there = [row for row in judged if row[0].found is Found.YES and _is_defect(row[0])]
+    if len(there) > 1 and len(there) == len(judged):
+        backed = next((row for row in judged if row[1].verdict is Verdict.BACKED), None)
+        if backed is not None:
+            return backed if verdict is Verdict.BACKED else None
+        if not all(j.verdict is verdict for _, j in judged):
+            return None
+    return next((row for row in judged if row[1].verdict is verdict), None)
+
+
+def _is_defect(saying: Saying) -> bool:
+    from shutline.car.vocabulary import vocabulary
+
+    return saying.condition in vocabulary().conditions and vocabulary().is_defect(saying.condition)
+
+
+def _judged(saying: Saying, on: Record) -> Judged:
+    return judge(saying, on)
+
+
+def _nearest(known: tuple[Known, ...], saying: Saying) -> tuple[Known, ...]:
+    """Put first what shares the most words with the question, then what was said first."""
+    return tuple(
+        sorted(
+            known,
+            key=lambda k: (
+                saying.spot is not None and k.finding.part != saying.spot.part,
+                k.finding.condition != saying.condition,
+            ),
+        )
+    )
+
+
+def _of_fact(question: str, what: Asked, on: Record) -> Answer:
+    known = on.facts.get(what.fact, ())
+    if not known:
+        return Answer(question, Kind.NOT_RECORDED, what)
+    first = known[0].fact
+    named = _value_named(question, what.fact)
+    if named is not None:
+        kind = Kind.YES if any(same_value(what.fact, named, None, k.fact.value, None) for k in known) else Kind.NO
+        return Answer(question, kind, what, value=first.value, unit=first.unit, facts=known)
+    return Answer(question, Kind.VALUE, what, value=first.value, unit=first.unit, facts=known)
+
+
+def _value_named(question: str, fact: str) -> str | None:
+    """Give the value that a question names to be confirmed, as 'is it left hand drive?' does."""
+    plain = mended(question)
+    if fact != "drive" or " or " in plain:
+        return None
+    return next((value for value, forms in question_words().drive.items() if any(f in plain for f in forms)), None)
+
+
+def _of_part(question: str, what: Asked, on: Record, looked_at: Coverage | None) -> Answer:
+    known = tuple(k for spot in what.spots for k in _about(spot, on))
+    if not known:
+        return _silent(question, what, on, looked_at)
+    return Answer(question, Kind.TOLD, what, known=tuple(dict.fromkeys(known)))
+
+
+def _about(spot: Spot, on: Record) -> list[Known]:
+    from shutline.claims.record import may_touch
+
+    return [k for k in on.within(spot.part) if may_touch(spot, k.spot)]
+
+
+def _silent(question: str, what: Asked, on: Record, looked_at: Coverage | None) -> Answer:
+    checks = _checks(what.spots, looked_at)
+    beside = tuple(dict.fromkeys(k for spot in what.spots for k in _about(spot, on)))
+    kind = Kind.NOT_LOOKED_AT if checks and not beside else Kind.NOT_RECORDED
+    return Answer(question, kind, what, beside=beside, checks=checks)
+
+
+def _checks(spots: tuple[Spot, ...], looked_at: Coverage | None) -> tuple[str, ...]:
+    if looked_at is None:
+        return ()
+    return tuple(
+        one.asked.key
+        for spot in spots
+        for one in looked_at.open
+        if one.asked.check.part == spot.part
+        and (spot.side in (None, Side.BOTH) or one.asked.side in (None, spot.side))
+        and (spot.position is None or one.asked.position in (None, spot.position))
+    )

@@ -1,0 +1,101 @@
+"""Everything that a written text claims of the car, statement by statement."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+from shutline.car.findings import Drive
+from shutline.claims.lines import sentences
+from shutline.claims.sayings import Saying
+from shutline.claims.written_data import WrittenWords
+from shutline.claims.written_facts import fact_sayings
+from shutline.claims.written_reading import Topic, read_sentence
+
+LONGEST = 20_000
+"""Letters of a text that are read; what stands behind them is not checked, and the check says so."""
+
+
+def claimed(text: str, *, drive: Drive = Drive.RHD, words: WrittenWords | None = None) -> tuple[Saying, ...]:
+    """Read what a text claims.
+
+    Parameters
+    ----------
+    text : str
+        A description, an advertisement, a rewrite: plain text, one or more lines. At most `LONGEST` letters are read.
+    drive : Drive
+        Which side the wheel is on; it decides what 'the driver's side' means.
+    words : WrittenWords, optional
+        The phrases to look for; those of written text over the shipped ones unless given.
+
+    Returns
+    -------
+    tuple of Saying
+        In the order of the words. Words that state nothing of the car give none.
+
+    Examples
+    --------
+    >>> told = claimed("The sills are solid and there is no rust in the boot floor.")
+    >>> [(s.spot.part, s.condition, s.found.value) for s in told if s.spot]
+    [('sill', 'sound', 'yes'), ('boot_floor', 'rust', 'no')]
+    """
+    text = text[:LONGEST]
+    parts = list(sentences(text))
+    facts = fact_sayings(text, parts)
+    topic = Topic()
+    out: list[Saying] = []
+    for sentence in parts:
+        read = read_sentence(replace(sentence, first=0), topic, drive=drive, words=words)
+        topic = read.topic
+        out += [replace(s, first=s.first + sentence.first, end=s.end + sentence.first) for s in read.sayings]
+    out = [saying for saying in out if not _told_by_a_fact(saying, facts)]
+    return tuple(sorted([*_lengthened(facts, text), *out], key=lambda s: (s.first, s.end)))
+
+
+_BRINGING_IN = len("first registered in ")
+_FACTS_OF = {
+    "keys": ("keys",),
+    "odometer": ("instruments", "car"),
+    "colour": ("paintwork", "bodywork", "car"),
+    "keepers": ("registration_document", "papers", "car"),
+    "mot_until": ("papers", "car"),
+    "last_service": ("service_history", "papers"),
+    "gearbox": ("gearbox",),
+    "gears": ("gearbox",),
+    "engine_cc": ("engine",),
+    "year": ("car", "bodywork", "engine", "badge", "papers"),
+}
+
+
+def _told_by_a_fact(saying: Saying, facts: tuple[Saying, ...]) -> bool:
+    """Tell whether a saying only names what a fact told in it counts or dates: 'two keys', 'MOT to October'."""
+    if saying.spot is None or (
+        saying.spot.part != "papers" and saying.condition not in ("present", "works", "original")
+    ):
+        return False
+    return any(
+        fact.first < saying.end
+        and saying.first < fact.end
+        and fact.fact is not None
+        and (saying.spot.part in _FACTS_OF.get(fact.fact.name, ()) or _little_else(saying, fact))
+        for fact in facts
+    )
+
+
+def _little_else(saying: Saying, fact: Saying) -> bool:
+    """Tell whether a saying is only the words that bring in a date: 'built in 1986'."""
+    dated = fact.fact is not None and fact.fact.name in ("year", "first_registered")
+    return dated and len(saying.quote) - len(fact.quote) <= _BRINGING_IN
+
+
+def _lengthened(facts: tuple[Saying, ...], text: str) -> Iterator[Saying]:
+    """Give a fact that is told in figures the word behind them, so that the quote can be read: '48,200 miles'."""
+    for saying in facts:
+        end = saying.end
+        counted = saying.fact is not None and saying.fact.name == "odometer"
+        if counted and saying.quote[-1:].isdecimal() and text[end : end + 1] == " ":
+            stop = end + 1
+            while stop < len(text) and text[stop].isalpha():
+                stop += 1
+            end = stop if text[end + 1 : stop].lower().startswith(("mi", "k")) else end
+        yield replace(saying, end=end, quote=text[saying.first : end])

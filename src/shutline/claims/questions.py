@@ -1,0 +1,123 @@
+"""A question as strangers type it: what it asks of the car, whatever its spelling and manners."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, replace
+
+from shutline.car.findings import Drive, Found
+from shutline.claims.lines import sentences
+from shutline.claims.question_data import question_words
+from shutline.claims.sayings import Saying, Spot
+from shutline.claims.spelling import meant
+from shutline.claims.written_data import WrittenWords
+from shutline.claims.written_reading import Topic, read_sentence
+
+LONGEST = 600
+"""Letters of a question that are read."""
+
+_WORD = re.compile(r"[a-z0-9][a-z0-9'/.]*[a-z0-9]|[a-z0-9]")
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What a question asks.
+
+    `fact` names a fact whose value is asked for; `sayings` are what would be true if the answer were yes; `spots` the
+    parts it asks about, in whatever way. `open` tells that it asks how a part is, and not for one thing;
+    `sale` that it is about the sale and not about the car. `read_as` is
+    the question as it was read, where a word was put right.
+    """
+
+    question: str
+    fact: str = ""
+    sayings: tuple[Saying, ...] = ()
+    spots: tuple[Spot, ...] = ()
+    open: bool = False
+    sale: bool = False
+    read_as: str = ""
+
+
+def asked(question: str, *, drive: Drive = Drive.RHD, words: WrittenWords | None = None) -> Asked:
+    """Read a question; its words are data, and nothing in them is done.
+
+    Examples
+    --------
+    >>> asked("whats the milage on it mate").fact
+    'odometer'
+    >>> [(s.spot.part, s.condition) for s in asked("hi any rot in the chasis rails").sayings if s.spot]
+    [('chassis', 'perforation')]
+    """
+    typed = " ".join(question[:LONGEST].split())
+    plain = mended(typed)
+    heart = _heart(plain)
+    kinds = question_words()
+    fact = next((name for name, form in kinds.facts if form.search(heart)), "")
+    if fact:
+        return Asked(question, fact=fact, read_as=_if_changed(plain, typed))
+    if kinds.sale.search(heart):
+        return Asked(question, sale=True, read_as=_if_changed(plain, typed))
+    sayings, spots = _read(heart, drive, words)
+    if not spots:
+        sayings, spots = _read(plain, drive, words)
+    is_open = bool(kinds.open.search(heart)) and bool(spots)
+    placed = heart.startswith(kinds.placed) or plain.startswith(kinds.placed)
+    return Asked(
+        question,
+        sayings=tuple(replace(saying, placed=placed) for saying in sayings),
+        spots=spots,
+        open=is_open,
+        read_as=_if_changed(plain, typed),
+    )
+
+
+def mended(typed: str) -> str:
+    """Give a question in small letters with apostrophes, short forms and spelling put right.
+
+    Examples
+    --------
+    >>> mended("Dont the o/s sills leek, thats the exaust")
+    "don't the offside sills leek, that's the exhaust"
+    """
+    table = question_words().typed
+    plain = typed.lower().replace("\u2019", "'").replace("\u2018", "'")
+
+    def put_right(found: re.Match[str]) -> str:
+        word = found.group()
+        known = table.get(word)
+        if known is not None:
+            return known
+        return meant(word)
+
+    return question_words().its.sub("it's", _WORD.sub(put_right, plain))
+
+
+def _if_changed(plain: str, typed: str) -> str:
+    return "" if plain == typed.lower() else plain
+
+
+def _heart(plain: str) -> str:
+    """Leave out greetings, thanks, tags and what the asker tells of themselves."""
+    kinds = question_words()
+    heart = kinds.before.sub("", plain).strip() or plain
+    cut = kinds.aside.search(heart)
+    if cut is not None and cut.start() > 0:
+        heart = heart[: cut.start()]
+    heart = re.sub(r"[\s?!.,]+$", "", heart)
+    heart = kinds.after.sub("", heart).strip(" ,") or heart
+    opening, _, rest = heart.partition(" ")
+    if opening in kinds.negative and rest:
+        heart = opening.removesuffix("n't") + " " + rest
+    return heart
+
+
+def _read(plain: str, drive: Drive, words: WrittenWords | None) -> tuple[tuple[Saying, ...], tuple[Spot, ...]]:
+    topic = Topic()
+    out: list[Saying] = []
+    for sentence in sentences(plain):
+        read = read_sentence(replace(sentence, first=0), topic, drive=drive, words=words, asked=True)
+        topic = read.topic
+        out += read.sayings
+    told = [saying for saying in out if saying.condition != "present" or saying.found is not Found.YES]
+    spots = tuple(dict.fromkeys([*(saying.spot for saying in out if saying.spot is not None), *topic.spots]))
+    return tuple(told or out), spots

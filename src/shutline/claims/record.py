@@ -1,0 +1,116 @@
+"""What is known of one car, laid out so that a claim can be held against it: findings by part, facts by name."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+
+from shutline.car.carfile import CarFile
+from shutline.car.findings import Drive, Fact, Finding, Position, Side, State
+from shutline.claims.relations import relations
+from shutline.claims.sayings import Spot
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """A finding that may go out, with its id in the store ("" where it comes from no store)."""
+
+    id: str
+    finding: Finding
+
+    @property
+    def spot(self) -> Spot:
+        """Where it lies."""
+        return Spot(self.finding.part, self.finding.side, self.finding.position)
+
+
+@dataclass(frozen=True, slots=True)
+class KnownFact:
+    """A fact that may go out, with its id in the store."""
+
+    id: str
+    fact: Fact
+
+
+@dataclass(frozen=True, slots=True)
+class Record:
+    """Findings by part in the order they came in, facts by name; nothing that was struck or withdrawn."""
+
+    drive: Drive
+    findings: Mapping[str, tuple[Known, ...]]
+    facts: Mapping[str, tuple[KnownFact, ...]]
+    everything: tuple[Known, ...] = field(default=(), repr=False)
+
+    def within(self, part: str) -> Iterable[Known]:
+        """Give the findings of a part, and of all that it is made up of: of the whole car all there are."""
+        wide = relations().whole.get(part)
+        if wide is None:
+            return self.findings.get(part, ())
+        return (known for known in self.everything if known.finding.part == part or known.finding.part in wide)
+
+    def around(self, part: str) -> Iterable[Known]:
+        """Give the findings of what a part belongs to: of a door those of the bodywork and of the whole car."""
+        for name, parts in relations().whole.items():
+            if part in parts and name != part:
+                yield from self.findings.get(name, ())
+
+
+def record_of(car_file: CarFile) -> Record:
+    """Lay out a car file; what was struck or withdrawn is left out."""
+    return record(
+        ((kept.id, kept.finding) for kept in car_file.going_out()),
+        (
+            (kept.id, kept.fact)
+            for kept in car_file.facts
+            if kept.fact.state is not State.STRUCK and not kept.withdrawn and kept.fact.footings
+        ),
+        drive=car_file.drive,
+    )
+
+
+def record(
+    findings: Iterable[tuple[str, Finding]], facts: Iterable[tuple[str, Fact]], *, drive: Drive = Drive.RHD
+) -> Record:
+    """Lay out findings and facts, each with its id."""
+    by_part: dict[str, list[Known]] = defaultdict(list)
+    everything = []
+    for name, finding in findings:
+        known = Known(name, finding)
+        by_part[finding.part].append(known)
+        everything.append(known)
+    by_name: dict[str, list[KnownFact]] = defaultdict(list)
+    for name, fact in facts:
+        by_name[fact.name].append(KnownFact(name, fact))
+    return Record(
+        drive,
+        {part: tuple(rows) for part, rows in by_part.items()},
+        {name: tuple(rows) for name, rows in by_name.items()},
+        tuple(everything),
+    )
+
+
+def may_touch(claim: Spot, known: Spot) -> bool:
+    """Tell whether what is known may be about the same place, of one part or of two of which one is in the other."""
+    return _sides_touch(claim.side, known.side) and _ends_touch(claim.position, known.position)
+
+
+def lies_at(claim: Spot, known: Spot) -> bool:
+    """Tell whether what is known is about the very place: on the side and end claimed, wherever either says one."""
+    return _at_side(claim.side, known.side) and _at_end(claim.position, known.position)
+
+
+def _sides_touch(one: Side | None, two: Side | None) -> bool:
+    return one is None or two is None or one is two or Side.BOTH in (one, two)
+
+
+def _ends_touch(one: Position | None, two: Position | None) -> bool:
+    return one is None or two is None or one is two or Position.BOTH in (one, two)
+
+
+def _at_side(claimed: Side | None, known: Side | None) -> bool:
+    return claimed in (None, Side.BOTH) or known in (claimed, Side.BOTH)
+
+
+def _at_end(claimed: Position | None, known: Position | None) -> bool:
+    return claimed in (None, Position.BOTH) or known in (claimed, Position.BOTH)

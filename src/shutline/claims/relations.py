@@ -1,0 +1,84 @@
+"""How what is claimed stands to what a car file says, read from the data."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from tomllib import loads
+
+from shutline.car.vocabulary import vocabulary
+from shutline.claims.written_data import data
+
+Table = Mapping[str, tuple[str, ...]]
+
+
+@dataclass(frozen=True, slots=True)
+class SaidWith:
+    """Words of a claim that narrow what it says to some kinds of trouble: 'straight' to shape."""
+
+    words: frozenset[str]
+    against: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Relations:
+    """The tables of `relations.toml` by the condition claimed, and what each whole part is made up of."""
+
+    backed_by_there: Table
+    backed_by_denied: Table
+    backed_by_good: Table
+    against_denied: Table
+    against_good: Table
+    against_good_unless_slight: Table
+    said_with: tuple[SaidWith, ...]
+    exchanged: SaidWith
+    painted: SaidWith
+    original_against: tuple[str, ...]
+    original_of: frozenset[str]
+    moving: frozenset[str]
+    whole: Mapping[str, frozenset[str]]
+    kin: Mapping[str, Table]
+    water_gets_in: frozenset[str]
+
+
+@cache
+def relations() -> Relations:
+    """Read the tables once; a name that is not in the vocabulary raises KeyError."""
+    raw = loads(data("relations.toml"))
+    words = vocabulary()
+    for table in ("backed_by_there", "backed_by_denied", "backed_by_good", "against_denied"):
+        for name, others in raw[table].items():
+            for condition in (name, *others):
+                words.conditions[condition]
+    group = {part.id: part.group for part in words.parts.values()}
+    whole = {
+        name: frozenset(
+            part for part, g in group.items() if (g in row["groups"] or part in row["parts"]) and part != name
+        )
+        for name, row in raw["whole"].items()
+    }
+    moving = frozenset(
+        part for part, g in group.items() if g in raw["moving"]["groups"] or part in raw["moving"]["parts"]
+    )
+    return Relations(
+        backed_by_there=_table(raw["backed_by_there"]),
+        backed_by_denied=_table(raw["backed_by_denied"]),
+        backed_by_good=_table(raw["backed_by_good"]),
+        against_denied=_table(raw["against_denied"]),
+        against_good=_table(raw["against_good"]),
+        against_good_unless_slight=_table(raw["against_good_unless_slight"]),
+        said_with=tuple(SaidWith(frozenset(row["words"]), tuple(row["against"])) for row in raw["said_with"]),
+        exchanged=SaidWith(frozenset(raw["exchanged"]["words"]), tuple(raw["exchanged"]["against"])),
+        painted=SaidWith(frozenset(raw["painted"]["words"]), tuple(raw["painted"]["against"])),
+        original_against=tuple(raw["original"]["against"]),
+        original_of=frozenset(part for part, g in group.items() if g in raw["original"]["of_groups"]),
+        moving=moving,
+        whole=whole,
+        water_gets_in=frozenset(raw["water_gets_in"]["parts"]),
+        kin={name: _table(row) for name, row in raw["kin"].items()},
+    )
+
+
+def _table(raw: Mapping[str, list[str]]) -> Table:
+    return {name: tuple(values) for name, values in raw.items()}

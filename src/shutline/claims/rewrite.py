@@ -1,0 +1,96 @@
+"""A text beside a rewrite of it, over one car file: what it claims beyond it, and which faults it leaves out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from shutline.car.findings import Found
+from shutline.car.vocabulary import vocabulary
+from shutline.claims.check import Checked, Claim, check
+from shutline.claims.record import Record, may_touch
+from shutline.claims.relations import relations
+from shutline.claims.sayings import Saying, Spot
+from shutline.claims.verdict import Verdict
+from shutline.claims.written_data import WrittenWords
+
+
+@dataclass(frozen=True, slots=True)
+class Compared:
+    """What a rewrite changes.
+
+    `added` are its claims that are unbacked or at odds and that the former text did not make; `dropped` the faults that
+    the former text named and the rewrite does not. `checked` is the rewrite, checked.
+    """
+
+    checked: Checked
+    added: tuple[Claim, ...]
+    dropped: tuple[Claim, ...]
+
+    @property
+    def accepted(self) -> bool:
+        """Whether it may take the place of the former text: nothing added that has no footing, no fault left out."""
+        return not self.added and not self.dropped and not self.checked.unread
+
+
+def compare(former: str, rewritten: str, on: Record, *, words: WrittenWords | None = None) -> Compared:
+    """Hold a rewrite against the text it is to replace.
+
+    Parameters
+    ----------
+    former, rewritten : str
+        The two texts. Both are data.
+    on : Record
+        What is known of the car.
+    words : WrittenWords, optional
+        The phrases to look for.
+
+    Returns
+    -------
+    Compared
+        A fault said in other or milder words is not dropped: 'a hole in the sill' and 'the sill is rusty' name one
+        fault. A rewrite too long to be read to its end is never accepted.
+    """
+    before = check(former, on, words=words)
+    after = check(rewritten, on, words=words)
+    added = tuple(
+        claim
+        for claim in after.claims
+        if claim.verdict is not Verdict.BACKED
+        and not any(_claims_as_much(old.saying, claim.saying) for old in before.claims)
+    )
+    dropped = tuple(
+        claim
+        for claim in before.claims
+        if names_a_fault(claim.saying) and not any(_same_fault(claim.saying, new.saying) for new in after.claims)
+    )
+    return Compared(after, added, dropped)
+
+
+def names_a_fault(saying: Saying) -> bool:
+    """Tell whether a saying states that something is wrong, or may be."""
+    return saying.spot is not None and saying.found is not Found.NO and vocabulary().is_defect(saying.condition)
+
+
+def _claims_as_much(old: Saying, new: Saying) -> bool:
+    """Tell whether the former text made the same claim of no less of the car."""
+    if old.fact is not None or new.fact is not None:
+        return old.same_claim(new)
+    if old.spot is None or new.spot is None or (old.condition, old.found) != (new.condition, new.found):
+        return False
+    wide = relations().whole.get(old.spot.part, frozenset())
+    return (old.spot.part == new.spot.part or new.spot.part in wide) and _holds(old.spot, new.spot)
+
+
+def _holds(wide: Spot, narrow: Spot) -> bool:
+    on_side = wide.side is narrow.side or (wide.side is not None and wide.side.value == "both")
+    at_end = wide.position is narrow.position or (wide.position is not None and wide.position.value == "both")
+    return on_side and at_end
+
+
+def _same_fault(old: Saying, new: Saying) -> bool:
+    if not names_a_fault(new) or old.spot is None or new.spot is None:
+        return False
+    table = relations().backed_by_there
+    related = new.condition in table.get(old.condition, ()) or old.condition in table.get(new.condition, ())
+    parts = {old.spot.part, *old.spot.others} & {new.spot.part, *new.spot.others}
+    return related and bool(parts) and may_touch(old.spot, new.spot)

@@ -1,0 +1,58 @@
+"""What a written sentence states of the car, before it is held against anything."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from shutline.car.findings import Fact, Found, Position, Side
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """A part, and where on the car; None where the words do not say, or there is only one.
+
+    `each` tells that every one of several is meant: 'both sills', 'the tyres'. `others` are the parts that the same
+    words may stand for, likeliest first: a 'quarter' is a rear wing, or a front one.
+    """
+
+    part: str
+    side: Side | None = None
+    position: Position | None = None
+    each: bool = False
+    others: tuple[str, ...] = ()
+
+    def meanings(self) -> tuple[Spot, ...]:
+        """Give the spot once for each part that its words may stand for, without others."""
+        return tuple(replace(self, part=part, others=()) for part in (self.part, *self.others))
+
+
+@dataclass(frozen=True, slots=True)
+class Saying:
+    """One statement of a written text: a condition of a part, or a fact of the whole car.
+
+    `first` and `end` are the places of its letters in the text, and `quote` these letters. Either `spot`, `condition`
+    and `found` are filled, or `fact`. `words` are the stems of the quote, to tell 'straight' from 'solid'. `placed`
+    tells that it states where something is: 'the dent is in the nearside door' is wrong where it is in the other one,
+    and 'any dents in the nearside door?' is not.
+    """
+
+    first: int
+    end: int
+    quote: str
+    spot: Spot | None = None
+    condition: str = ""
+    found: Found = Found.YES
+    fact: Fact | None = None
+    words: frozenset[str] = frozenset()
+    placed: bool = True
+
+    def same_claim(self, other: Saying) -> bool:
+        """Tell whether two sayings claim the same, in whatever words."""
+        if self.fact is not None or other.fact is not None:
+            return (
+                self.fact is not None
+                and other.fact is not None
+                and (self.fact.name, self.fact.value, self.fact.unit)
+                == (other.fact.name, other.fact.value, other.fact.unit)
+            )
+        return (self.spot, self.condition, self.found) == (other.spot, other.condition, other.found)

@@ -1,0 +1,310 @@
+"""One claim held against what is known: backed, at odds, or unbacked, with what it stands on or what speaks against it.
+
+What is said of the very place counts before what is said of the part anywhere. A contradiction counts before a footing:
+a claim that is true of one of two doors is not true of the doors.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from enum import StrEnum
+
+from shutline.car.findings import Found, Position, Severity, Side
+from shutline.car.vocabulary import vocabulary
+from shutline.claims.record import Known, KnownFact, Record, lies_at, may_touch
+from shutline.claims.relations import Table, relations
+from shutline.claims.sayings import Saying, Spot
+from shutline.remarks.fact_choice import is_round_figure
+from shutline.remarks.tokens import phrase_tokens, structure_words
+
+
+class Verdict(StrEnum):
+    """What the file makes of a claim."""
+
+    BACKED = "backed"
+    AT_ODDS = "at odds"
+    UNBACKED = "unbacked"
+
+
+class Doubt(StrEnum):
+    """Why a claim is neither backed nor at odds."""
+
+    SILENT = "nothing is known of it"
+    OTHER_MATTER = "the part was spoken of, and not this"
+    ONE_OF_SEVERAL = "known of one side or end, and claimed of more"
+    UNSURE = "it was left open"
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """What was found: the verdict, the findings or facts it stands on, and for an unbacked claim how much is silent.
+
+    `known` are the findings that back it, or speak against it, or that left it open, the nearest first.
+    """
+
+    verdict: Verdict
+    known: tuple[Known, ...] = ()
+    facts: tuple[KnownFact, ...] = ()
+    doubt: Doubt | None = None
+
+
+def judge(saying: Saying, on: Record) -> Judged:
+    """Hold one saying against a record."""
+    if saying.fact is not None:
+        return _fact(saying, on)
+    assert saying.spot is not None  # noqa: S101 - a saying has either
+    first: Judged | None = None
+    for spot in saying.spot.meanings():
+        judged = _of(saying, spot, on)
+        if judged.verdict is not Verdict.UNBACKED or judged.doubt is Doubt.UNSURE:
+            return judged
+        first = first or judged
+    assert first is not None  # noqa: S101 - a spot has at least one meaning
+    return first
+
+
+def _of(saying: Saying, spot: Spot, on: Record) -> Judged:
+    judging = _Judge(saying, spot, on)
+    if not vocabulary().is_defect(saying.condition):
+        return judging.good()
+    return judging.denied() if saying.found is Found.NO else judging.there()
+
+
+class _Judge:
+    def __init__(self, saying: Saying, spot: Spot, on: Record) -> None:
+        self.saying, self.spot, self.on = saying, spot, on
+        self.condition = saying.condition
+        self.tables = relations()
+        self.own = [k for k in on.within(spot.part) if may_touch(spot, k.spot)]
+        if not self.own:
+            kin = self.tables.kin.get(self.condition, {}).get(spot.part, ())
+            self.own = [k for part in kin for k in on.findings.get(part, ()) if may_touch(spot, k.spot)]
+        self.wide = list(on.around(spot.part))
+
+    # -- the three kinds ----------------------------------------------------------------------------------------
+
+    def denied(self) -> Judged:
+        """Judge 'there is no rust in the sills'."""
+        against = self._nearest(self._said(Found.YES, self._names(self.tables.against_denied)))
+        if against:
+            return self._against(against)
+        open_ = self._said(Found.UNSURE, self._names(self.tables.against_denied))
+        backing = [
+            *self._said(Found.NO, self._names(self.tables.backed_by_denied)),
+            *self._said(Found.YES, self.tables.backed_by_good.get(self.condition, ())),
+        ]
+        return self._backed_or_not(backing, open_, for_all=True)
+
+    def there(self) -> Judged:
+        """Judge 'there is rust in the sills'."""
+        names = self._names(self.tables.backed_by_there)
+        backing = self._said(Found.YES, names)
+        if self.condition == "fault" and self.spot.part in self.tables.whole:
+            # A fault of anything is no footing for one that the words name: 'does it overheat'.
+            backing = [k for k in backing if self._shares_a_word(k)]
+        if backing:
+            return self._backed_or_not(backing, [], for_all=self._of_both())
+        against = self._said(Found.NO, self._names(self.tables.backed_by_denied))
+        good = {"missing": ("present",), "nonoriginal": ("original",), "fault": ("works",)}.get(self.condition, ())
+        against += self._said(Found.YES, good)
+        if against:
+            return self._against(self._nearest(against))
+        open_ = self._said(Found.UNSURE, names)
+        if not open_ and self.saying.placed and self.spot.side in (Side.NEAR, Side.OFF):
+            elsewhere = [
+                k
+                for k in self.on.findings.get(self.spot.part, ())
+                if k.finding.found is Found.YES and k.finding.condition in names and not may_touch(self.spot, k.spot)
+            ]
+            if elsewhere:
+                return self._against(elsewhere)
+        return self._unbacked(open_)
+
+    def good(self) -> Judged:
+        """Judge 'the sills are solid', 'the heater works', 'the handbook is with it'."""
+        backing = self._said(Found.YES, self._good_names())
+        if self.condition == "sound":
+            backing += self._said(Found.NO, self._meant())
+        if self.condition == "present" and not self._said(Found.YES, ("missing",)):
+            backing += [k for k in self.own if k.finding.part == self.spot.part and k not in backing]
+        against = self._nearest(self._against_good(backing))
+        if against:
+            return self._against(against)
+        open_ = self._said(Found.UNSURE, self.tables.against_good.get(self.condition, ()))
+        return self._backed_or_not(backing, open_, for_all=True)
+
+    # -- what speaks for and against ----------------------------------------------------------------------------
+
+    def _shares_a_word(self, known: Known) -> bool:
+        quoted = {stem for _, stem in phrase_tokens(" ".join(f.quote for f in known.finding.footings))}
+        return bool(quoted & self.saying.words - structure_words())
+
+    def _names(self, table: Table) -> tuple[str, ...]:
+        return table.get(self.condition, (self.condition,))
+
+    def _good_names(self) -> tuple[str, ...]:
+        names = self.tables.backed_by_good.get(self.condition, ())
+        if self.condition in ("works", "sound") and self.spot.part in self.tables.moving:
+            return ("works", "sound")
+        return names
+
+    def _said(self, found: Found, names: Iterable[str]) -> list[Known]:
+        names = frozenset(names)
+        near = [k for k in self.own if k.finding.found is found and k.finding.condition in names]
+        if near or found is Found.UNSURE:
+            return near
+        # What was said of the whole holds for each of its parts, and a praise of the whole does not.
+        if found is Found.NO:
+            return [k for k in self.wide if k.finding.found is found and k.finding.condition in names]
+        return []
+
+    def _meant(self) -> tuple[str, ...]:
+        """Give the kinds of trouble that a word of praise speaks of: 'straight' of dents."""
+        rows = (row.against for row in self.tables.said_with if row.words & self.saying.words)
+        return tuple(name for row in rows for name in row)
+
+    def _against_good(self, backing: list[Known]) -> list[Known]:
+        tables, words = self.tables, self.saying.words
+        condition = self.condition
+        names = set(tables.against_good.get(condition, ()))
+        unless_slight = set(tables.against_good_unless_slight.get(condition, ()))
+        if condition == "sound":
+            meant = self._meant()
+            if meant:
+                names = {"perforation"} & set(meant)
+                unless_slight = set(meant)
+            elif backing:
+                # Praise that was given goes out with its blemishes; what is broken or holed is more than one.
+                names, unless_slight = {"perforation", "fault"}, set()
+        if condition == "renewed" and tables.exchanged.words & words:
+            names |= set(tables.exchanged.against)
+        if condition == "original" and tables.painted.words & words:
+            names |= set(tables.painted.against)
+        elif condition == "original" and self.spot.part in tables.original_of:
+            names |= set(tables.original_against)
+        own = self.own
+        if condition == "sound" and self.spot.part in tables.whole:
+            # Of a whole, what is wrong with one piece of it counts only where it is bad.
+            own = [
+                k
+                for k in own
+                if k.finding.part == self.spot.part
+                or k.finding.severity is Severity.SEVERE
+                or k.finding.condition == "perforation"
+            ]
+        return [
+            k
+            for k in own
+            if k.finding.found is Found.YES
+            and (
+                k.finding.condition in names
+                or (k.finding.condition in unless_slight and k.finding.severity is not Severity.SLIGHT)
+            )
+        ]
+
+    # -- putting the verdict together ---------------------------------------------------------------------------
+
+    def _nearest(self, known: list[Known]) -> list[Known]:
+        """Leave out what was said without a place where the very place was spoken of in that matter."""
+        if self.spot.side is None and self.spot.position is None:
+            return known
+        there = [k for k in known if lies_at(self.spot, k.spot)]
+        if there:
+            return there
+        names = {k.finding.condition for k in known} | {self.condition}
+        settled = any(
+            lies_at(self.spot, k.spot) and k.finding.part == self.spot.part and k.finding.condition in names
+            for k in self.own
+        )
+        return [] if settled else known
+
+    def _against(self, known: list[Known]) -> Judged:
+        return Judged(Verdict.AT_ODDS, tuple(known))
+
+    def _of_both(self) -> bool:
+        return self.spot.side is Side.BOTH and bool(self.saying.words & {"both", "either", "each"})
+
+    def _backed_or_not(self, backing: list[Known], open_: list[Known], *, for_all: bool) -> Judged:
+        settled = [k for k in backing if self._speaks_for(k)]
+        if open_ and not any(lies_at(self.spot, k.spot) for k in settled):
+            return self._unbacked(open_)
+        if settled and (not for_all or self._covers(settled)):
+            return Judged(Verdict.BACKED, tuple(settled))
+        if settled or backing:
+            return Judged(Verdict.UNBACKED, tuple(settled or backing), doubt=Doubt.ONE_OF_SEVERAL)
+        return self._unbacked([])
+
+    def _speaks_for(self, known: Known) -> bool:
+        """Tell whether what is known holds for the place claimed; of the whole it takes what was said of the whole."""
+        if self.spot.part in self.tables.whole and known.finding.part != self.spot.part:
+            return self.spot.part == "engine_bay" or self._wide_enough(known)
+        return True
+
+    def _wide_enough(self, known: Known) -> bool:
+        return known.finding.part in self.tables.whole or self.condition == "renewed"
+
+    def _covers(self, backing: list[Known]) -> bool:
+        """Tell whether all places claimed are spoken of: both sides where both are meant."""
+        if self.spot.side is Side.BOTH:
+            sides = {k.finding.side for k in backing}
+            if not (sides & {None, Side.BOTH} or {Side.NEAR, Side.OFF} <= sides):
+                return False
+        if self.spot.position is Position.BOTH:
+            ends = {k.finding.position for k in backing}
+            if not (ends & {None, Position.BOTH} or {Position.FRONT, Position.REAR} <= ends):
+                return False
+        if self.spot.side in (Side.NEAR, Side.OFF):
+            return any(k.finding.side in (None, Side.BOTH, self.spot.side) for k in backing)
+        return True
+
+    def _unbacked(self, open_: list[Known]) -> Judged:
+        if open_:
+            return Judged(Verdict.UNBACKED, tuple(open_), doubt=Doubt.UNSURE)
+        if self.own:
+            return Judged(Verdict.UNBACKED, doubt=Doubt.OTHER_MATTER)
+        return Judged(Verdict.UNBACKED, doubt=Doubt.SILENT)
+
+
+def _fact(saying: Saying, on: Record) -> Judged:
+    told = saying.fact
+    assert told is not None  # noqa: S101 - the caller has looked
+    known = on.facts.get(told.name, ())
+    if not known:
+        return Judged(Verdict.UNBACKED, doubt=Doubt.SILENT)
+    same = tuple(k for k in known if same_value(told.name, told.value, told.unit, k.fact.value, k.fact.unit))
+    if same:
+        return Judged(Verdict.BACKED, facts=same)
+    return Judged(Verdict.AT_ODDS, facts=known)
+
+
+def same_value(name: str, claimed: object, claimed_unit: str | None, known: object, known_unit: str | None) -> bool:
+    """Tell whether a value claimed of a fact is the one that is known, as closely as it is told.
+
+    A month is the same as a day in it, a round figure as the exact one behind it.
+
+    Examples
+    --------
+    >>> same_value("mot_until", "2026-10", None, "2026-10-03", None), same_value("keys", 2, None, 3, None)
+    (True, False)
+    """
+    if claimed_unit and known_unit and claimed_unit != known_unit:
+        return False
+    one, two = str(claimed).strip().casefold(), str(known).strip().casefold()
+    if one == two or is_round_figure(name, claimed, known) or is_round_figure(name, known, claimed):
+        return True
+    if name == "odometer" and isinstance(claimed, int) and isinstance(known, int) and claimed % _HUNDRED == 0:
+        return claimed in (round(known / _HUNDRED) * _HUNDRED, known // _HUNDRED * _HUNDRED)
+    if name in _DATES:
+        return len(one) >= _MONTH and len(two) >= _MONTH and (one.startswith(two) or two.startswith(one))
+    if name in _PLAIN:
+        return bool(set(one.split()) & set(two.split()) - {"dark", "light", "and", "with"}) and (
+            one in two or two in one
+        )
+    return False
+
+
+_DATES = frozenset({"mot_until", "last_service", "first_registered"})
+_HUNDRED = 100
+_MONTH = len("2026-10")
+_PLAIN = frozenset({"colour", "body", "gearbox", "power_source"})
