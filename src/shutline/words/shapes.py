@@ -116,7 +116,13 @@ def _spanned(sentence: Sentence, recordings: Mapping[str, int] | None) -> str:
 
 
 def _stands(sentence: Sentence, recordings: Mapping[str, int] | None) -> list[str]:
-    words = [footing_words(one, recordings=recordings) for one in sentence.stands_on]
+    checks = [one.id for one in sentence.stands_on if one.on is FootedOn.CHECK]
+    others = [one for one in sentence.stands_on if one.on is not FootedOn.CHECK]
+    words = [footing_words(one, recordings=recordings) for one in others]
+    if len(checks) > 1:
+        words.append(f"nothing in the car file speaks to the checks {', '.join(dict.fromkeys(checks))}")
+    elif checks:
+        words.append(footing_words(Footed(FootedOn.CHECK, checks[0])))
     return list(dict.fromkeys(words))
 
 
