@@ -246,7 +246,10 @@ def test_what_a_buyer_gets_holds_nothing_private_and_the_sheet_every_fault(store
     files = all_bytes(folder)
     assert leaks(files) == []
     assert "data/page/index.html" in files
-    assert "torn" not in files["data/page/index.html"].decode()
+    # What was struck is told nowhere; that it was said can be heard in the film, and read in the words of it.
+    told = re.sub(r"<details.*?</details>", "", files["data/page/index.html"].decode(), flags=re.DOTALL)
+    assert "torn" not in told
+    assert "tear" not in told
     history = json.loads(files["data/history.json"])
     assert {change["by"] for one in history for change in one["changes"]} == {"the program", "a person"}
     assert verify([folder]).sound

@@ -1,0 +1,304 @@
+"""The verbs of what goes to a stranger: the buyer's page, links to it, private words, sealed files."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from shutline.car.errors import Problem, UserError
+from shutline.car.going_out import Edition, Occasion, PrivateKind
+from shutline.cli import output
+from shutline.cli.options import AsJson, Author, CarName, StoreFolder, opened
+
+if TYPE_CHECKING:
+    from shutline.usecases.buyers_page import BuyersPageMade
+    from shutline.usecases.private import PrivateShown
+    from shutline.usecases.sealing import SealedShown, SealMade
+    from shutline.usecases.shares import SharesShown
+    from shutline.usecases.verifying import Verified, VerifiedAll
+
+app = typer.Typer()
+"""Its commands are those of the whole command line; see `commands`."""
+
+_UNSOUND = 2
+
+
+@app.command("buyers-page", epilog="Example: shutline buyers-page blue-saloon --zip")
+def buyers_page(
+    *,
+    car: CarName,
+    out: Annotated[
+        Path | None, typer.Option("--out", help="Folder for it. [default: out/CAR/buyers-page]", metavar="DIR")
+    ] = None,
+    zipped: Annotated[bool, typer.Option("--zip", help="Write one zip of it beside it.")] = False,
+    store: StoreFolder = None,
+    as_json: AsJson = False,
+) -> None:
+    """Write the buyer's page: a folder that opens from a disk or any web host, with nothing private in it."""
+    from shutline.usecases.buyers_page import make_buyers_page
+
+    with opened(store) as there, output.progress(quiet=as_json) as tell:
+        made = make_buyers_page(there, car, out=out, zipped=zipped, tell=tell)
+    if as_json:
+        output.show_json(made)
+        return
+    for line in _page_lines(made):
+        output.print_line(line)
+    for problem in made.problems:
+        output.show_problem(problem)
+
+
+@app.command(epilog="Example: shutline share blue-saloon --until 2026-12-24")
+def share(
+    *,
+    car: CarName,
+    until: Annotated[
+        str | None, typer.Option("--until", help="Its last day. [default: until it is ended]", metavar="DAY")
+    ] = None,
+    end: Annotated[
+        str | None, typer.Option("--end", help="Ends a link, by its address or a beginning; or all.", metavar="LINK")
+    ] = None,
+    kept: Annotated[bool, typer.Option("--kept", help="List the links, and make none.")] = False,
+    by: Author = None,
+    store: StoreFolder = None,
+    as_json: AsJson = False,
+) -> None:
+    """Share the buyer's page through the workbench, under an address nobody can guess; or end that."""
+    from shutline.usecases.shares import end_share, shares
+    from shutline.usecases.shares import share as run_share
+
+    if sum((until is not None, end is not None, kept)) > 1:
+        raise _one_of("--until, --end and --kept")
+    with opened(store) as there:
+        if kept:
+            shown = shares(there, car)
+        elif end is not None:
+            shown = end_share(there, car, "" if end == "all" else end, author=by)
+        else:
+            with output.progress(quiet=as_json) as tell:
+                shown = run_share(there, car, until=until, author=by, tell=tell)
+    if as_json:
+        output.show_json(shown)
+        return
+    for line in _share_lines(shown):
+        output.print_line(line)
+
+
+@app.command(epilog="Example: shutline private blue-saloon 'Augusta Harbottle' --as keeper")
+def private(
+    *,
+    car: CarName,
+    words: Annotated[
+        str | None, typer.Argument(metavar="[WORDS]", help="Words that may not leave; left out, those kept are listed.")
+    ] = None,
+    kind: Annotated[PrivateKind, typer.Option("--as", help="What sort of thing they are.")] = PrivateKind.OTHER,
+    take_back: Annotated[
+        int | None, typer.Option("--take-back", help="Takes words back, by their number.", metavar="N")
+    ] = None,
+    by: Author = None,
+    store: StoreFolder = None,
+    as_json: AsJson = False,
+) -> None:
+    """Keep words that go to no stranger, not in a caption and not in the sound of the film; or list them."""
+    from shutline.usecases.private import keep_private, private_shown, take_back_private
+
+    if words is not None and take_back is not None:
+        raise _one_of("words and --take-back")
+    with opened(store) as there:
+        if take_back is not None:
+            shown = take_back_private(there, car, take_back, author=by)
+        elif words is not None:
+            shown = keep_private(there, car, words, kind=kind, author=by)
+        else:
+            shown = private_shown(there, car)
+    if as_json:
+        output.show_json(shown)
+        return
+    for line in _private_lines(shown):
+        output.print_line(line)
+
+
+@app.command(epilog="Example: shutline seal blue-saloon --as sold --for buyer --zip")
+def seal(
+    *,
+    car: CarName,
+    occasion: Annotated[Occasion | None, typer.Option("--as", help="Why it is sealed: offered or sold.")] = None,
+    edition: Annotated[
+        Edition, typer.Option("--for", help="firm: all that is kept; buyer: what the buyer's page shows.")
+    ] = Edition.FIRM,
+    originals: Annotated[
+        bool, typer.Option("--originals", help="Pack recordings and pictures too. [default: their hashes]")
+    ] = False,
+    stamp: Annotated[
+        str | None,
+        typer.Option("--stamp", help="Time-stamp service to ask (RFC 3161); only a hash is sent. [default: none]"),
+    ] = None,
+    out: Annotated[Path | None, typer.Option("--out", help="Folder for it. [default: out/CAR]", metavar="DIR")] = None,
+    zipped: Annotated[bool, typer.Option("--zip", help="Write one zip of it beside it.")] = False,
+    kept: Annotated[bool, typer.Option("--kept", help="List what was sealed, and seal nothing.")] = False,
+    by: Author = None,
+    store: StoreFolder = None,
+    as_json: AsJson = False,
+) -> None:
+    """Seal the car file as it is now: packed and signed, so that a change to it shows."""
+    from shutline.usecases.sealing import seal as run_seal
+    from shutline.usecases.sealing import sealed_files
+
+    if (occasion is None) != kept:
+        raise _one_of("--as offered, --as sold and --kept")
+    with opened(store) as there:
+        if occasion is None:
+            shown = sealed_files(there, car)
+        else:
+            with output.progress(quiet=as_json) as tell:
+                made = run_seal(
+                    there,
+                    car,
+                    occasion=occasion,
+                    edition=edition,
+                    originals=originals,
+                    stamp=stamp,
+                    out=out,
+                    zipped=zipped,
+                    author=by,
+                    tell=tell,
+                )
+    if as_json:
+        output.show_json(shown if occasion is None else made)
+        return
+    for line in _kept_lines(shown) if occasion is None else _seal_lines(made):
+        output.print_line(line)
+    for problem in () if occasion is None else made.problems:
+        output.show_problem(problem)
+
+
+@app.command(epilog="Example: shutline verify out/blue-saloon/sealed-sold-buyer-20261126T090000Z.zip")
+def verify(
+    *,
+    sealed: Annotated[list[Path], typer.Argument(metavar="SEALED...", help="Sealed files: folders, or zips of them.")],
+    key: Annotated[
+        Path | None, typer.Option("--key", help="Public key they must be signed with (PEM). [default: any]")
+    ] = None,
+    roots: Annotated[
+        Path | None, typer.Option("--roots", help="Certificates to trust for time stamps (PEM). [default: none]")
+    ] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Say whether sealed files are as they were sealed, and if not, which file was changed and how."""
+    from shutline.usecases.verifying import verify as run_verify
+
+    found = run_verify(sealed, key=key, roots=roots)
+    if as_json:
+        output.show_json(found)
+    else:
+        for line in _verified_lines(found):
+            output.print_line(line)
+    if not found.sound:
+        raise typer.Exit(_UNSOUND)
+
+
+def _page_lines(made: BuyersPageMade) -> Iterator[str]:
+    size = output.size(made.byte_size)
+    yield f"Written: {output.printable(made.folder)}  ({made.files} files, {size}); open index.html in it"
+    if made.zipped is not None:
+        yield f"Written: {output.printable(made.zipped)}"
+    films = "no film" if not made.films else "1 film" if made.films == 1 else f"{made.films} films"
+    yield f"On it: {films}, {made.findings} findings that stand, {made.faults} of them faults."
+    if made.waiting:
+        yield output.wrapped(
+            f"{made.waiting} findings were heard and not confirmed: the page names their places and no more. "
+            f"Look at them first: shutline review {made.car}"
+        )
+
+
+def _share_lines(shown: SharesShown) -> Iterator[str]:
+    for one in shown.links:
+        state = "open" if one.open else "ended"
+        if one.open and one.share.until is not None:
+            state = f"open before {one.share.until[:10]}"
+        yield f"{one.path}  {state}, made {one.share.at[:16].replace('T', ' ')} by {output.printable(one.share.author)}"
+    if not shown.links:
+        yield "There is no link to it."
+        return
+    yield output.wrapped("They hang behind the address of the workbench, while `shutline serve` runs.")
+    if not shown.fresh:
+        yield output.wrapped("The car file has changed since the page was made: share it again, or open the link once.")
+
+
+def _private_lines(shown: PrivateShown) -> Iterator[str]:
+    for one in shown.words:
+        state = "" if one.ended_at is None else f", taken back by {output.printable(one.ended_by or '')}"
+        yield f"{one.id:4} {one.kind:8} {output.printable(one.words)}  ({output.printable(one.author)}{state})"
+    if not shown.words:
+        yield "Nothing was said to be private of this car."
+    yield output.wrapped(
+        "Names after Mr or Mrs, sums that were paid, postcodes, addresses and telephone numbers are left out by "
+        "themselves where they are told for such; look yourself before anything goes out."
+    )
+    if shown.facts_left_out:
+        names = " and ".join(name.replace("_", " ") for name in shown.facts_left_out)
+        yield f"Left out because pictures are covered: {names}."
+
+
+def _seal_lines(made: SealMade) -> Iterator[str]:
+    one = made.sealed
+    yield f"Sealed: {output.printable(one.folder)}  ({one.files} files, {output.size(one.byte_size)})"
+    for path in (made.zipped, made.sheet):
+        if path is not None:
+            yield f"Written: {output.printable(path)}"
+    yield f"Number  {one.number}"
+    yield f"Key     {one.fingerprint}"
+    yield f"Follows {one.former or 'nothing: it is the first'}"
+    yield f"Not in it: {', '.join(made.left_out)}."
+
+
+def _kept_lines(shown: SealedShown) -> Iterator[str]:
+    if not shown.sealed:
+        yield "Nothing was sealed of this car."
+    for one in shown.sealed:
+        stamped = ", time-stamped" if one.stamped else ""
+        when = one.at[:16].replace("T", " ")
+        yield f"{when}  {one.occasion}, for the {one.edition}{stamped}, by {output.printable(one.author)}"
+        yield f"  {one.number}"
+        yield f"  {output.printable(one.folder)}"
+
+
+def _verified_lines(found: VerifiedAll) -> Iterator[str]:
+    for one in found.files:
+        yield from _verified(one)
+
+
+def _verified(one: Verified) -> Iterator[str]:
+    there = one.checked
+    yield f"{output.printable(one.path)}: {'as it was sealed' if there.sound else 'NOT as it was sealed'}"
+    for words in one.words:
+        yield f"  {output.printable(words)}"
+    told = there.statement
+    if isinstance(told.get("title"), str):
+        yield output.printable(f"  {told['title']}, {told.get('occasion')}, sealed at {told.get('sealed_at')}")
+    yield f"  number {there.number}"
+    if there.fingerprint:
+        whose = {True: "your own", False: "not your own: compare it", None: "compare it"}[one.own_key]
+        yield f"  key    {there.fingerprint}  ({whose})"
+    if there.former is not None:
+        yield f"  after  {there.former}" + ("" if one.follows else "  (not given here)")
+    if there.stamp is not None:
+        stamp = there.stamp
+        trust = {True: "trusted", False: "not trusted", None: "nobody checked who made it: give --roots"}[stamp.trusted]
+        state = trust if stamp.fits else "it does not fit"
+        yield output.printable(f"  time stamp {stamp.at} by {stamp.by} ({state}) {stamp.found}".rstrip())
+
+
+def _one_of(options: str) -> UserError:
+    return UserError(
+        Problem(
+            slug="command-line",
+            where="shutline",
+            found="none of these or several",
+            allowed=f"one of {options}",
+            advice="Give one of them.",
+        )
+    )

@@ -1,0 +1,94 @@
+"""What goes to a stranger, by commands: the page, links, private words, sealed files and their check."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from shutline.cli import main
+
+WORDS = """0:00 Nearside front wing, there's a bit of rust on the bottom edge. It was Augusta Harbottle's.
+0:06 The nearside sill is solid. She's showing forty-one thousand two hundred and six miles.
+"""
+
+
+@pytest.fixture
+def car(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Path:
+    monkeypatch.setenv("SHUTLINE_STORE", str(tmp_path / "store"))
+    monkeypatch.setenv("SHUTLINE_SETTINGS", str(tmp_path / "settings/settings.toml"))
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "walk.txt").write_text(WORDS, encoding="utf-8")
+    assert main(["add", "walk.txt", "--car", "merlin"]) == 0
+    capsys.readouterr()
+    assert main(["show", "merlin", "--json"]) == 0
+    shown = json.loads(capsys.readouterr().out)
+    assert main(["confirm", "merlin", *(one["id"] for one in shown["car"]["findings"])]) == 0
+    capsys.readouterr()
+    return tmp_path
+
+
+def told(capsys: pytest.CaptureFixture[str], *words: str) -> tuple[int, str]:
+    code = main([*words])
+    return code, capsys.readouterr().out
+
+
+def test_from_private_words_to_a_sealed_file_that_is_found_changed(
+    car: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    code, out = told(capsys, "private", "merlin", "Augusta Harbottle", "--as", "keeper", "--by", "Ida")
+    assert code == 0
+    assert "Augusta Harbottle" in out
+
+    code, out = told(capsys, "buyers-page", "merlin", "--zip")
+    assert code == 0
+    assert "no film" in out
+    page = (car / "out/merlin/buyers-page/index.html").read_text(encoding="utf-8")
+    assert "Harbottle" not in page
+    assert "bottom edge" in page
+    assert (car / "out/merlin/buyers-page.zip").is_file()
+
+    code, out = told(capsys, "share", "merlin", "--by", "Ida", "--json")
+    assert code == 0
+    (link,) = json.loads(out)["links"]
+    assert link["open"]
+    code, out = told(capsys, "share", "merlin", "--end", link["share"]["token"][:8])
+    assert code == 0
+    assert "ended" in out
+
+    code, out = told(capsys, "seal", "merlin", "--as", "sold", "--for", "buyer", "--json")
+    assert code == 0
+    made = json.loads(out)
+    folder = Path(made["sealed"]["folder"])
+    assert Path(made["sheet"]).read_bytes().startswith(b"%PDF")
+    code, out = told(capsys, "verify", str(folder))
+    assert code == 0
+    assert "as it was sealed" in out
+    assert "your own" in out
+    (folder / "data/page/index.html").write_bytes(b"no rust")
+    code, out = told(capsys, "verify", str(folder))
+    assert code == 2
+    assert "NOT as it was sealed" in out
+    assert "data/page/index.html: its bytes are not those that were sealed" in out
+    code, out = told(capsys, "seal", "merlin", "--kept")
+    assert made["sealed"]["number"] in out
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ["seal", "merlin"],
+        ["seal", "merlin", "--as", "sold", "--kept"],
+        ["share", "merlin", "--kept", "--end", "all"],
+        ["private", "merlin", "words", "--take-back", "1"],
+        ["verify", "nowhere"],
+        ["share", "merlin", "--until", "soon"],
+    ],
+)
+def test_what_makes_no_sense_is_refused_and_nothing_is_written(
+    car: Path, capsys: pytest.CaptureFixture[str], words: list[str]
+) -> None:
+    code, _ = told(capsys, *words)
+    assert code == 2
+    assert not (car / "out").exists()

@@ -1,0 +1,124 @@
+"""A link shows the page of the car file as it is now, to whom it was given, and ends when told."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Callable, Iterator
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import pytest
+
+from shutline.car.errors import NotFoundError, UserError
+from shutline.car.going_out import PrivateKind, Share
+from shutline.store import Store
+from shutline.usecases.add import add
+from shutline.usecases.private import keep_private
+from shutline.usecases.review import confirm, strike
+from shutline.usecases.shares import end_share, is_open, make_shared_page, share, shared_file, shares
+
+CAR = "ostrel-pavane"
+WORDS = """WEBVTT
+
+00:00:01.000 --> 00:00:05.000
+Nearside front wing has a dent in it. There's rust on the nearside sill.
+"""
+
+
+@pytest.fixture(scope="module")
+def filmed(make_film: Callable[..., Path], tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("yard")
+    words = folder / "words.vtt"
+    words.write_text(WORDS, encoding="utf-8")
+    with Store.open(folder / "store") as store:
+        add(
+            store, [make_film("walk.mp4", frames=60, rate=10, gop=10)], car=CAR, title="Ostrel Pavane", transcript=words
+        )
+        confirm(store, CAR, [one.id for one in store.car_file(CAR).findings], author="Ida Quill")
+    return folder / "store"
+
+
+@pytest.fixture
+def store(filmed: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Store]:
+    (tmp_path / "settings").mkdir()
+    (tmp_path / "settings/masks.toml").write_text('covers = "stands"\n', encoding="utf-8")
+    monkeypatch.setenv("SHUTLINE_SETTINGS", str(tmp_path / "settings/settings.toml"))
+    shutil.copytree(filmed, tmp_path / "store")
+    with Store.open(tmp_path / "store") as opened:
+        yield opened
+
+
+def token_of(store: Store) -> str:
+    return shares(store, CAR).links[0].share.token
+
+
+def test_a_link_shows_the_page_until_it_is_ended(store: Store) -> None:
+    made = share(store, CAR, author="Ida")
+    token = token_of(store)
+    assert made.links[0].path == f"/shared/{token}/"
+    page = shared_file(store, token, "")
+    assert page is not None
+    assert b"Ostrel Pavane" in page.read_bytes()
+    film = shared_file(store, token, "film/film-1.mp4")
+    assert film is not None
+    ended = end_share(store, CAR, token[:6], author="Per")
+    assert not ended.links[0].open
+    with pytest.raises(NotFoundError):
+        shared_file(store, token, "")
+    assert ended.links[0].share.ended_by == "Per"
+
+
+@pytest.mark.parametrize(
+    "file",
+    ["../made.json", "page/../../made.json", "/etc/passwd", "..", "film", "no.html", "film/../../made.json", "\x00"],
+)
+def test_nothing_but_the_files_of_the_page_is_given(store: Store, file: str) -> None:
+    share(store, CAR, author="Ida")
+    with pytest.raises(NotFoundError):
+        shared_file(store, token_of(store), file)
+
+
+def test_what_was_struck_since_is_shown_to_nobody(store: Store) -> None:
+    share(store, CAR, author="Ida")
+    token = token_of(store)
+    rust = next(one.id for one in store.car_file(CAR).findings if one.finding.condition == "rust")
+    strike(store, CAR, [rust], author="Ida")
+    assert shared_file(store, token, "") is None
+    assert not shares(store, CAR).fresh
+    make_shared_page(store, CAR)
+    page = shared_file(store, token, "")
+    assert page is not None
+    assert b"rust" not in page.read_bytes().split(b"<details")[0].lower()
+    assert len(list(page.parents[2].glob("shared-*"))) == 1
+
+
+def test_private_words_that_are_kept_later_close_the_page_until_it_is_made_anew(store: Store) -> None:
+    share(store, CAR, author="Ida")
+    keep_private(store, CAR, "Augusta Harbottle", kind=PrivateKind.KEEPER, author="Ida")
+    assert shared_file(store, token_of(store), "") is None
+
+
+def test_a_link_ends_with_its_last_day(store: Store) -> None:
+    today = datetime.now(UTC).date()
+    share(store, CAR, until=today.isoformat(), author="Ida")
+    link = shares(store, CAR).links[0]
+    assert link.open
+    assert link.share.until is not None
+    assert datetime.fromisoformat(link.share.until) > datetime.now(UTC)
+    late = Share("t", CAR, "", "Ida", until="2026-01-02T00:00:00Z")
+    assert not is_open(late)
+    assert is_open(late, now=datetime(2026, 1, 1, 23, 59, tzinfo=UTC))
+    for until in ("soon", (today - timedelta(days=1)).isoformat(), "2026-13-01"):
+        with pytest.raises(UserError) as refused:
+            share(store, CAR, until=until, author="Ida")
+        assert refused.value.problem.slug == "share-until"
+
+
+def test_sharing_again_makes_nothing_anew(store: Store) -> None:
+    first = share(store, CAR, author="Ida").page
+    second = share(store, CAR, author="Ida")
+    assert second.page == first
+    assert len(second.links) == 2
+    assert all(not one.open for one in end_share(store, CAR, "", author="Ida").links)
+    with pytest.raises(NotFoundError):
+        end_share(store, CAR, "no-such", author="Ida")
