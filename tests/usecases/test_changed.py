@@ -6,6 +6,7 @@ import io
 import json
 import shutil
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -18,7 +19,8 @@ from shutline.publish.changed.model import MOST_ON_PAGE
 from shutline.store import Store
 from shutline.survey.changed import Outcome
 from shutline.usecases.add import add
-from shutline.usecases.changed import changed, changed_statement
+from shutline.usecases.changed import changed, changed_choice, changed_statement, looked_over
+from shutline.usecases.look import find_car
 
 CAR = "ostrel-pavane"
 MADE_AT = datetime(2026, 3, 4, 5, 6, 7, tzinfo=UTC)
@@ -79,6 +81,30 @@ def test_two_recordings_of_the_car_are_wanted(store: Store, first: str, second: 
     assert "1 (arrival.mp4), 2 (handover.mp4)" in refused.value.problem.allowed
 
 
+def test_without_a_choice_the_first_and_the_last_are_compared(store: Store) -> None:
+    choice = changed_choice(store, CAR)
+    assert [one.name for one in choice.times] == ["arrival.mp4", "handover.mp4"]
+    assert choice.shown is not None
+    assert choice.shown == changed(store, CAR, first="1", second="2")
+    dent = next(pair for pair in choice.shown.pairs if pair.place == "Nearside front wing")
+    assert dent.first is not None
+    assert dent.second is not None
+    assert (dent.first.words, dent.second.words) == ("dent", "no dent")
+    assert [look.recording for side in (dent.first, dent.second) for look in side.looks] == [1, 2]
+
+
+def test_all_that_was_made_on_one_day_is_one_occasion(store: Store) -> None:
+    car = find_car(store, CAR)
+    days = ("2026-03-01T10:00:00Z", "2026-03-01T15:00:00Z", "2026-03-22T09:00:00Z")
+    recordings = tuple(
+        replace(one, id=f"{number}{one.id}", probe=replace(one.probe, recorded_at=day))
+        for number, (one, day) in enumerate(zip((*car.recordings, car.recordings[0]), days, strict=True))
+    )
+    times = looked_over(replace(car, recordings=recordings))
+    assert (times[0].id, len(times[0].recordings)) == ("2026-03-01", 2)
+    assert len(times) == 4
+
+
 def test_the_first_page_is_the_one_to_sign_and_the_stills_stand_side_by_side(store: Store, tmp_path: Path) -> None:
     made = changed_statement(store, CAR, first="1", second="2", out=tmp_path / "out", made_at=MADE_AT)
     data = Path(made.path).read_bytes()
@@ -86,7 +112,8 @@ def test_the_first_page_is_the_one_to_sign_and_the_stills_stand_side_by_side(sto
     first = " ".join(pages[0].extract_text().split())
     assert "not a roadworthiness test" in first
     assert first.count("Signature") == 2
-    assert "Nearside front wing: dent; then no dent" in first
+    assert "Nearside front wing Dent No dent" in first
+    assert "Unclear: boot lid and bonnet" in first
     rest = [image for page in pages[1:] for image in page.images]
     assert not pages[0].images
     assert len(rest) >= 4
@@ -95,11 +122,8 @@ def test_the_first_page_is_the_one_to_sign_and_the_stills_stand_side_by_side(sto
 
 
 def test_however_much_has_changed_the_page_to_sign_is_one_page(store: Store) -> None:
-    from dataclasses import replace
-
     from shutline.publish.changed import build_changed, changed_pdf
     from shutline.publish.report import House
-    from shutline.usecases.look import find_car
 
     car = replace(find_car(store, CAR), title="W" * 200)
     shown = changed(store, CAR, first="1", second="2")
@@ -107,8 +131,8 @@ def test_however_much_has_changed_the_page_to_sign_is_one_page(store: Store) -> 
     model = build_changed(
         car,
         many,
-        first=car.recordings[0],
-        second=car.recordings[1],
+        first=[car.recordings[0]],
+        second=[car.recordings[1]],
         stills={},
         made_at=MADE_AT.isoformat(),
         house=House("H" * 120, ("L" * 120,) * 7),
@@ -133,4 +157,6 @@ def test_the_command_tells_the_same_in_words_and_in_json(
     assert main([*given, "--statement", "--out", str(tmp_path / "out")]) == 0
     assert (tmp_path / "out" / "changed.pdf").is_file()
     capsys.readouterr()
+    assert main(["changed", CAR, "--json", "--store", str(store.folder)]) == 0
+    assert json.loads(capsys.readouterr().out)["shown"] == told
     assert main(["changed", CAR, "--from", "1", "--to", "1", "--store", str(store.folder)]) == 2

@@ -101,8 +101,8 @@ def test_an_answer_that_is_late_stands_beside_what_is_there_and_can_be_kept_all_
     case.get_by_role("button", name="Keep it").click()
     both = case.locator(".both")
     expect(both.get_by_role("heading")).to_be_focused()
-    expect(both.locator(".present")).to_contain_text("all can stand, because two plates (Per Wick)")
-    expect(both.locator(".wanted")).to_contain_text("none stands, because both were read wrong")
+    expect(both.locator(".present")).to_contain_text("both can stand, because two plates (Per Wick)")
+    expect(both.locator(".wanted")).to_contain_text("neither stands, because both were read wrong")
     assert Axe().run(page).response["violations"] == []
     with page.expect_event("load"):
         both.get_by_role("button", name="Keep mine all the same").click()

@@ -88,11 +88,11 @@ def test_without_script_a_plain_form_decides_and_takes_back(client: TestClient, 
     del client.headers["shutline-proof"]
     sent = client.post(f"{AT}/decide", data={**form, "holds": "all", "reason": "two plates"})
     assert (sent.status_code, sent.headers["location"]) == (303, f"{AT}?done=kept#decided")
-    assert "all can stand, because two plates" in client.get(AT).text
+    assert "both can stand, because two plates" in client.get(AT).text
     late = client.post(f"{AT}/decide", data={**form, "holds": "none", "reason": "neither"})
     assert late.status_code == 409
     assert "As you wanted it" in late.text
-    assert "none stands, because neither" in late.text
+    assert "neither stands, because neither" in late.text
     back = client.post(f"{AT}/decide", data={**form, "holds": "open", "answers": "1"})
     assert back.headers["location"] == f"{AT}?done=back#decided"
     assert len(odds(store, CAR).open) == 2

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from shutline.car.carfile import KeptFinding
     from shutline.car.findings import Footing
     from shutline.car.odds import OddsDecision
-    from shutline.usecases.changed import ChangedShown
+    from shutline.usecases.changed import ChangedChoice, ChangedShown
     from shutline.usecases.odds import OddsCase, OddsShown
 
 app = typer.Typer()
@@ -124,8 +124,10 @@ def odds_tables(*, as_json: AsJson = False) -> None:
 def changed(
     *,
     car: CarName,
-    first: Annotated[str, typer.Option("--from", help="The earlier recording: its number, file name or id.")],
-    second: Annotated[str, typer.Option("--to", help="The later recording.")],
+    first: Annotated[
+        str, typer.Option("--from", help="The earlier recording, by number, file name or id; or a day of several.")
+    ] = "",
+    second: Annotated[str, typer.Option("--to", help="The later one. Without both, the first and the last.")] = "",
     statement: Annotated[
         bool, typer.Option("--statement", help="Write a statement of it for both parties to sign, as a PDF.")
     ] = False,
@@ -137,9 +139,15 @@ def changed(
 ) -> None:
     """Show what changed of a car from one recording to another: new, gone, better, worse, same, or unclear."""
     from shutline.usecases.changed import changed as run_changed
-    from shutline.usecases.changed import changed_statement
+    from shutline.usecases.changed import changed_choice, changed_statement
 
     with opened(store) as there:
+        if not (first and second):
+            choice = changed_choice(there, car, first=first, second=second)
+            if choice.shown is None or not statement:
+                _show_choice(choice, as_json=as_json)
+                return
+            first, second = choice.shown.first, choice.shown.second
         if statement:
             made = changed_statement(there, car, first=first, second=second, out=out)
         else:
@@ -153,6 +161,20 @@ def changed(
         output.print_line(f"Written: {output.printable(made.path)}  ({output.size(made.byte_size)})")
         for problem in made.problems:
             output.show_problem(problem)
+
+
+def _show_choice(choice: ChangedChoice, *, as_json: bool) -> None:
+    if as_json:
+        output.show_json(choice)
+        return
+    if choice.shown is None:
+        output.print_line("The car was not looked over twice yet; there is nothing to compare.")
+    else:
+        for line in _changed_lines(choice.shown):
+            output.print_line(line)
+    for one in choice.times:
+        unread = "" if one.whole else ", not read to its end"
+        output.print_line(output.printable(f"  can be compared: {one.id[:12]}  {one.name}{unread}"))
 
 
 def _changed_lines(shown: ChangedShown) -> Iterator[str]:

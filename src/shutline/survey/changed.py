@@ -71,8 +71,10 @@ class Changed:
         return kept.finding
 
 
-def changed(car_file: CarFile, *, first: str, second: str, tables: ChangedTables | None = None) -> tuple[Changed, ...]:
-    """Tell what changed from one recording of a car to another.
+def changed(
+    car_file: CarFile, *, first: str | Iterable[str], second: str | Iterable[str], tables: ChangedTables | None = None
+) -> tuple[Changed, ...]:
+    """Tell what changed from one recording of a car to another, or from one occasion to another.
 
     Findings are paired so that in all the pairs differ least (`survey.assignment`): they must be of one part and may
     not be of two sides or ends; then the condition, whether it was found, how bad, and the words count. Silence is
@@ -82,8 +84,9 @@ def changed(car_file: CarFile, *, first: str, second: str, tables: ChangedTables
     ----------
     car_file : CarFile
         Struck and withdrawn findings are left out.
-    first, second : str
-        Ids of its recordings, the earlier first.
+    first, second : str or iterable of str
+        Ids of its recordings, the earlier first; several where what was told in any of them counts, with the ids of
+        pictures made then.
     tables : ChangedTables, optional
         The shipped tables when left out.
 
@@ -93,7 +96,7 @@ def changed(car_file: CarFile, *, first: str, second: str, tables: ChangedTables
         What has a partner or stands in the first recording in the order of that, then what only the second told.
     """
     tables = tables or changed_tables()
-    before, after = _of(car_file, first), _of(car_file, second)
+    before, after = _of(car_file, _ids(first)), _of(car_file, _ids(second))
     costs = {}
     for i, one in enumerate(before):
         for j, other in enumerate(after):
@@ -137,11 +140,15 @@ def pair_cost(first: Finding, second: Finding, tables: ChangedTables) -> int | N
     return cost + costs.words - costs.words * _shared(first, second) // 100
 
 
-def _of(car_file: CarFile, recording: str) -> list[KeptFinding]:
-    """Give what was told in one recording, each with only what it stands on there."""
+def _ids(given: str | Iterable[str]) -> frozenset[str]:
+    return frozenset((given,) if isinstance(given, str) else given)
+
+
+def _of(car_file: CarFile, sources: frozenset[str]) -> list[KeptFinding]:
+    """Give what was told at one time, each with only what it stands on there."""
     found = []
     for kept in car_file.going_out():
-        here = tuple(footing for footing in kept.finding.footings if footing.source == recording)
+        here = tuple(footing for footing in kept.finding.footings if footing.source in sources)
         if here:
             found.append(replace(kept, finding=replace(kept.finding, footings=here)))
     return found

@@ -3,10 +3,41 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 from datetime import UTC, datetime
 
 from shutline.car.carfile import CarFile
 from shutline.car.findings import Footing, FootingKind
+
+
+@dataclass(frozen=True, slots=True)
+class Occasion:
+    """One time that the car was looked over: its day, and the ids of the recordings and pictures made then, by time.
+
+    `id` is the day (ISO 8601), with a number from 2 behind it where it is not the first of that day.
+    """
+
+    id: str
+    sources: tuple[str, ...]
+
+
+def occasions(car_file: CarFile, *, within_h: float) -> tuple[Occasion, ...]:
+    """Put what was made of a car together by the times it was looked over, the earliest first.
+
+    What does not tell when it was made is of no occasion. An occasion lasts at most `within_h` hours.
+    """
+    found: list[list[tuple[datetime, str]]] = []
+    for name, at in sorted(moments(car_file).items(), key=lambda item: (item[1], item[0])):
+        if found and (at - found[-1][0][0]).total_seconds() <= within_h * 3600.0:
+            found[-1].append((at, name))
+        else:
+            found.append([(at, name)])
+    out: list[Occasion] = []
+    for group in found:
+        day = group[0][0].date().isoformat()
+        number = 1 + sum(one.id == day or one.id.startswith(f"{day}.") for one in out)
+        out.append(Occasion(day if number == 1 else f"{day}.{number}", tuple(name for _, name in group)))
+    return tuple(out)
 
 
 def moments(car_file: CarFile) -> dict[str, datetime]:

@@ -1,29 +1,66 @@
-"""What changed of a car from one recording to another, and the statement of it for both parties to sign."""
+"""What changed of a car from one recording or occasion to another, and the statement of it for both parties to sign."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from shutline.car.carfile import CarFile, Recording
+from shutline.car.carfile import CarFile, KeptFinding, Recording
 from shutline.car.errors import Problem, UserError
+from shutline.publish.naming import capitalised, place_name
+from shutline.publish.statement import statement
 from shutline.survey.changed import Changed, Outcome
 from shutline.survey.changed import changed as compare
+from shutline.survey.occasions import occasions
+from shutline.survey.odds import Told
 from shutline.usecases.look import find_car
+from shutline.usecases.odds_sides import OddsSide, Sides
+from shutline.usecases.own_odds import own_odds_tables
 from shutline.usecases.report import write_whole
 
 if TYPE_CHECKING:
     from shutline.publish.bare import BarePicture
+    from shutline.publish.changed import ChangedModel
     from shutline.store import Store
 
 FILE = "changed.pdf"
 
 
 @dataclass(frozen=True, slots=True)
+class LookedOver:
+    """One time that the car was looked over, which another can be compared with: a recording, or an occasion.
+
+    `id` is the recording's, or the occasion's day. `at` is when, ISO 8601, empty where nothing tells. `sources` are
+    the ids of its recordings, and of pictures made then. `whole` is False while one of them was not read to its end.
+    """
+
+    id: str
+    name: str
+    at: str
+    recordings: tuple[str, ...]
+    sources: tuple[str, ...]
+    whole: bool
+
+
+@dataclass(frozen=True, slots=True)
+class ChangedPair:
+    """One thing: its place, what became of it and why, and what either time told, made ready to look at."""
+
+    place: str
+    outcome: Outcome
+    because: str
+    first: OddsSide | None
+    second: OddsSide | None
+
+
+@dataclass(frozen=True, slots=True)
 class ChangedShown:
-    """What changed between two recordings, by their ids and names, and how many of each outcome."""
+    """What changed between two times, by their ids and names, and how many of each outcome.
+
+    `pairs` tell the same as `found`, in words, with where to look.
+    """
 
     car: str
     title: str
@@ -33,6 +70,17 @@ class ChangedShown:
     second_name: str
     counts: dict[str, int]
     found: tuple[Changed, ...]
+    pairs: tuple[ChangedPair, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class ChangedChoice:
+    """The times that a car was looked over, and what changed between two of them; None where there are not two."""
+
+    car: str
+    title: str
+    times: tuple[LookedOver, ...]
+    shown: ChangedShown | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,8 +93,35 @@ class StatementMade:
     problems: tuple[Problem, ...] = ()
 
 
+def changed_choice(store: Store, car: str, *, first: str = "", second: str = "") -> ChangedChoice:
+    """Give the times that a car was looked over, and what changed between two of them.
+
+    Parameters
+    ----------
+    store, car
+        As for `changed`.
+    first, second : str
+        As for `changed`; where one is empty, the earliest and the latest that can be compared.
+
+    Raises
+    ------
+    NotFoundError, UserError
+        As `changed` raises.
+    """
+    file = find_car(store, car)
+    times = looked_over(file)
+    if not (first and second):
+        usual = _usual(file, times)
+        if usual is None:
+            return ChangedChoice(file.name, file.title, times)
+        first, second = first or usual[0].id, second or usual[1].id
+        if first == second:
+            return ChangedChoice(file.name, file.title, times)
+    return ChangedChoice(file.name, file.title, times, _shown(file, *_both(file, first, second)))
+
+
 def changed(store: Store, car: str, *, first: str, second: str) -> ChangedShown:
-    """Tell what changed of a car from one recording to another; nothing is kept.
+    """Tell what changed of a car from one recording or occasion to another; nothing is kept.
 
     Parameters
     ----------
@@ -55,15 +130,15 @@ def changed(store: Store, car: str, *, first: str, second: str) -> ChangedShown:
     car : str
         Its name, or a beginning of it that no other has.
     first, second : str
-        The two recordings, the earlier first: their ids or beginnings of them, their file names, or their numbers in
-        the order they came in, from 1.
+        The two, the earlier first: a recording by its id or a beginning of it, its file name, or its number in the
+        order they came in, from 1; or an occasion by its day (``2026-03-04``).
 
     Raises
     ------
     NotFoundError
         No such car.
     UserError
-        The car has no such recording, both are one, or one of them was not read to its end (slug
+        The car has no such recording or occasion, both are one, or one of them was not read to its end (slug
         ``changed-recordings``).
     """
     file = find_car(store, car)
@@ -91,7 +166,19 @@ def changed_statement(
     BrokenWorldError
         The folder cannot be written to, or the typesetter fails.
     """
-    from shutline.publish.changed import build_changed, changed_pdf
+    from shutline.publish.changed import changed_pdf
+
+    shown, model, problems = statement_model(store, car, first=first, second=second, made_at=made_at)
+    path = (out or Path("out") / shown.car) / FILE
+    written = write_whole(path, changed_pdf(model), "changed")
+    return StatementMade(shown, written.path, written.byte_size, problems)
+
+
+def statement_model(
+    store: Store, car: str, *, first: str, second: str, made_at: datetime | None = None
+) -> tuple[ChangedShown, ChangedModel, tuple[Problem, ...]]:
+    """Choose the words and pictures of the statement, to be set as a PDF or as pages to look at; as `changed`."""
+    from shutline.publish.changed import build_changed
     from shutline.usecases.house import house
 
     file = find_car(store, car)
@@ -99,18 +186,44 @@ def changed_statement(
     shown = _shown(file, before, after)
     problems: list[Problem] = []
     moment = (made_at or datetime.now(UTC)).astimezone(UTC).replace(microsecond=0)
+    named = {one.id: one for one in file.recordings}
     model = build_changed(
         file,
         shown.found,
-        first=before,
-        second=after,
+        first=[named[id_] for id_ in before.recordings],
+        second=[named[id_] for id_ in after.recordings],
         stills=_stills(store, file, shown, problems),
         made_at=moment.isoformat(),
         house=house().on_report(),
     )
-    path = (out or Path("out") / file.name) / FILE
-    written = write_whole(path, changed_pdf(model), "changed")
-    return StatementMade(shown, written.path, written.byte_size, tuple(problems))
+    return shown, model, tuple(problems)
+
+
+def looked_over(file: CarFile) -> tuple[LookedOver, ...]:
+    """Give the times that a car was looked over: occasions of several recordings or pictures, then each recording."""
+    named = {one.id: one for one in file.recordings}
+    notes = {note.source for note in file.notes}
+    found = []
+    for one in occasions(file, within_h=own_odds_tables().limits.same_occasion_h):
+        films = tuple(id_ for id_ in one.sources if id_ in named)
+        if films and len(one.sources) > 1:
+            names = ", ".join(named[id_].original.name for id_ in films)
+            whole = all(named[id_].complete for id_ in films)
+            found.append(LookedOver(one.id, names, one.id[:10], films, one.sources, whole))
+    for film in file.recordings:
+        if film.id not in notes:
+            at = film.probe.recorded_at or ""
+            found.append(LookedOver(film.id, film.original.name, at, (film.id,), (film.id,), film.complete))
+    return tuple(found)
+
+
+def _usual(file: CarFile, times: tuple[LookedOver, ...]) -> tuple[LookedOver, LookedOver] | None:
+    """Give the earliest and the latest that can be compared, an occasion before the recordings that are part of it."""
+    order = {one.id: number for number, one in enumerate(file.recordings)}
+    of_occasions = {id_ for one in times if len(one.sources) > 1 for id_ in one.recordings}
+    alone = [one for one in times if one.whole and (len(one.sources) > 1 or one.id not in of_occasions)]
+    alone.sort(key=lambda one: (one.at[:10] or "9", order[one.recordings[0]]))
+    return (alone[0], alone[-1]) if len(alone) > 1 else None
 
 
 def _stills(store: Store, file: CarFile, shown: ChangedShown, problems: list[Problem]) -> dict[str, BarePicture]:
@@ -123,21 +236,50 @@ def _stills(store: Store, file: CarFile, shown: ChangedShown, problems: list[Pro
     return {name: still for name, still in ready.items() if name in wanted and isinstance(still, BarePicture)}
 
 
-def _shown(file: CarFile, before: Recording, after: Recording) -> ChangedShown:
-    found = compare(file, first=before.id, second=after.id)
+def _shown(file: CarFile, before: LookedOver, after: LookedOver) -> ChangedShown:
+    found = compare(file, first=before.sources, second=after.sources)
     counts = {outcome.value: sum(one.outcome is outcome for one in found) for outcome in Outcome}
-    names = (before.original.name, after.original.name)
-    return ChangedShown(file.name, file.title, before.id, after.id, *names, counts, found)
+    sides = Sides(file, {})
+
+    def side(kept: KeptFinding | None) -> OddsSide | None:
+        if kept is None:
+            return None
+        told = Told(kept.id, kept.finding.footings, finding=kept.finding)
+        return replace(sides.of(told), words=statement(kept.finding))
+
+    pairs = tuple(
+        ChangedPair(
+            capitalised(place_name(one.finding.part, one.finding.side, one.finding.position)),
+            one.outcome,
+            one.why or one.because,
+            side(one.first),
+            side(one.second),
+        )
+        for one in found
+    )
+    return ChangedShown(file.name, file.title, before.id, after.id, before.name, after.name, counts, found, pairs)
 
 
-def _both(file: CarFile, first: str, second: str) -> tuple[Recording, Recording]:
-    before, after = _recording(file, first), _recording(file, second)
-    if before.id == after.id:
-        raise _refused(file, "both are one recording")
+def _both(file: CarFile, first: str, second: str) -> tuple[LookedOver, LookedOver]:
+    before, after = _time(file, first), _time(file, second)
+    if set(before.sources) & set(after.sources):
+        raise _refused(file, "both are one recording" if before.id == after.id else "one is part of the other")
     for one in (before, after):
-        if not one.complete:
-            raise _refused(file, f"{one.original.name} has not been read to its end")
+        if not one.whole:
+            raise _refused(file, f"{one.name} has not been read to its end")
     return before, after
+
+
+def _time(file: CarFile, text: str) -> LookedOver:
+    times = looked_over(file)
+    by_id = {one.id: one for one in times}
+    if text in by_id:
+        return by_id[text]
+    recording = _recording(file, text)
+    # A note made at the car can be named too, though it is not offered.
+    at = recording.probe.recorded_at or ""
+    alone = LookedOver(recording.id, recording.original.name, at, (recording.id,), (recording.id,), recording.complete)
+    return by_id.get(recording.id, alone)
 
 
 def _recording(file: CarFile, text: str) -> Recording:
@@ -152,13 +294,14 @@ def _recording(file: CarFile, text: str) -> Recording:
 
 
 def _refused(file: CarFile, found: str) -> UserError:
-    names = ", ".join(f"{number} ({one.original.name})" for number, one in enumerate(file.recordings, start=1))
+    names = [f"{number} ({one.original.name})" for number, one in enumerate(file.recordings, start=1)]
+    names += [f"{one.id} (all of that day)" for one in looked_over(file) if one.id not in one.recordings]
     return UserError(
         Problem(
             slug="changed-recordings",
             where=file.name,
             found=found,
-            allowed=f"two of these: {names}" if names else "two recordings; it has none",
-            advice="Name them by number, file name or id, the earlier first.",
+            allowed=f"two of these: {', '.join(names)}" if names else "two recordings; it has none",
+            advice="Name them by number, file name, day or id, the earlier first.",
         )
     )

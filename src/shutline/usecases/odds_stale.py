@@ -45,12 +45,12 @@ class OddsStaleError(UserError):
         self.said = {"present": _present_words(present), "wanted": _wanted_words(present, wanted)}
 
 
-def answer_words(decision: OddsDecision, holds: int | None) -> str:
-    """Say what was decided: ``the second stands, because …``."""
+def answer_words(decision: OddsDecision, holds: int | None, sides: int = 2) -> str:
+    """Say what was decided of so many sides: ``number 2 stands, because …``."""
     said = {
         OddsAnswer.ONE: f"number {holds} stands" if holds else "one stands",
-        OddsAnswer.ALL: "all can stand",
-        OddsAnswer.NONE: "none stands",
+        OddsAnswer.ALL: "both can stand" if sides == 2 else "all can stand",
+        OddsAnswer.NONE: "neither stands" if sides == 2 else "none stands",
         OddsAnswer.OPEN: "taken back",
     }[decision.answer]
     return f"{said}, because {decision.reason}" if decision.reason else said
@@ -78,13 +78,19 @@ def _present_words(present: OddsCase | PastCase | None) -> str:
         return f"{told}: open"
     last = present.decisions[-1]
     number = present.holds if isinstance(present, PastCase) else holds_number(present, last)
-    return f"{told}: {answer_words(last, number)} ({last.author})"
+    sides = len(present.told if isinstance(present, PastCase) else present.words)
+    return f"{told}: {answer_words(last, number, sides)} ({last.author})"
 
 
 def _wanted_words(present: OddsCase | PastCase | None, wanted: OddsWanted) -> str:
     told = () if present is None else present.told if isinstance(present, PastCase) else present.words
     number = int(wanted.holds) if wanted.holds.isascii() and wanted.holds.isdigit() and len(wanted.holds) < 4 else 0
-    named = {"all": "all can stand", "none": "none stands", "open": "take the last answer back"}
+    two = len(told) == 2
+    named = {
+        "all": "both can stand" if two else "all can stand",
+        "none": "neither stands" if two else "none stands",
+        "open": "take the last answer back",
+    }
     said = told[number - 1] if 0 < number <= len(told) else named.get(wanted.holds, f"number {wanted.holds[:9]}")
     stands = f"{said} stands" if number else said
     return f"{stands}, because {wanted.reason}" if wanted.reason else stands

@@ -21,6 +21,7 @@ from shutline.car.errors import Problem, ShutlineError
 from shutline.web import (
     add_page,
     car_page,
+    changed_page,
     engine_page,
     figures_page,
     masks_page,
@@ -68,6 +69,7 @@ def workbench(store: Store, access: Access) -> Starlette:
             *car_page.ROUTES,
             *engine_page.ROUTES,
             *odds_page.ROUTES,
+            *changed_page.ROUTES,
             *outputs_page.ROUTES,
             *masks_page.ROUTES,
             *figures_page.ROUTES,

@@ -11,14 +11,12 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from shutline.car.findings import FootingKind, State
 from shutline.car.recordings import Kind
 from shutline.usecases.odds import odds
 from shutline.usecases.odds_deciding import LONGEST_REASON, decide_odds
 from shutline.usecases.odds_stale import answer_words, holds_number
 from shutline.web.forms import form_of, is_form, json_of, see, whole_version
 from shutline.web.pages import answer, as_json
-from shutline.web.review_words import STATES
 from shutline.web.wording import when
 
 if TYPE_CHECKING:
@@ -46,9 +44,7 @@ async def page(request: Request) -> Response:
         car={"name": found.car, "title": found.title},
         done=request.query_params.get("done", ""),
         longest=LONGEST_REASON,
-        states=STATES | {State.STANDS: "stands"},
         plays={Kind.FILM, Kind.SOUND},
-        said=FootingKind.SAID,
         answer_words=answer_words,
         holds_number=holds_number,
         when=when,

@@ -5,6 +5,6 @@ PDF of it. May not read the store.
 """
 
 from shutline.publish.changed.model import ChangedLine, ChangedModel, build_changed
-from shutline.publish.changed.paper import changed_pdf
+from shutline.publish.changed.paper import changed_pages, changed_pdf
 
-__all__ = ["ChangedLine", "ChangedModel", "build_changed", "changed_pdf"]
+__all__ = ["ChangedLine", "ChangedModel", "build_changed", "changed_pages", "changed_pdf"]

@@ -26,6 +26,9 @@ if TYPE_CHECKING:
 MOST_ON_PAGE = 14
 """Changes that the page to sign has room for; the others stand in the schedule alone."""
 
+MOST_UNCLEAR = 10
+"""Places of which the page to sign says that they are unclear; how many more there are is told."""
+
 _ORDER = (Outcome.NEW, Outcome.WORSE, Outcome.GONE, Outcome.BETTER, Outcome.UNCLEAR, Outcome.SAME)
 _CHANGES = (Outcome.NEW, Outcome.WORSE, Outcome.GONE, Outcome.BETTER)
 
@@ -42,13 +45,12 @@ class ChangedSide:
 
 @dataclass(frozen=True, slots=True)
 class ChangedLine:
-    """One thing: its number in the schedule, what became of it, its place, both sides in a line and apart, and why."""
+    """One thing: its number in the schedule, what became of it, its place, both sides, and why."""
 
     number: int
     outcome: str
     change: bool
     place: str
-    told: str
     before: ChangedSide
     after: ChangedSide
     because: str
@@ -61,12 +63,14 @@ class ChangedModel:
     title: str
     made_at: str
     made: str
-    between: str
+    first: str
+    second: str
     counts: str
     unconfirmed: str
     house: str
     lines: tuple[ChangedLine, ...]
     on_page: tuple[ChangedLine, ...]
+    unclear: str
     more: int
 
 
@@ -74,8 +78,8 @@ def build_changed(
     car_file: CarFile,
     found: Sequence[Changed],
     *,
-    first: Recording,
-    second: Recording,
+    first: Sequence[Recording],
+    second: Sequence[Recording],
     stills: Mapping[str, BarePicture],
     made_at: str,
     house: House | None = None,
@@ -88,8 +92,8 @@ def build_changed(
         The car it is of.
     found : sequence of Changed
         As `survey.changed.changed` gives.
-    first, second : Recording
-        The two that were compared.
+    first, second : sequence of Recording
+        Those of the two times that were compared.
     stills : mapping of str to BarePicture
         Ready to go out, by their SHA-256; one that is not in it is left out.
     made_at : str
@@ -107,12 +111,14 @@ def build_changed(
         title=one_line(car_file.title),
         made_at=made_at,
         made=_say("made", date=day(made_at)),
-        between=_say("between", first=_recording(first), second=_recording(second)),
+        first=_recordings(first),
+        second=_recordings(second),
         counts=capitalised(joined([words()["counts"][o].format(count=count) for o, count in counts if count])),
         unconfirmed=_say("unconfirmed", count=heard) if heard else "",
         house=", ".join((house.name, *house.lines)) if house else "",
         lines=lines,
         on_page=changes[:MOST_ON_PAGE],
+        unclear=_unclear(ordered),
         more=max(0, len(changes) - MOST_ON_PAGE),
     )
 
@@ -125,6 +131,22 @@ def words() -> Mapping[str, Mapping[str, str]]:
 
 def _say(key: str, **values: object) -> str:
     return words()["statement"][key].format_map(values)
+
+
+def _unclear(found: Sequence[Changed]) -> str:
+    """Name the places that are unclear, each once."""
+    findings = [one.finding for one in found if one.outcome is Outcome.UNCLEAR]
+    places = list(dict.fromkeys(place_name(one.part, one.side, one.position) for one in findings))
+    if not places:
+        return ""
+    if len(places) > MOST_UNCLEAR:
+        rest = len(places) - MOST_UNCLEAR
+        return _say("unclear_more", places=", ".join(places[:MOST_UNCLEAR]), count=rest)
+    return _say("unclear_places", places=joined(places))
+
+
+def _recordings(recordings: Sequence[Recording]) -> str:
+    return "; ".join(_recording(one) for one in recordings)
 
 
 def _recording(recording: Recording) -> str:
@@ -142,7 +164,6 @@ def _line(number: int, one: Changed, stills: Mapping[str, BarePicture]) -> Chang
         outcome=words()["outcomes"][one.outcome],
         change=one.outcome in _CHANGES,
         place=place,
-        told=_say("pair", place=place, before=before.words, after=after.words),
         before=before,
         after=after,
         because=capitalised(one.why or one.because),
@@ -151,7 +172,7 @@ def _line(number: int, one: Changed, stills: Mapping[str, BarePicture]) -> Chang
 
 def _side(kept: KeptFinding | None, key: str, which: str, stills: Mapping[str, BarePicture]) -> ChangedSide:
     if kept is None:
-        return ChangedSide(_say("nothing"))
+        return ChangedSide(capitalised(_say("nothing")))
     finding = kept.finding
     said = "" if finding.start_s is None else _say("heard_at", moment=moment(finding.start_s))
     quote = one_line(next((footing.quote for footing in finding.footings if footing.quote), ""))
@@ -163,4 +184,4 @@ def _side(kept: KeptFinding | None, key: str, which: str, stills: Mapping[str, B
             alt = _say("alt", which=_say(which), moment=at, words=statement(finding))
             picture = Illustration(key, ready.jpeg, ready.width, ready.height, alt, at)
             break
-    return ChangedSide(statement(finding), said, quote, picture)
+    return ChangedSide(capitalised(statement(finding)), said, quote, picture)

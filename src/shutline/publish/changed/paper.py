@@ -8,7 +8,7 @@ from dataclasses import fields, is_dataclass
 from datetime import UTC
 from importlib.resources import as_file, files
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 from shutline.car.errors import BrokenWorldError, Problem
 from shutline.publish.changed.model import ChangedModel, words
@@ -34,9 +34,21 @@ def changed_pdf(model: ChangedModel) -> bytes:
     BrokenWorldError
         The typesetter fails, or there is no room for its working files (slug ``statement-not-set``).
     """
+    made = _set(model, form="pdf")
+    return made if isinstance(made, bytes) else made[0]
+
+
+def changed_pages(model: ChangedModel) -> tuple[bytes, ...]:
+    """Set the same as pictures, one for each page, PNG, 794 pixels wide (96 to the inch); raises as `changed_pdf`."""
+    made = _set(model, form="png")
+    return (made,) if isinstance(made, bytes) else tuple(made)
+
+
+def _set(model: ChangedModel, *, form: Literal["pdf", "png"]) -> bytes | list[bytes]:
     import typst
 
     package = files("shutline.publish")
+    more = {"pdf_standards": ["1.7", "ua-1"]} if form == "pdf" else {"ppi": 96.0}
     try:
         with (
             tempfile.TemporaryDirectory(prefix="shutline-changed-") as folder,
@@ -46,25 +58,25 @@ def changed_pdf(model: ChangedModel) -> bytes:
             (root / "changed.typ").write_bytes(package.joinpath("changed/templates/changed.typ").read_bytes())
             data = {"m": _values(model, root), "w": {key: settable(text) for key, text in words()["statement"].items()}}
             (root / "changed.json").write_text(json.dumps(data), encoding="utf-8")
-            pdf = typst.compile(
+            made: Any = typst.compile(
                 root / "changed.typ",
                 root=root,
                 font_paths=[fonts],
                 ignore_system_fonts=True,
-                format="pdf",
-                pdf_standards=["1.7", "ua-1"],
+                format=form,
                 timestamp=int(instant(model.made_at).astimezone(UTC).timestamp()),
+                **more,
             )
+            return made if isinstance(made, bytes) else list(made)
     except (OSError, typst.TypstError) as error:
         problem = Problem(
             "statement-not-set",
             "statement of what changed",
-            f"the PDF could not be made: {error}",
+            f"it could not be made: {error}",
             "what changed can still be shown in words",
             "See whether the disk is full; if it is not, report this with the message.",
         )
         raise BrokenWorldError(problem) from error
-    return bytes(pdf)
 
 
 def _values(value: Any, root: Path) -> Any:
