@@ -112,9 +112,28 @@ def test_nothing_is_kept_where_nobody_asked_and_no_engine_is_heard(
     words = tmp_path / "hiss.vtt"
     words.write_text("WEBVTT\n\n00:00:00.200 --> 00:00:02.000\nIt's the straight six.\n", encoding="utf-8")
     item = add(store, [hiss], car="hiss", transcript=words, engine=True).items[0]
-    assert (item.engine, item.problems, store.car_file("hiss").engine_notes) == (False, (), ())
+    assert not item.engine
+    assert {one.slug for one in item.problems} == {"words-from-a-file"}
+    assert store.car_file("hiss").engine_notes == ()
     words.write_text("WEBVTT\n\n00:00:00.200 --> 00:00:02.000\nNothing told.\n", encoding="utf-8")
     assert not add(store, [hiss], car="hiss", transcript=words, engine=True).items[0].engine
+
+
+def test_an_engine_of_which_nobody_said_how_many_cylinders_is_pointed_to(
+    store: Store, made: ModuleType, tmp_path: Path
+) -> None:
+    (recording,) = store.car_file(CAR).recordings
+    words = tmp_path / "start.vtt"
+    words.write_text("WEBVTT\n\n00:00:00.200 --> 00:00:02.000\nIt's stood overnight.\n", encoding="utf-8")
+    sound = original_path(store.originals, recording.original.sha256)
+    item = add(store, [sound], car="other", transcript=words, engine=True).items[0]
+    assert not item.engine
+    (told,) = (one for one in item.problems if one.slug == "engine-cylinders-unknown")
+    assert "0:0" in told.where
+    words.write_text(f"WEBVTT\n\n{COLD}", encoding="utf-8")
+    item = add(store, [sound], car="other", transcript=words, engine=True).items[0]
+    assert item.engine
+    assert "engine-cylinders-unknown" not in {one.slug for one in item.problems}
 
 
 def test_what_was_listened_to_is_not_listened_to_again(store: Store, monkeypatch: pytest.MonkeyPatch) -> None:

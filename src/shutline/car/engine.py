@@ -131,7 +131,7 @@ class ColdFooting:
     """One thing that bears on whether the engine was cold: `cold` False where it speaks against it.
 
     `kind` is ``said`` or ``entered``; `words` what was said or read; `start_s` and `end_s` when it was said, seconds
-    from the start of the recording `source`.
+    from the start of the recording `source`. A `doubtful` one counts only where there is no other.
     """
 
     cold: bool
@@ -140,6 +140,7 @@ class ColdFooting:
     source: str = ""
     start_s: float | None = None
     end_s: float | None = None
+    doubtful: bool = False
 
 
 @dataclass(frozen=True, slots=True)

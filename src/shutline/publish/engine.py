@@ -34,8 +34,12 @@ def hearing_words(note: EngineNote) -> str:
 
 
 def cold_words(cold: bool | None, footings: Sequence[ColdFooting]) -> str:  # noqa: FBT001 - what `is_cold` gave
-    """Say whether the engine was cold, with what that stands on."""
+    """Say whether the engine was cold, with what that stands on, and with what doubt."""
     key = "cold" if cold else "warm"
+    if cold and all(one.doubtful for one in footings):
+        key = "doubtful"
+    # What is doubtful speaks only where nothing else does.
+    footings = tuple(one for one in footings if not one.doubtful) or footings
     if cold is None:
         key = "at odds" if footings else "unknown"
     told = "; ".join(_footing(one) for one in footings)

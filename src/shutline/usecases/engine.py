@@ -20,6 +20,10 @@ if TYPE_CHECKING:
     from shutline.store import Store
 
 
+_TRIED = (4, 4)
+"""Cylinders and strokes that an engine is listened for with where nothing tells them; no figure comes of it."""
+
+
 @dataclass(frozen=True, slots=True)
 class SoundToHear:
     """A recording that may be listened to; `film` where it has a picture."""
@@ -147,19 +151,22 @@ def listen(
 def key_by_itself(store: Store, car: CarFile, recording: Recording) -> str:
     """Name all that the note of a recording depends on that nobody asked for."""
     cylinders, strokes, _ = _known_cylinders(car, store.engine_notes([one.id for one in car.recordings]))
-    return "" if cylinders is None else note_key(recording, None, cylinders, strokes)
+    if cylinders is None:
+        return f"unknown {note_key(recording, None, *_TRIED)}"
+    return note_key(recording, None, cylinders, strokes)
 
 
 def listen_by_itself(
     store: Store, car: CarFile, recording: Recording, *, tell: Tell = silent, stop: Stop | None = None
-) -> KeptEngineNote | None:
+) -> KeptEngineNote | Problem | None:
     """Listen for a start that nobody has asked for, and keep nothing.
 
     Returns
     -------
-    KeptEngineNote or None
-        Of the author ``program``; None where nothing tells the number of cylinders, where no engine is heard and none
-        was before, or where a person has asked for a note already, which stands.
+    KeptEngineNote, Problem or None
+        A note of the author ``program``; a problem where an engine is heard and nothing tells how many cylinders it has
+        (slug ``engine-cylinders-unknown``); None where none is heard and none was before, or where a person has asked
+        for a note already, which stands.
 
     Raises
     ------
@@ -175,14 +182,29 @@ def listen_by_itself(
     kept = store.engine_notes([one.id for one in car.recordings])
     before = next((one for one in kept if one.note.recording == recording.id), None)
     cylinders, strokes, stands_on = _known_cylinders(car, kept)
-    if not _has_sound(recording) or cylinders is None or (before is not None and before.author != PROGRAM):
+    if not _has_sound(recording) or (before is not None and before.author != PROGRAM):
         return None
     marks = _marks(recording, None)
-    note = hear_note(store, recording, marks, (cylinders, strokes), tell=tell, stop=stop or Stop())
+    engine = _TRIED if cylinders is None else (cylinders, strokes)
+    note = hear_note(store, recording, marks, engine, tell=tell, stop=stop or Stop())
     if note.runs_from_s is None and before is None:
         return None
+    if cylinders is None:
+        return _cylinders_unknown(car, recording, note.first_turn_s or note.runs_from_s or 0.0)
     key = note_key(recording, marks, cylinders, strokes)
     return KeptEngineNote(note, stands_on, ColdReadings(), key, PROGRAM)
+
+
+def _cylinders_unknown(car: CarFile, recording: Recording, at_s: float) -> Problem:
+    from shutline.publish.report.times import moment
+
+    return Problem(
+        slug="engine-cylinders-unknown",
+        where=f"{recording.original.name}, {moment(at_s)}",
+        found="an engine is started, and nothing tells how many cylinders it has",
+        allowed="no figure of it is told",
+        advice=f"Enter them on the page Engine, or with `shutline engine {car.name} --cylinders N`.",
+    )
 
 
 def _has_sound(recording: Recording) -> bool:

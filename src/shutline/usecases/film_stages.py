@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
+from shutline.car.engine import KeptEngineNote
 from shutline.car.errors import Problem, UserError
 from shutline.usecases.progress import Stop, Tell
 
@@ -80,7 +81,7 @@ def hear_engine(run: Run) -> Callable[[], None]:
     from shutline.usecases.engine import listen_by_itself
 
     share = run.share(ENGINE)
-    note = listen_by_itself(
+    came = listen_by_itself(
         run.store,
         run.store.car_file(run.car),
         run.store.recording(run.recording.id),
@@ -89,8 +90,9 @@ def hear_engine(run: Run) -> Callable[[], None]:
     )
 
     def keep() -> None:
-        if note is not None:
-            run.store.put_engine_note(note)
-        run.store.put_problems((), car=run.car, recording=run.recording.id, stage=ENGINE)
+        if isinstance(came, KeptEngineNote):
+            run.store.put_engine_note(came)
+        told = (came,) if isinstance(came, Problem) else ()
+        run.store.put_problems(told, car=run.car, recording=run.recording.id, stage=ENGINE)
 
     return keep

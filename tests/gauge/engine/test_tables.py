@@ -20,6 +20,7 @@ from shutline.gauge.engine.tables import (
     meanings,
     reasons,
 )
+from shutline.publish.engine import cold_words
 
 SOURCES = Path(settings_module.__file__).parent
 
@@ -53,7 +54,11 @@ def test_words_at_odds_and_no_words_claim_nothing() -> None:
     ("readings", "cold"),
     [
         (ColdReadings(), None),
-        (ColdReadings(outside_c=-5.0), None),
+        (ColdReadings(outside_c=-5.0), True),
+        (ColdReadings(outside_c=25.0), True),
+        (ColdReadings(outside_c=25.1), None),
+        (ColdReadings(outside_c=-5.0, standing_h=1.0), False),
+        (ColdReadings(outside_c=-5.0, coolant_c=70.0), False),
         (ColdReadings(coolant_c=11.0), True),
         (ColdReadings(coolant_c=80.0), False),
         (ColdReadings(coolant_c=36.0, outside_c=30.0), True),
@@ -62,8 +67,24 @@ def test_words_at_odds_and_no_words_claim_nothing() -> None:
         (ColdReadings(coolant_c=80.0, standing_h=12.0), None),
     ],
 )
-def test_readings_make_it_cold_by_themselves_but_not_the_day_alone(readings: ColdReadings, cold: bool | None) -> None:
+def test_readings_make_it_cold_by_themselves_and_the_day_where_there_is_nothing_else(
+    readings: ColdReadings, cold: bool | None
+) -> None:
     assert is_cold(cold_read(readings)) is cold
+
+
+def test_the_temperature_outside_alone_is_a_doubtful_footing_and_yields_to_any_other() -> None:
+    outside = cold_read(ColdReadings(outside_c=8.0))
+    assert [(one.words, one.doubtful) for one in outside] == [("8 °C outside", True)]
+    assert "may have been warm" in cold_words(is_cold(outside), outside)
+    warm = cold_said(words("Well, I had it running."), recording="r")
+    both = (*warm, *outside)
+    assert is_cold(both) is False
+    assert cold_words(is_cold(both), both).startswith("Not from cold: said at")
+    assert "°C" not in cold_words(is_cold(both), both)
+    said = (*cold_said(words("This is from cold."), recording="r"), *outside)
+    assert cold_words(is_cold(said), said).startswith("Started from cold: said at")
+    assert "°C" not in cold_words(is_cold(said), said)
 
 
 def test_every_figure_has_a_meaning_for_every_value_and_says_that_it_has_no_source() -> None:

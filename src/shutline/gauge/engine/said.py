@@ -37,7 +37,11 @@ def cold_said(stretches: Sequence[Stretch], *, recording: str) -> tuple[ColdFoot
 
 
 def cold_read(readings: ColdReadings) -> tuple[ColdFooting, ...]:
-    """Judge what was read before the start. How cold the day is says alone nothing of an engine."""
+    """Judge what was read before the start.
+
+    An engine is never colder than the day for long, but how warm it still is the day does not tell: read alone, the
+    temperature outside is a doubtful footing, and above ``outside_alone_c`` none.
+    """
     limits = cold_limits()
     found = []
     if readings.coolant_c is not None:
@@ -50,12 +54,18 @@ def cold_read(readings: ColdReadings) -> tuple[ColdFooting, ...]:
     if readings.standing_h is not None:
         cold = readings.standing_h >= limits.standing_h
         found.append(ColdFooting(cold, "entered", f"stood for {readings.standing_h:g} hours"))
+    if not found and readings.outside_c is not None and readings.outside_c <= limits.outside_alone_c:
+        found.append(ColdFooting(cold=True, kind="entered", words=f"{readings.outside_c:g} °C outside", doubtful=True))
     return tuple(found)
 
 
 def is_cold(footings: Iterable[ColdFooting]) -> bool | None:
-    """Say whether the engine may be called cold: True or False with a footing, None without one or with two at odds."""
-    views = {one.cold for one in footings}
+    """Say whether the engine may be called cold: True or False with a footing, None without one or with two at odds.
+
+    What is doubtful is heard only where nothing else speaks.
+    """
+    told = tuple(footings)
+    views = {one.cold for one in told if not one.doubtful} or {one.cold for one in told}
     return views.pop() if len(views) == 1 else None
 
 

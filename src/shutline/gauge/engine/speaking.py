@@ -8,6 +8,10 @@ from shutline.gauge.engine.features import Sound
 from shutline.gauge.engine.running import Span
 from shutline.gauge.engine.settings import settings
 
+_NO_VOICE, _VOICE = 0.15, 0.85
+_HELD_NO_VOICE, _HELD_VOICE = 3, 2
+"""An answer as clear as that is held for so many chunks, in which the detector is not asked (docs/engine.md)."""
+
 
 def speech_spans(sound: Sound) -> tuple[Span, ...]:
     """Ask the voice detector where somebody speaks.
@@ -27,10 +31,15 @@ def speech_spans(sound: Sound) -> tuple[Span, ...]:
 
     detector = voice_detector()
     on, shortest_s = speech_settings().split.on, settings().sound.shortest_speech_s
-    speaks = [
-        bool(sound[at : at + CHUNK_SAMPLES].any()) and detector(sound[at : at + CHUNK_SAMPLES]) >= on
-        for at in range(0, len(sound) - CHUNK_SAMPLES + 1, CHUNK_SAMPLES)
-    ]
+    count = len(sound) // CHUNK_SAMPLES
+    speaks = np.zeros(count, bool)
+    at = 0
+    while at < count:
+        chunk = sound[at * CHUNK_SAMPLES : (at + 1) * CHUNK_SAMPLES]
+        likely = detector(chunk) if chunk.any() else 0.0
+        held = _HELD_NO_VOICE if likely < _NO_VOICE else _HELD_VOICE if likely > _VOICE else 1
+        speaks[at : at + held] = likely >= on
+        at += held
     index = np.flatnonzero(speaks)
     if not len(index):
         return ()

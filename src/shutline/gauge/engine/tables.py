@@ -61,6 +61,7 @@ class ColdLimits:
 
     coolant_c: float
     over_outside_c: float
+    outside_alone_c: float
     standing_h: float
     allowed_c: tuple[float, float]
     allowed_h: tuple[float, float]
