@@ -246,5 +246,5 @@ def test_there_are_five_files_and_no_other() -> None:
 
 def test_all_settings_are_shown_at_once_and_nothing_of_the_environment_but_names() -> None:
     shown = user_settings()
-    assert set(shown) == {"house", "words", "second_reader"}
+    assert set(shown) == {"house", "words", "guides", "evidence", "second_reader"}
     assert os.environ["SHUTLINE_WORDS"] == shown["words"].folder

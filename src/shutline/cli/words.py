@@ -226,6 +226,14 @@ def settings_lines(shown: Mapping[str, Any]) -> Iterator[str]:
     yield f"Words of your own, in {printable(words.folder)}"
     for file in words.files:
         yield f"  {file.name}.csv: {_count(len(file.rows), 'row')}"
+    guides = shown["guides"]
+    yield f"Guides of your own, in {printable(guides.folder)}"
+    there = [file for file in guides.files if file.text != ""]
+    for file in there:
+        label = file.head.get("label", "bands of cost")
+        yield f"  {printable(file.name)}.toml: {printable(label)} ({_count(len(file.rows), 'check')})"
+    if not there:
+        yield "  none yet"
     film = shown["evidence"]
     yield f"The film itself, in {printable(film.file)}"
     yield f"  figures are {'read off it' if film.chosen.figures else 'read when asked for'}"
@@ -240,6 +248,7 @@ def settings_lines(shown: Mapping[str, Any]) -> Iterator[str]:
     broken = (
         *house.problems,
         *words.problems,
+        *(one for file in guides.files for one in file.problems),
         *film.problems,
         *second.problems,
         *(one for file in words.files for one in file.problems),

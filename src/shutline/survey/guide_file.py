@@ -97,7 +97,7 @@ def read_guide(text: str, *, file: str, ground: Ground) -> GuideFile:
         found = re.search(r"line (\d+)", str(error))
         line = found[1] if found else text.count("\n") + 1
         raise refused(f"{file}, line {line}", "it cannot be read as TOML", "entries and tables of TOML") from error
-    head_lines, blocks = _lines_of(text)
+    head_lines, blocks = lines_of(text)
     checks = raw.pop("check", [])
     head = _Row(raw, file, 1, head_lines)
     for entry in raw:
@@ -137,8 +137,8 @@ def refused(where: str, found: str, allowed: str) -> BadInputError:
     return BadInputError(Problem("guide-refused", where, found, allowed, "Mend that line and give the command again."))
 
 
-def _lines_of(text: str) -> tuple[dict[str, int], list[tuple[int, dict[str, int]]]]:
-    """Give the line of each entry of the head, and for each check its own line and those of its entries."""
+def lines_of(text: str) -> tuple[dict[str, int], list[tuple[int, dict[str, int]]]]:
+    """Give the line of each entry of a guide's head, and for each check its own line and those of its entries."""
     head: dict[str, int] = {}
     blocks: list[tuple[int, dict[str, int]]] = []
     here = head

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from shutline.usecases.evidence import evidence_shown
+from shutline.usecases.guides_editing import guides_shown
 from shutline.usecases.house import house_shown
 from shutline.usecases.second_settings import second_shown
 from shutline.usecases.words_editing import words_shown
@@ -24,6 +25,7 @@ class Section:
 SECTIONS = (
     Section("house", "The house", house_shown),
     Section("words", "Words of your own", words_shown),
+    Section("guides", "Guides of your own", guides_shown),
     Section("evidence", "The film itself", evidence_shown),
     Section("second_reader", "The second reader", second_shown),
 )

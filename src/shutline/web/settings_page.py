@@ -1,4 +1,4 @@
-"""Settings: the house, the words of the user's own, the second reader; each checked before it is kept, with a way back.
+"""Settings: the house, words and guides of the user's own, the second reader; each checked first, with a way back.
 
 A change is a POST of JSON; it holds `expected`, the mark of the state it was made to, and gives the new state.
 """
@@ -15,6 +15,7 @@ from starlette.routing import Route
 
 from shutline.car.errors import Problem, UserError
 from shutline.usecases.evidence import Evidence, evidence_back, evidence_of, keep_evidence
+from shutline.usecases.guides_editing import guide_choices, guide_file_of, shipped_bands
 from shutline.usecases.house import HouseDetails, house_back, house_of, keep_house
 from shutline.usecases.kept_files import LARGEST, ChangedMeanwhileError
 from shutline.usecases.second_settings import keep_second, second_back, second_of
@@ -33,6 +34,7 @@ from shutline.usecases.words_editing import (
 from shutline.web.pages import answer, as_json
 from shutline.web.wording import when
 
+_FILES: dict[str, Callable[[str, str], str]] = {"words": words_of, "guides": guide_file_of}
 _FORMER: dict[str, Callable[[str], Any]] = {"house": house_of, "evidence": evidence_of, "second_reader": second_of}
 
 
@@ -48,6 +50,8 @@ async def page(request: Request) -> Response:
         shown,
         sections=SECTIONS,
         choices=choices(),
+        guide_choices=await run_in_threadpool(guide_choices),
+        shipped_bands=shipped_bands(),
         opened=opened,
         state=state,
         former_state=former,
@@ -58,90 +62,93 @@ async def page(request: Request) -> Response:
 
 async def house_kept(request: Request) -> Response:
     """Keep the details of the house."""
-    sent = await _sent(request)
+    sent = await sent_of(request)
     details = HouseDetails(
-        _text(sent, "name"), tuple(_text(sent, "lines").splitlines()), _text(sent, "telephone"), _text(sent, "sign")
+        text_of(sent, "name"),
+        tuple(text_of(sent, "lines").splitlines()),
+        text_of(sent, "telephone"),
+        text_of(sent, "sign"),
     )
-    return await _taken(keep_house, details, author=_author(request), expected=_expected(sent))
+    return await taken(keep_house, details, author=author_of(request), expected=expected_of(sent))
 
 
 async def house_returned(request: Request) -> Response:
     """Let a former state of the house stand again."""
-    sent = await _sent(request)
-    return await _taken(house_back, _text(sent, "state"), author=_author(request), expected=_expected(sent))
+    sent = await sent_of(request)
+    return await taken(house_back, text_of(sent, "state"), author=author_of(request), expected=expected_of(sent))
 
 
 async def evidence_kept(request: Request) -> Response:
     """Keep what is taken from the film itself without being asked."""
-    sent = await _sent(request)
-    chosen = Evidence(figures=_text(sent, "figures") == "yes", engine=_text(sent, "engine") == "yes")
-    return await _taken(keep_evidence, chosen, author=_author(request), expected=_expected(sent))
+    sent = await sent_of(request)
+    chosen = Evidence(figures=text_of(sent, "figures") == "yes", engine=text_of(sent, "engine") == "yes")
+    return await taken(keep_evidence, chosen, author=author_of(request), expected=expected_of(sent))
 
 
 async def evidence_returned(request: Request) -> Response:
     """Let a former choice of it stand again."""
-    sent = await _sent(request)
-    return await _taken(evidence_back, _text(sent, "state"), author=_author(request), expected=_expected(sent))
+    sent = await sent_of(request)
+    return await taken(evidence_back, text_of(sent, "state"), author=author_of(request), expected=expected_of(sent))
 
 
 async def second_kept(request: Request) -> Response:
     """Keep the settings of the second reader."""
-    sent = await _sent(request)
+    sent = await sent_of(request)
     settings = SecondReaderSettings(
-        _text(sent, "address") or None,
-        _text(sent, "model"),
-        _text(sent, "key_variable") or None,
-        plain_http=_text(sent, "plain_http") == "yes",
+        text_of(sent, "address") or None,
+        text_of(sent, "model"),
+        text_of(sent, "key_variable") or None,
+        plain_http=text_of(sent, "plain_http") == "yes",
     )
-    kept = await run_in_threadpool(keep_second, settings, author=_author(request), expected=_expected(sent))
+    kept = await run_in_threadpool(keep_second, settings, author=author_of(request), expected=expected_of(sent))
     return as_json(kept)
 
 
 async def second_returned(request: Request) -> Response:
     """Let former settings of the second reader stand again."""
-    sent = await _sent(request)
-    state = _text(sent, "state")
-    kept = await run_in_threadpool(second_back, state, author=_author(request), expected=_expected(sent))
+    sent = await sent_of(request)
+    state = text_of(sent, "state")
+    kept = await run_in_threadpool(second_back, state, author=author_of(request), expected=expected_of(sent))
     return as_json(kept)
 
 
 async def words_checked(request: Request) -> Response:
     """Check a text as one of the files of words, and keep nothing."""
-    sent = await _sent(request)
-    return as_json(await run_in_threadpool(check_words, request.path_params["file"], _text(sent, "text")))
+    sent = await sent_of(request)
+    return as_json(await run_in_threadpool(check_words, request.path_params["file"], text_of(sent, "text")))
 
 
 async def words_kept(request: Request) -> Response:
     """Keep a text as one of the files of words."""
-    sent = await _sent(request)
-    name, text = request.path_params["file"], _text(sent, "text")
-    return await _taken(keep_words, name, text, author=_author(request), expected=_expected(sent))
+    sent = await sent_of(request)
+    name, text = request.path_params["file"], text_of(sent, "text")
+    return await taken(keep_words, name, text, author=author_of(request), expected=expected_of(sent))
 
 
 async def row_kept(request: Request) -> Response:
     """Keep one row of a file of words: in the place of the one that begins on `line`, else after the others."""
-    sent = await _sent(request)
+    sent = await sent_of(request)
     file = request.path_params["file"]
-    cells = {column: _text(sent, column) for column in columns().get(file, ())}
-    line = _line(_text(sent, "line")) if _text(sent, "line") else None
-    return await _taken(keep_row, file, cells, line=line, author=_author(request), expected=_expected(sent))
+    cells = {column: text_of(sent, column) for column in columns().get(file, ())}
+    line = line_of(text_of(sent, "line")) if text_of(sent, "line") else None
+    return await taken(keep_row, file, cells, line=line, author=author_of(request), expected=expected_of(sent))
 
 
 async def row_dropped(request: Request) -> Response:
     """Leave out one row of a file of words."""
-    sent = await _sent(request)
-    name, line = request.path_params["file"], _line(_text(sent, "line"))
-    return await _taken(drop_row, name, line=line, author=_author(request), expected=_expected(sent))
+    sent = await sent_of(request)
+    name, line = request.path_params["file"], line_of(text_of(sent, "line"))
+    return await taken(drop_row, name, line=line, author=author_of(request), expected=expected_of(sent))
 
 
 async def words_returned(request: Request) -> Response:
     """Let a former state of a file of words stand again."""
-    sent = await _sent(request)
-    name, state = request.path_params["file"], _text(sent, "state")
-    return await _taken(words_back, name, state, author=_author(request), expected=_expected(sent))
+    sent = await sent_of(request)
+    name, state = request.path_params["file"], text_of(sent, "state")
+    return await taken(words_back, name, state, author=author_of(request), expected=expected_of(sent))
 
 
-async def _taken(change: Callable[..., Any], *given: Any, **more: Any) -> Response:
+async def taken(change: Callable[..., Any], *given: Any, **more: Any) -> Response:
     """Make a change; one that came too late is answered with what is there now and what was wanted."""
     try:
         return as_json(await run_in_threadpool(change, *given, **more))
@@ -155,14 +162,14 @@ def _former(opened: str, state: str) -> tuple[Any, Problem | None]:
     if not state or not opened.endswith("former"):
         return None, None
     try:
-        if section == "words":
-            return words_of(rest.partition(".")[0], state), None
+        if section in _FILES:
+            return _FILES[section](rest.rpartition(".")[0], state), None
         return (_FORMER[section](state) if section in _FORMER else None), None
     except UserError as error:
         return None, error.problem
 
 
-async def _sent(request: Request) -> dict[str, Any]:
+async def sent_of(request: Request) -> dict[str, Any]:
     """Read the JSON of a change.
 
     Raises
@@ -186,7 +193,8 @@ async def _sent(request: Request) -> dict[str, Any]:
     return sent
 
 
-def _text(sent: dict[str, Any], name: str) -> str:
+def text_of(sent: dict[str, Any], name: str) -> str:
+    """Give one field of a change, empty where it was not sent; raises UserError (slug ``web-sent``) for no text."""
     value = sent.get(name, "")
     if not isinstance(value, str):
         raise _not_taken(f"{name} that is no text")
@@ -197,20 +205,23 @@ def _text(sent: dict[str, Any], name: str) -> str:
     return value
 
 
-def _expected(sent: dict[str, Any]) -> str:
-    expected = _text(sent, "expected")
+def expected_of(sent: dict[str, Any]) -> str:
+    """Give the mark of the state that a change is made to; raises UserError (slug ``web-sent``) without one."""
+    expected = text_of(sent, "expected")
     if not expected:
         raise _not_taken("no mark of the state that the change is made to")
     return expected
 
 
-def _line(text: str) -> int:
+def line_of(text: str) -> int:
+    """Read the number of a line; raises UserError (slug ``web-sent``) where it is none."""
     if not (text.isascii() and text.isdigit() and len(text) <= 7):
         raise _not_taken(f"the line {text[:20]!r}")
     return int(text)
 
 
-def _author(request: Request) -> str:
+def author_of(request: Request) -> str:
+    """Give who makes a change."""
     return str(request.state.session.author)
 
 

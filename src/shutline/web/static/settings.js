@@ -85,7 +85,7 @@ function paragraph(words) {
 // One thing that is wrong with a text; where it names a line, a button goes there.
 function lineOf(problem, form) {
   const made = paragraph(`${problem.found}; ${problem.allowed}.`);
-  const line = Number(/:(\d+)$/.exec(problem.where)?.[1]);
+  const line = Number(/(?::|, line )(\d+)$/.exec(problem.where)?.[1]);
   const text = form.querySelector("textarea");
   if (!line || !text) {
     made.prepend(`${problem.where}: `);
