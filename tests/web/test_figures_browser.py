@@ -11,7 +11,7 @@ from pathlib import Path
 import cv2
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Page, expect, sync_playwright
+from playwright.sync_api import Page, Route, expect, sync_playwright
 
 from shutline.capture.originals import write_once
 from shutline.car.figures import FigureKind, FigureState, OtherReading, ReadFigure, ReadSign
@@ -77,17 +77,65 @@ def test_figures_are_decided_by_keys(page: Page, running) -> None:
     for sign in "058208":
         page.keyboard.press(sign)
     expect(first.locator('[data-verb="amend"]')).to_be_visible()
-    with page.expect_event("load"):
-        page.keyboard.press("Enter")
+    page.keyboard.press("Enter")
+    # The next figure has the focus at once, and the same page stays: what is pressed now is for that one.
+    waiting = page.locator('.figure[data-state="waits"]')
+    expect(page.locator('.figure[data-state="taken"]')).to_have_count(1)
+    expect(waiting).to_be_focused()
     (source,) = [one.id for one in store.car_file(CAR).recordings]
     taken = next(one for one in store.figures([source]) if one.read.kind is FigureKind.ODOMETER)
     assert (taken.state, taken.value) == (FigureState.TAKEN, 58208)
     assert taken.changes[-1].author == "Ida Quill"
-    waiting = page.locator('.figure[data-state="waits"]')
-    waiting.focus()
-    with page.expect_event("load"):
-        page.keyboard.press("x")
+    page.keyboard.press("x")
+    expect(page.locator('.figure[data-state="aside"]')).to_have_count(1)
     assert next(one for one in store.figures([source]) if one.read.kind is FigureKind.MARK).state is FigureState.ASIDE
+    expect(page.locator("#all-heading")).to_have_text("0 waiting")
+
+
+def test_no_key_is_lost_while_a_decision_is_on_its_way_and_the_page_drawn_anew(page: Page, running) -> None:
+    store: Store = running.store
+    held: list[Route] = []
+
+    def hold(route: Route) -> None:
+        held.append(route)
+
+    page.route("**/figures/decide", hold)
+    first, second = page.locator(".figure").all()
+    mark_id = second.get_attribute("id")
+    first.focus()
+    page.keyboard.press("t")
+    second = page.locator(f"#{mark_id}")
+    expect(second).to_be_focused()
+    page.keyboard.press("e")
+    for sign in "OGY":
+        page.keyboard.press(sign)
+    expect(second.locator(".sign").nth(3)).to_be_focused()
+    page.wait_for_function("() => document.querySelector('.figure[aria-busy=true]')")
+    held[0].continue_()
+    expect(page.locator('.figure[data-state="taken"]')).to_have_count(1)
+    # It was drawn anew around what is being typed.
+    expect(second.locator(".sign").nth(3)).to_be_focused()
+    expect(second.locator(".sign").first).to_have_value("O")
+    page.keyboard.press("Enter")
+    expect(second).to_have_attribute("aria-busy", "true")
+    while len(held) < 2:
+        page.wait_for_timeout(20)
+    held[1].continue_()
+    expect(page.locator('.figure[data-state="taken"]')).to_have_count(2)
+    values = {str(one.value) for one in store.car_file(CAR).figures if one.state is FigureState.TAKEN}
+    assert values == {"58206", "OGY412H"}
+
+
+def test_a_decision_that_comes_too_late_is_told_and_what_is_so_now_is_drawn(page: Page, running) -> None:
+    store: Store = running.store
+    figure = page.locator(".figure").first
+    ref = str(figure.get_attribute("data-id"))
+    store.change_figure(ref, action="aside", author="Per")
+    figure.focus()
+    page.keyboard.press("t")
+    expect(page.locator('.figure[data-state="aside"]')).to_have_count(1)
+    expect(page.locator(".told")).to_be_visible()
+    assert store.figure(ref).state is FigureState.ASIDE
 
 
 def test_the_page_is_readable_for_everybody_at_each_width(page: Page) -> None:
