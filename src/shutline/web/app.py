@@ -20,6 +20,7 @@ from starlette.staticfiles import StaticFiles
 from shutline.car.errors import Problem, ShutlineError
 from shutline.web import (
     add_page,
+    buyer_page,
     car_page,
     changed_page,
     engine_page,
@@ -34,6 +35,7 @@ from shutline.web import (
     review_page,
     settings_guides,
     settings_page,
+    shared_page,
     survey_page,
     walk_page,
     yard_page,
@@ -72,6 +74,8 @@ def workbench(store: Store, access: Access) -> Starlette:
             *odds_page.ROUTES,
             *changed_page.ROUTES,
             *outputs_page.ROUTES,
+            *buyer_page.ROUTES,
+            *shared_page.ROUTES,
             *masks_page.ROUTES,
             *figures_page.ROUTES,
             *particulars_page.ROUTES,
@@ -95,13 +99,14 @@ def workbench(store: Store, access: Access) -> Starlette:
     app.state.jobs = Jobs(store)
     app.state.readings = UnderWay("figures", "figures-not-read")
     app.state.lookings = UnderWay("masks", "masks-not-sought")
+    app.state.sharings = UnderWay("sharing", "page-not-made", "it could not be made")
     return app
 
 
 @asynccontextmanager
 async def _lifespan(app: Starlette) -> AsyncIterator[None]:
     yield
-    for work in (app.state.jobs, app.state.readings, app.state.lookings):
+    for work in (app.state.jobs, app.state.readings, app.state.lookings, app.state.sharings):
         await run_in_threadpool(work.close)
 
 

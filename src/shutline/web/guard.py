@@ -24,8 +24,9 @@ FORM = "application/x-www-form-urlencoded"
 LONGEST_FORM = 64_000
 """Bytes of a plain form, at most: it is read before it is let in."""
 
-OPEN = ("/open/", "/static/", "/type/", "/come-in")
-"""What is answered without a session: the opening link, the door with the pass phrase, and what they look like."""
+OPEN = ("/open/", "/static/", "/type/", "/come-in", "/shared/")
+"""What is answered without a session: the opening link, the door with the pass phrase, what they look like, and pages
+that were shared under an address of their own."""
 
 SAFE = frozenset({"GET", "HEAD", "OPTIONS"})
 

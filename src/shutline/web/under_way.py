@@ -37,10 +37,12 @@ class UnderWay(Generic[R]):
         What its thread is called.
     slug : str
         Slug of the problem that is told where the work ends in an error nobody foresaw.
+    found : str
+        What is said of it then.
     """
 
-    def __init__(self, name: str, slug: str) -> None:
-        self._slug = slug
+    def __init__(self, name: str, slug: str, found: str = "the pictures could not be looked through") -> None:
+        self._slug, self._found = slug, found
         self._turn = threading.Lock()
         self._worker = ThreadPoolExecutor(1, thread_name_prefix=name)
         self._now: dict[str, Going[R]] = {}
@@ -93,7 +95,7 @@ class UnderWay(Generic[R]):
         return Problem(
             slug=self._slug,
             where=car,
-            found=f"the pictures could not be looked through: {type(error).__name__}",
+            found=f"{self._found}: {type(error).__name__}",
             allowed="what was found before is kept",
             advice="Try again; if it happens again, report it with this message.",
         )
