@@ -10,8 +10,10 @@ from typing import Any
 import pytest
 from starlette.testclient import TestClient
 
+from shutline.car.masks import MaskKind
 from shutline.car.vocabulary import vocabulary
 from shutline.cli import main
+from shutline.usecases.mask_policy import mask_policy
 from shutline.usecases.user_settings import SECTIONS
 
 HEADING = "id,condition,found,severity,part,phrases,source,example,counter_example"
@@ -109,6 +111,39 @@ def test_what_is_taken_from_the_film_itself_is_chosen_here(client: TestClient, o
     assert "<dd>listened to when asked for</dd>" in former
     answer = send(client, "/settings/evidence/back", "evidence", state=states[1]["id"])
     assert answer.json()["chosen"] == {"figures": True, "engine": False}
+
+
+def test_what_is_covered_is_chosen_here_and_only_what_differs_is_written(client: TestClient, own: Path) -> None:
+    usual = {name: str(value) for name, value in shown(client)["masks"]["chosen"].items()}
+    chosen = {**usual, "covers": "stands", "mark": "yes", "face": "yes", "film_margin": "0.2"}
+    answer = send(client, "/settings/masks", "masks", **chosen)
+    assert answer.status_code == 200
+    assert (own / "masks.toml").read_text(encoding="utf-8") == (
+        'covers = "stands"\nkinds = ["mark", "face"]\nfilm_margin = 0.2\n'
+    )
+    assert mask_policy().kinds == (MaskKind.MARK, MaskKind.FACE)
+    send(
+        client, "/settings/masks", "masks", **{**usual, "mark": "yes", "chassis": "yes", "face": "yes", "other": "yes"}
+    )
+    assert not (own / "masks.toml").exists()
+    states = shown(client)["masks"]["states"]
+    former = client.get(f"/settings?open=masks.former&state={states[1]['id']}").text
+    assert "<dd>Registration marks, Faces</dd>" in former
+    answer = send(client, "/settings/masks/back", "masks", state=states[1]["id"])
+    assert answer.json()["chosen"]["covers"] == "stands"
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [{"covers": "some"}, {"colour": "grey"}, {"margin": "wide"}, {"margin": "nan"}, {"face_margin": "3"}],
+)
+def test_what_a_cover_may_not_be_is_refused_by_its_name(client: TestClient, own: Path, wrong: dict[str, str]) -> None:
+    usual = {name: str(value) for name, value in shown(client)["masks"]["chosen"].items()}
+    answer = send(client, "/settings/masks", "masks", **{**usual, "mark": "yes", **wrong})
+    assert answer.status_code == 400
+    error = answer.json()["error"]
+    assert (error["slug"], error["where"]) == ("masks-refused", f"masks.toml, {next(iter(wrong))}")
+    assert not (own / "masks.toml").exists()
 
 
 def test_a_wrong_row_is_refused_with_file_and_line_and_nothing_kept(client: TestClient, own: Path) -> None:

@@ -213,6 +213,13 @@ def own_words_lines(own: OwnWords) -> Iterator[str]:
         yield wrapped(f"  {printable(row.id)}: {printable(' | '.join(row.phrases))} → {means}")
 
 
+_COVERS = {
+    "proposed": "all that is not struck",
+    "stands": "only what a person confirmed or drew",
+    "nothing": "nothing of it, by choice",
+}
+
+
 def settings_lines(shown: Mapping[str, Any]) -> Iterator[str]:
     """Say what is set, and where the files lie."""
     house, words, second = shown["house"], shown["words"], shown["second_reader"]
@@ -238,6 +245,9 @@ def settings_lines(shown: Mapping[str, Any]) -> Iterator[str]:
     yield f"The film itself, in {printable(film.file)}"
     yield f"  figures are {'read off it' if film.chosen.figures else 'read when asked for'}"
     yield f"  the engine is listened to{'' if film.chosen.engine else ' when asked for'}"
+    masks = shown["masks"]
+    yield f"What is covered in what goes out, in {printable(masks.file)}"
+    yield f"  {', '.join(masks.chosen['kinds']) or 'no kind'}; {_COVERS[masks.chosen['covers']]}"
     yield f"The second reader, in {printable(second.file)}"
     chosen = second.settings
     if chosen.address is None:
@@ -250,6 +260,7 @@ def settings_lines(shown: Mapping[str, Any]) -> Iterator[str]:
         *words.problems,
         *(one for file in guides.files for one in file.problems),
         *film.problems,
+        *masks.problems,
         *second.problems,
         *(one for file in words.files for one in file.problems),
     )

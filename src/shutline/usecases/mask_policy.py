@@ -2,16 +2,33 @@
 
 from __future__ import annotations
 
+import json
 import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from shutline.car.errors import Problem, UserError
-from shutline.usecases.kept_files import look_at
+from shutline.car.errors import Problem, ShutlineError, UserError
+from shutline.usecases.kept_files import FileState, former_text, keep, look_at
 from shutline.usecases.settings import settings_file
 
 if TYPE_CHECKING:
     from shutline.gauge.masks.settings import Policy
+
+
+@dataclass(frozen=True, slots=True)
+class MaskPolicyShown:
+    """The policy in force, entry by entry as its file has them, with the file, its mark and its states.
+
+    `problems` say why the file cannot be used; then `chosen` is as shipped.
+    """
+
+    file: str
+    chosen: dict[str, Any]
+    mark: str
+    states: tuple[FileState, ...]
+    problems: tuple[Problem, ...] = ()
 
 
 def mask_policy_file() -> Path:
@@ -28,13 +45,63 @@ def mask_policy() -> Policy:
         The house's file cannot be read as TOML (slug ``settings-not-toml``) or holds what it may not
         (``masks-refused``).
     """
-    from shutline.gauge.masks.settings import policy_of, policy_values, shipped_policy
+    return _read(look_at(mask_policy_file()).text)
+
+
+def mask_policy_shown() -> MaskPolicyShown:
+    """Give the policy to be shown, with what is wrong with the house's file, if anything is."""
+    from shutline.gauge.masks.settings import policy_values, shipped_policy
 
     kept = look_at(mask_policy_file())
-    if not kept.text and kept.text is not None:
-        return shipped_policy()
     try:
-        own = tomllib.loads(kept.text if kept.text is not None else "\0")
+        chosen = policy_values(_read(kept.text))
+    except ShutlineError as error:
+        chosen = policy_values(shipped_policy())
+        return MaskPolicyShown(str(kept.path), chosen, kept.mark, kept.states, (error.problem,))
+    return MaskPolicyShown(str(kept.path), chosen, kept.mark, kept.states)
+
+
+def keep_mask_policy(chosen: Mapping[str, Any], *, author: str, expected: str | None = None) -> MaskPolicyShown:
+    """Keep the entries that are others than the shipped ones; what stood before is kept beside them.
+
+    Parameters
+    ----------
+    chosen : mapping
+        Entries as the file has them; those left out are as shipped.
+    author : str
+        Who says so.
+    expected : str, optional
+        Mark of the file that the change was made to.
+
+    Raises
+    ------
+    UserError
+        An entry may not be so (slug ``masks-refused``); `ChangedMeanwhileError` where somebody changed it.
+    """
+    from shutline.gauge.masks.settings import policy_values, shipped_policy
+
+    shipped = policy_values(shipped_policy())
+    values = policy_values(_policy(chosen))
+    text = "".join(f"{name} = {json.dumps(value)}\n" for name, value in values.items() if value != shipped[name])
+    keep(mask_policy_file(), text, author=author, expected=expected)
+    return mask_policy_shown()
+
+
+def mask_policy_of(state: str) -> dict[str, Any]:
+    """Give the policy of a former state; raises NotFoundError where there is none, UserError for a broken one."""
+    from shutline.gauge.masks.settings import policy_values
+
+    return policy_values(_read(former_text(mask_policy_file(), state)))
+
+
+def mask_policy_back(state: str, *, author: str, expected: str | None = None) -> MaskPolicyShown:
+    """Let a former state stand again, as a new one."""
+    return keep_mask_policy(mask_policy_of(state), author=author, expected=expected)
+
+
+def _read(text: str | None) -> Policy:
+    try:
+        own = tomllib.loads("\0" if text is None else text)
     except tomllib.TOMLDecodeError as error:
         line = getattr(error, "lineno", None)
         raise UserError(
@@ -46,6 +113,13 @@ def mask_policy() -> Policy:
                 advice="Mend the file, or move it away.",
             )
         ) from error
+    return _policy(own)
+
+
+def _policy(own: Mapping[str, Any]) -> Policy:
+    """Lay entries over the shipped ones, held to what is allowed."""
+    from shutline.gauge.masks.settings import policy_of, policy_values, shipped_policy
+
     try:
         return policy_of({**policy_values(shipped_policy()), **own}, where="masks.toml")
     except ValueError as error:

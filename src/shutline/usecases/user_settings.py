@@ -9,6 +9,7 @@ from typing import Any
 from shutline.usecases.evidence import evidence_shown
 from shutline.usecases.guides_editing import guides_shown
 from shutline.usecases.house import house_shown
+from shutline.usecases.mask_policy import mask_policy_shown
 from shutline.usecases.second_settings import second_shown
 from shutline.usecases.words_editing import words_shown
 
@@ -27,6 +28,7 @@ SECTIONS = (
     Section("words", "Words of your own", words_shown),
     Section("guides", "Guides of your own", guides_shown),
     Section("evidence", "The film itself", evidence_shown),
+    Section("masks", "What is covered", mask_policy_shown),
     Section("second_reader", "The second reader", second_shown),
 )
 """A later kind of setting is one line here and a template ``settings_KEY.html.j2`` of the workbench."""

@@ -18,6 +18,7 @@ from shutline.usecases.evidence import Evidence, evidence_back, evidence_of, kee
 from shutline.usecases.guides_editing import guide_choices, guide_file_of, shipped_bands
 from shutline.usecases.house import HouseDetails, house_back, house_of, keep_house
 from shutline.usecases.kept_files import LARGEST, ChangedMeanwhileError
+from shutline.usecases.mask_policy import mask_policy_of
 from shutline.usecases.second_settings import keep_second, second_back, second_of
 from shutline.usecases.settings import SecondReaderSettings
 from shutline.usecases.user_settings import SECTIONS, user_settings
@@ -35,7 +36,12 @@ from shutline.web.pages import answer, as_json
 from shutline.web.wording import when
 
 _FILES: dict[str, Callable[[str, str], str]] = {"words": words_of, "guides": guide_file_of}
-_FORMER: dict[str, Callable[[str], Any]] = {"house": house_of, "evidence": evidence_of, "second_reader": second_of}
+_FORMER: dict[str, Callable[[str], Any]] = {
+    "house": house_of,
+    "evidence": evidence_of,
+    "masks": mask_policy_of,
+    "second_reader": second_of,
+}
 
 
 async def page(request: Request) -> Response:
