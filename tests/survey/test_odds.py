@@ -265,6 +265,40 @@ def test_values_are_put_together_by_what_they_tell() -> None:
     assert [len(same) for same in values_told(facts)] == [2, 1]
 
 
+def test_this_side_may_be_the_other_one_where_neither_names_its_side() -> None:
+    filler = ("Rear wing, filler in that", finds("rear_wing", "filler", side=Side.OFF))
+    other = ("Rear wing, no filler this side", denies("rear_wing", "filler", side=Side.OFF))
+    assert rules(walk(filler, "And so on", "And on", other)) == []
+    named = ("Offside rear wing, no filler this side", denies("rear_wing", "filler", side=Side.OFF))
+    assert rules(walk(filler, "And so on", "And on", named)) == ["denied"]
+    plain = ("Rear wing, no filler", denies("rear_wing", "filler", side=Side.OFF))
+    assert rules(walk(filler, "And so on", "And on", plain)) == ["denied"]
+
+
+@pytest.mark.parametrize("side", [Side.OFF, None])
+def test_good_news_of_a_part_that_is_spoken_of_as_one_is_of_all_of_it(side: Side | None) -> None:
+    sound = ("Chassis is like new", finds("chassis", "sound"))
+    hole = ("Chassis has rusted through", finds("chassis", "perforation", side=side))
+    assert rules(walk(sound, "And so on", hole)) == ["hole_and_sound"]
+    # The other way round it may be of the other side.
+    near = ("Chassis is like new", finds("chassis", "sound", side=Side.NEAR))
+    assert rules(walk(near, "And so on", ("It has rusted through", finds("chassis", "perforation")))) == []
+
+
+def test_a_defect_that_names_no_thing_is_of_the_part_as_a_whole() -> None:
+    denied = ("The poppers of the soft top, no tears", denies("hood", "tear"))
+    assert rules(walk(denied, "And so on", ("There's a tear in the soft top", finds("hood", "tear")))) == ["denied"]
+    window = ("A tear by the back window of it", finds("hood", "tear"))
+    assert rules(walk(denied, "And so on", window)) == []
+
+
+def test_the_other_thing_is_no_rest_of_it() -> None:
+    dry = ("The other half is up front, and the boot is dry", denies("boot", "damp"))
+    wet = ("There's damp in the boot", finds("boot", "damp"))
+    assert rules(walk(dry, "And so on", wet)) == ["denied"]
+    assert rules(walk(("No other damp in the boot", denies("boot", "damp")), "And so on", wet)) == []
+
+
 def test_spaces_in_a_mark_and_a_unit_that_was_not_told_make_no_other_value() -> None:
     same = (
         *(told("registration_mark", "OGY 412H", 0), told("registration_mark", "ogy412h", 1)),

@@ -50,6 +50,7 @@ class Apart:
             or self._of_another_thing(first, second)
             or self._of_another_sort(first, second)
             or self._of_another_place(first, second)
+            or self._of_the_other_one(first, second)
             or self._excepted(first, second)
             or self._taken_back(first, second)
         )
@@ -122,7 +123,8 @@ class Apart:
         if first.part != second.part or first.part not in self._tables.several:
             return False
         one, other = self._things(first), self._things(second)
-        if not other and second.found is Found.NO:
+        # What names no thing is of the part as a whole.
+        if not one or (not other and second.found is Found.NO):
             return False
         return not one & other
 
@@ -143,6 +145,25 @@ class Apart:
         """Tell whether what was denied is a place within the part, and what was found is not known to lie there."""
         narrow = self._named(CueKind.PLACE, second)
         return bool(narrow) and not narrow & self._named(CueKind.PLACE, first)
+
+    def _of_the_other_one(self, first: Finding, second: Finding) -> bool:
+        """Tell whether a remark of 'this side' or 'the other one' may be of the other of a pair.
+
+        Where neither names its side, the side of both is where the walk was taken to have got to, and may be wrong.
+        """
+        if first.part != second.part or not vocabulary().parts[first.part].sided:
+            return False
+        if _spoken(first) is None or _spoken(second) is None:
+            return False
+        paired = any(self._in_sentence(CueKind.OF_A_PAIR, one) for one in (first, second))
+        return paired and not any(self._in_sentence(CueKind.SIDE_NAMED, one) for one in (first, second))
+
+    def _in_sentence(self, kind: CueKind, finding: Finding) -> bool:
+        for footing in finding.footings:
+            before, after = self._beside(footing, sentence=True)
+            if self._any(kind, before + words_of(footing.quote) + after):
+                return True
+        return False
 
 
 def _spoken(finding: Finding) -> Footing | None:

@@ -49,6 +49,10 @@ class CueKind(StrEnum):
     """The remark is of an earlier time: 'no rust when I bought it'."""
     OF_DEGREE = "of_degree"
     """What is denied is a bad one only: 'nothing serious'."""
+    OF_A_PAIR = "of_a_pair"
+    """The remark is of one of a pair, told from the other only by where the speaker stands: 'no filler this side'."""
+    SIDE_NAMED = "side_named"
+    """The remark names its side."""
     PLACE = "place"
     """The remark is of a place within the part: 'along the bottom'."""
     SORT_FLUID = "sort_fluid"
@@ -145,7 +149,8 @@ class OddsTables:
     """All that tells what is at odds.
 
     `changing` are the facts that are of their day, each with why; all others stay what they are. `several` are the
-    parts that stand for several things, `plain` the words that name none of them.
+    parts that stand for several things, `plain` the words that name none of them; `whole` are parts of which good news
+    without a side is of all of it.
     """
 
     exclusions: tuple[Exclusion, ...]
@@ -157,6 +162,7 @@ class OddsTables:
     changing: dict[str, str]
     several: frozenset[str] = frozenset()
     plain: frozenset[str] = frozenset()
+    whole: frozenset[str] = frozenset()
 
     def holders(self, condition: str) -> dict[str, frozenset[str]]:
         """Give for each part the wholes that speak of it, as far as a condition goes."""

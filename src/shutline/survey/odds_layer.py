@@ -103,6 +103,7 @@ def with_own_rows(own: Texts, *, names: Texts | None = None) -> OddsTables:
         changing=kept,
         several=limits["parts"],
         plain=limits["plain"],
+        whole=limits["whole"],
     )
 
 
@@ -151,12 +152,13 @@ def _limits(text: str, source: str) -> dict[str, Any]:
         "limits": {**ours["limits"], "round_steps": tuple(sorted(steps, reverse=True))},
         "parts": parts_of(" ".join(ours["several"]["parts"]), where=_line(text, source, "parts")),
         "plain": frozenset(ours["several"]["plain"]),
+        "whole": parts_of(" ".join(ours["several"]["whole"]), where=_line(text, source, "whole")),
     }
 
 
 def _check(name: str, value: Any, where: str) -> None:
     """Refuse a limit that can be none."""
-    if name in ("parts", "plain"):
+    if name in ("parts", "plain", "whole"):
         if not isinstance(value, list) or not all(isinstance(one, str) for one in value):
             raise refused(where, f"{name} = {str(value)[:60]}", f'{name} = ["…", "…"]')
     elif name == "round_steps":

@@ -14,14 +14,17 @@ class Places:
 
     def __init__(self, tables: OddsTables) -> None:
         self._holders = cache(tables.holders)
+        self._whole = tables.whole
 
     def overlap(self, first: Finding, second: Finding) -> bool:
         """Tell whether two findings of one part are surely of one place.
 
-        A sided part whose side was told only once may be another one; 'both' is each of them.
+        A sided part whose side was told only once may be another one; 'both' is each of them. `second` is the one that
+        is good news: of a part that is spoken of as one it is of all of it without a side.
         """
         part = vocabulary().parts[first.part]
-        return _meet(first.side, second.side, Side.BOTH, told=part.sided) and _meet(
+        sided = part.sided and not (second.side is None and part.id in self._whole)
+        return _meet(first.side, second.side, Side.BOTH, told=sided) and _meet(
             first.position, second.position, Position.BOTH, told=part.ended
         )
 
