@@ -251,9 +251,9 @@ def test_both_sides_are_told_together_and_then_apart() -> None:
     )
 
 
-def test_denials_of_both_are_told_with_neither() -> None:
+def test_denials_of_both_are_told_of_either() -> None:
     car = car_of(finding("front_wing", "rust", "no", side="both"), finding("front_wing", "dent", "no", side="both"))
-    assert told(drafted(car), "outside") == "Neither front wing has any rust or dents."
+    assert told(drafted(car), "outside") == "There is no rust or dents on either front wing."
 
 
 def test_a_doubt_keeps_its_hedge() -> None:

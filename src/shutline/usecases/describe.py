@@ -16,6 +16,7 @@ from shutline.usecases.house import house
 from shutline.usecases.look import find_car
 from shutline.usecases.odds import odds_of
 from shutline.usecases.own_odds import odds_folder
+from shutline.usecases.private import private_for, private_mark
 from shutline.usecases.report import WrittenFile, write_whole
 
 if TYPE_CHECKING:
@@ -91,7 +92,7 @@ def described(
 
     _asked("--length", length, LENGTHS)
     _asked("--form", form, FORMS)
-    wording, ours, private = own_wording(), _house(), _private(store, car)
+    wording, ours, private = own_wording(), _house(), private_for(store, car)
     odds = open_odds(store, car)
     found = coverage(car, on=own_shelf())
     draft = write_draft(
@@ -118,11 +119,12 @@ def description_files(store: Store, car: CarFile) -> list[tuple[str, bytes]]:
 def describing_mark(store: Store, car: CarFile) -> str:
     """Give a mark that changes with all that a description is made from besides the car file and the house's name."""
     decided = [(one.odds, one.answer, one.mark) for one in store.odds_decisions(car.name)]
-    private = [(one.kind, one.words) for one in store.private_words(car.name) if one.ended_at is None]
     tables = hashlib.sha256()
     for file in sorted(odds_folder().glob("*.*")):
         tables.update(file.name.encode() + b"\0" + file.read_bytes() + b"\0")
-    return json.dumps([description_mark(), house().sign, decided, private, tables.hexdigest()])
+    return json.dumps(
+        [description_mark(), house().sign, decided, private_mark(private_for(store, car)), tables.hexdigest()]
+    )
 
 
 def open_odds(store: Store, car: CarFile) -> tuple[Odds, ...]:
@@ -135,12 +137,6 @@ def _house() -> House:
 
     details, how = house(), description_details()
     return House(details.name, details.telephone, details.sign, how.closing, how.headings, how.marks)
-
-
-def _private(store: Store, car: CarFile) -> Private:
-    from shutline.publish.private import private_of
-
-    return private_of([(one.kind, one.words) for one in store.private_words(car.name) if one.ended_at is None])
 
 
 def _as(

@@ -6,10 +6,14 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from shutline.car.carfile import CarFile, KeptFact, KeptFinding
-from shutline.car.findings import Finding, Found, Severity, State
+from shutline.car.findings import Finding, Found, Position, Severity, Side, State
 from shutline.car.vocabulary import vocabulary
+from shutline.claims.record import record
+from shutline.claims.sayings import Saying, Spot
+from shutline.claims.verdict import Verdict, judge
 from shutline.publish.naming import place_name
 from shutline.publish.statement import statement
+from shutline.remarks.tokens import phrase_tokens
 from shutline.survey.guides import shelf
 from shutline.survey.odds import Odds
 from shutline.words.model import Untold
@@ -61,11 +65,17 @@ def choose(car_file: CarFile, *, odds: Sequence[Odds] = ()) -> Chosen:
     ]
     bad = [kept.finding for kept in standing if not is_good(kept.finding)]
     disputed = _disputed(odds)
+    good = [kept.finding for kept in standing if is_good(kept.finding)]
+    on = record([(kept.id, kept.finding) for kept in standing], [], drive=car_file.drive)
     told = []
     for kept in standing:
         why = ""
         if is_good(kept.finding):
-            if kept.id in disputed:
+            if (
+                kept.id in disputed
+                or _outdone(kept.finding, good)
+                or judge(_claim(kept.finding), on).verdict is Verdict.AT_ODDS
+            ):
                 why = "something that stands is at odds with it"
             elif _contradicted(kept.finding, bad):
                 why = "a fault stands within it"
@@ -76,6 +86,22 @@ def choose(car_file: CarFile, *, odds: Sequence[Odds] = ()) -> Chosen:
     facts, unsaid = _facts(car_file)
     waiting = sum(kept.finding.state is State.HEARD for kept in going_out)
     return Chosen(tuple(told), facts, (*untold, *unsaid), waiting)
+
+
+def _outdone(one: Finding, good: Iterable[Finding]) -> bool:
+    """Tell whether 'original' was said of what was said to be renewed, too."""
+    return one.condition == "original" and any(
+        other.condition == "renewed" and (other.part, other.side, other.position) == (one.part, one.side, one.position)
+        for other in good
+    )
+
+
+def _claim(good: Finding) -> Saying:
+    """Give what a finding says as a claim that a written text would make."""
+    spot = Spot(good.part, good.side, good.position, each=good.side is Side.BOTH or good.position is Position.BOTH)
+    label = vocabulary().conditions[good.condition].label
+    words = frozenset(stem for _, stem in phrase_tokens(label))
+    return Saying(0, 0, label, spot, good.condition, good.found, words=words)
 
 
 def _disputed(odds: Iterable[Odds]) -> set[str]:

@@ -32,8 +32,10 @@ def unseen(car_file: CarFile, found: Coverage, manner: Manner) -> tuple[dict[str
         words = joined([name for name, _ in shown], "or")
         told.append(_sentence(filled(templates["unseen.silent"][0], {"list": words}), shown))
         rest = named[len(shown) :]
+        told.append(_sentence(templates["unseen.caution"][0], shown))
         if rest:
-            text = filled(templates["unseen.more"][0], {"count": spelled(len(rest))}, plural=len(rest) > 1)
+            count = f"{spelled(len(rest))} more such {'check' if len(rest) == 1 else 'checks'}"
+            text = filled(templates["unseen.more"][0], {"count": count}, plural=len(rest) > 1)
             told.append(_sentence(text, rest))
     left_out = _names(found.of(Cover.LEFT_OUT), manner, stands)
     if left_out:

@@ -160,11 +160,19 @@ def predicate(said: Iterable[Said], subject: Called, *, by_with: bool = False) -
     return f"{', '.join(told[:-1])} and {told[-1]}"
 
 
-def denied_of_all(said: Sequence[Said]) -> str:
-    """Say of 'neither sill' what is denied of both: 'has any rust or dents'; '' where something else is said too."""
+def denied_of_all(said: Sequence[Said], subject: Called) -> str:
+    """Say what is denied of both or all: 'there is no rust on either sill'; '' where something else is said too.
+
+    'Both sills have no rust' might be heard as 'not both have'.
+    """
+    if len(said) == 1 and said[0].verb == "be" and said[0].rest.startswith("not ") and "{" not in said[0].rest:
+        return an(f"{subject.neither} is {said[0].rest.removeprefix('not ')}")
     if not 0 < len(said) < 3 or not all(one.verb == "have" and one.rest.startswith(_NO) for one in said):
         return ""
-    return f"has any {joined([one.rest.removeprefix(_NO) for one in said], 'or')}"
+    denied = [one.rest.removeprefix(_NO) for one in said]
+    verb = "are" if denied[0].endswith("s") else "is"
+    place = subject.neither.replace("neither ", "either ").replace("none of ", "any of ")
+    return f"there {verb} no {joined(denied, 'or')} on {place}"
 
 
 def _run(verb: str, rests: list[str], subject: Called) -> str:
@@ -179,15 +187,17 @@ def _run(verb: str, rests: list[str], subject: Called) -> str:
 def _complements(rests: Sequence[str]) -> str:
     """Join what comes after one verb: 'no rust or dents', 'sound and original'."""
     denied = [rest for rest in rests if rest.startswith(_NO)]
-    # The shorter first: 'chipped and a shade off in colour'.
-    asserted = sorted(
-        (rest for rest in rests if not rest.startswith(_NO)), key=lambda rest: " on the " in rest or "," in rest
-    )
+    # 'Slightly dirty and not original': what is denied comes last, or the denial would carry over.
+    asserted = sorted((rest for rest in rests if not rest.startswith(_NO)), key=_last)
     # Of three, each is denied by itself: an 'or' carries over two and no further, to a hasty reader.
     if len(denied) == 2:
         denied = [f"{denied[0]} or {denied[1].removeprefix(_NO)}"]
     told = [*asserted, *denied]
     return joined(told)
+
+
+def _last(rest: str) -> int:
+    return 2 if rest.startswith("not ") else int("," in rest or " on the " in rest or " at the " in rest)
 
 
 def _participle(rest: str) -> bool:

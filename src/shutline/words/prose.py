@@ -96,8 +96,10 @@ def _sentences(story: Sequence[Clause], manner: Manner) -> list[Told]:
         if before is not None and found:
             last = found[-1]
             pair = len(last.text.split()) + len(text.split()) <= _LONG_WORDS and ";" not in last.text
-            if pair and " while " not in last.text:
-                key = f"patterns.{_join(_tone(before), _tone(clause))}"
+            again = before.place == clause.place and before.sub == clause.sub
+            join = "" if again else _join(_tone(before), _tone(clause))
+            if pair and join and " while " not in last.text:
+                key = f"patterns.{join}"
                 mark = manner.turns.choose(key, manner.wording.templates[key])
                 found[-1] = _joined(last, Told(text, clause.ids, clause.faults), mark)
                 continue
@@ -109,6 +111,8 @@ def _sentences(story: Sequence[Clause], manner: Manner) -> list[Told]:
 
 def _after(clause: Clause, before: Clause, manner: Manner) -> Clause:
     """Call a clause's subject as one does after another of the same part."""
+    if clause.place == before.place and clause.sub == before.sub:
+        return clause
     if clause.sub:
         short = clause.subject.short if before.place == clause.place and not before.sub else ""
     else:
@@ -121,7 +125,7 @@ def _join(before: str, after: str) -> str:
         return "join_same"
     if before == "good" and after != "mixed":
         return "join_but"
-    return "join_while" if after == "good" and before != "mixed" else "join_other"
+    return "join_while" if after == "good" and before != "mixed" else ""
 
 
 def _told(clause: Clause, manner: Manner, *, again: bool = False) -> str:
@@ -131,9 +135,9 @@ def _told(clause: Clause, manner: Manner, *, again: bool = False) -> str:
     thing = _thing(clause)
     if thing and not again and manner.turns.choose("there", ("subject", "there")) == "there":
         return f"there is {thing} {clause.there} {subject.words}."
-    denied = denied_of_all(good) if subject.neither and not (fault or unsure) else ""
+    denied = denied_of_all(good or fault, subject) if subject.neither and clause.name in {"good", "fault"} else ""
     if denied:
-        return f"{subject.neither} {denied}."
+        return f"{denied}."
     by_with = bool(good) and not (fault or unsure) and manner.turns.choose("with", ("and", "with")) == "with"
     values = {"subject": subject.words, "it": subject.it, "its": subject.its}
     for name, said in (("good", good), ("fault", fault), ("unsure", unsure)):
@@ -141,6 +145,9 @@ def _told(clause: Clause, manner: Manner, *, again: bool = False) -> str:
             values[name] = predicate(said, subject, by_with=by_with)
     key = f"patterns.{clause.name}"
     variants = [one for one in manner.wording.templates[key] if can_fill(one, values)]
+    # 'Sound, but with a dent on the nearside': after the nearside, 'it' would be that.
+    if any(" on the " in cell or " at the " in cell for cell in (*clause.fault, *clause.unsure)):
+        variants = variants[:1]
     chosen = variants[0] if again else manner.turns.choose(key, variants)
     return filled(chosen, values, plural=subject.plural)
 
@@ -173,7 +180,7 @@ def _paired(told: Sequence[Told], manner: Manner) -> list[Told]:
             one = replace(one, text=one.text.replace(one.subject, _IT[one.subject.endswith("s")], 1))  # noqa: PLW2901
         short = last is not None and max(len(last.text.split()), len(one.text.split())) <= _SHORT_WORDS
         if last is not None and short and fresh and last.tone == one.tone != "mixed" and ";" not in last.text:
-            mark = manner.turns.choose("patterns.join_same", manner.wording.templates["patterns.join_same"])
+            mark = manner.turns.choose("patterns.pair", manner.wording.templates["patterns.pair"])
             text = one.text[:1].lower() + one.text[1:]
             out[-1] = replace(_joined(last, replace(one, text=text), mark), subject=one.subject)
             fresh = False

@@ -54,7 +54,7 @@ def read_templates(text: str, *, source: str, over: Mapping[str, tuple[str, ...]
 def required_places(key: str) -> frozenset[str]:
     """Give the places that every variant of an entry must have, so that none can leave out what is told."""
     table, _, name = key.partition(".")
-    if table == "patterns" and not name.startswith("join"):
+    if table == "patterns" and not name.startswith(("join", "pair")):
         return frozenset({"subject", *name.split("_")})
     return frozenset({"subject"}) if table == "doing" and name not in {"rest", "none"} else frozenset()
 

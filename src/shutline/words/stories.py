@@ -20,6 +20,10 @@ _TAIL_WORDS = 14
 """So many words before the end of a quote are looked at for a finer word: further back stands what else was said."""
 
 
+_MOST_SAID = 4
+"""So much is said of one subject in one sentence."""
+
+
 class Tone(IntEnum):
     """What sort of news it is, in the order it is told."""
 
@@ -104,8 +108,17 @@ def clauses(kept: Sequence[KeptFinding], manner: Manner) -> tuple[Clause, ...]:
     for place, sub in order:
         clause = _clause(place, sub, subjects[place, sub], manner)
         if clause is not None:
-            found.append(clause)
+            found += _halves(clause, subjects[place, sub])
     return tuple(found)
+
+
+def _halves(clause: Clause, tellings: Sequence[Telling]) -> list[Clause]:
+    """Part what would be too long for one sentence into its good news and the rest."""
+    if not clause.good or not clause.faults or len((*clause.good, *clause.fault, *clause.unsure)) <= _MOST_SAID:
+        return [clause]
+    good = {name for one in tellings if one.tone is Tone.GOOD for name in one.ids}
+    first = replace(clause, fault=(), unsure=(), faults=(), ids=tuple(name for name in clause.ids if name in good))
+    return [first, replace(clause, good=(), ids=clause.faults)]
 
 
 def _telling(kept: KeptFinding, manner: Manner) -> Telling:
@@ -188,6 +201,7 @@ def _clause(place: Place, sub: str, tellings: list[Telling], manner: Manner) -> 
         short = f"{subject.its} {name}" if of else ""
         subject = Called(f"the {sub}".replace("{place}", subject.words), plural, short, sure=subject.sure)
     told = tellings if subject.sure else [one for one in tellings if one.tone is not Tone.GOOD]
+    told = _without_pieces(told)
     told = _without_the_obvious(told, several=subject.plural or manner.wording.nouns[place.part].plural)
     if not told:
         return None
@@ -212,6 +226,17 @@ def _clause(place: Place, sub: str, tellings: list[Telling], manner: Manner) -> 
 
 
 _SAID_FIRST = {"sound": 0, "original": 1, "works": 1, "present": 2, "renewed": 3}
+
+
+def _without_pieces(told: list[Telling]) -> list[Telling]:
+    """Leave out good news of a piece that was told of the whole place, or beside a fault of it."""
+    whole = {(one.condition, one.found) for one in told if one.tone is Tone.GOOD and not one.where}
+    bad = any(one.tone is not Tone.GOOD for one in told)
+    return [
+        one
+        for one in told
+        if not (one.where and one.tone is Tone.GOOD) or not (bad or (one.condition, one.found) in whole)
+    ]
 
 
 def _without_the_obvious(told: list[Telling], *, several: bool) -> list[Telling]:
