@@ -5,6 +5,8 @@ from __future__ import annotations
 import secrets
 import threading
 from collections import OrderedDict
+from collections.abc import Callable
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 from urllib.parse import urlencode
 
@@ -31,25 +33,27 @@ ORDER = (Outcome.NEW, Outcome.WORSE, Outcome.GONE, Outcome.BETTER, Outcome.UNCLE
 
 
 class Previews:
-    """The pages of the statements that were looked at last, as pictures."""
+    """The pages of the statements that were looked at last, as pictures; each is set once, however often asked for."""
 
     def __init__(self) -> None:
         self._turn = threading.Lock()
         self._pages: OrderedDict[str, tuple[bytes, ...]] = OrderedDict()
 
-    def keep(self, pages: tuple[bytes, ...]) -> str:
-        """Keep pages, and give what to ask for them by."""
-        key = secrets.token_hex(8)
+    def of(self, key: str, make: Callable[[], tuple[bytes, ...]]) -> tuple[bytes, ...]:
+        """Give the pages of a look by its key, and make them where there are none, one look after another."""
         with self._turn:
-            self._pages[key] = pages
-            while len(self._pages) > _KEPT:
-                self._pages.popitem(last=False)
-        return key
+            if key not in self._pages:
+                self._pages[key] = make()
+                while len(self._pages) > _KEPT:
+                    self._pages.popitem(last=False)
+            return self._pages[key]
 
-    def of(self, key: str) -> tuple[bytes, ...] | None:
-        """Give the pages kept so; None where they were put away."""
-        with self._turn:
-            return self._pages.get(key)
+
+@dataclass(frozen=True, slots=True)
+class PagesSet:
+    """How many pages a statement has."""
+
+    pages: int
 
 
 async def page(request: Request) -> Response:
@@ -65,14 +69,9 @@ async def page(request: Request) -> Response:
     )
     if request.url.path.endswith(".json"):
         return as_json(found)
-    pages: list[str] = []
     query = ""
     if found.shown is not None:
         query = urlencode({"from": found.shown.first, "to": found.shown.second})
-        if "look" in asked:
-            made = await run_in_threadpool(_pages, store, found.car, found.shown.first, found.shown.second)
-            key = _previews(request).keep(made)
-            pages = [f"page-{number}.png?{query}&of={key}" for number in range(1, len(made) + 1)]
     return answer(
         request.scope,
         "changed.html.j2",
@@ -80,7 +79,8 @@ async def page(request: Request) -> Response:
         car={"name": found.car, "title": found.title},
         order=ORDER,
         query=query,
-        pages=pages,
+        # Each look is of what stands when it begins.
+        look=secrets.token_hex(8) if "look" in asked else "",
         day=day,
     )
 
@@ -109,23 +109,29 @@ async def paper(request: Request) -> Response:
 async def look(request: Request) -> Response:
     """Send one page of the statement as a picture."""
     number = whole_number(request.path_params["number"], "page")
-    made = _previews(request).of(request.query_params.get("of", ""))
-    if made is None:
-        first, second = _asked(request)
-        made = await run_in_threadpool(_pages, request.app.state.store, request.path_params["car"], first, second)
+    made = await run_in_threadpool(_pages, request)
     if not 1 <= number <= len(made):
         return refusal(request.scope, 404, _no_page(number, len(made)))
     return Response(made[number - 1], media_type="image/png", headers={"cache-control": "private, max-age=3600"})
+
+
+async def count(request: Request) -> Response:
+    """Tell how many pages the statement has, once they are set."""
+    return as_json(PagesSet(len(await run_in_threadpool(_pages, request))))
 
 
 def _asked(request: Request) -> tuple[str, str]:
     return request.query_params.get("from", ""), request.query_params.get("to", "")
 
 
-def _pages(store: Store, car: str, first: str, second: str) -> tuple[bytes, ...]:
+def _pages(request: Request) -> tuple[bytes, ...]:
+    """Give the pages of the look that is asked for."""
     from shutline.publish.changed import changed_pages
 
-    return changed_pages(statement_model(store, car, first=first, second=second)[1])
+    store: Store = request.app.state.store
+    car, first, second = request.path_params["car"], *_asked(request)
+    key = f"{car} {first} {second} {request.query_params.get('of', '')}"
+    return _previews(request).of(key, lambda: changed_pages(statement_model(store, car, first=first, second=second)[1]))
 
 
 def _previews(request: Request) -> Previews:
@@ -151,4 +157,5 @@ ROUTES = (
     Route("/cars/{car}/changed", page),
     Route("/cars/{car}/changed/statement.pdf", paper),
     Route("/cars/{car}/changed/page-{number}.png", look),
+    Route("/cars/{car}/changed/pages.json", count),
 )

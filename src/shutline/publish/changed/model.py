@@ -29,6 +29,8 @@ MOST_ON_PAGE = 14
 MOST_UNCLEAR = 10
 """Places of which the page to sign says that they are unclear; how many more there are is told."""
 
+_NO_BREAK = "\N{NO-BREAK SPACE}"
+
 _ORDER = (Outcome.NEW, Outcome.WORSE, Outcome.GONE, Outcome.BETTER, Outcome.UNCLEAR, Outcome.SAME)
 _CHANGES = (Outcome.NEW, Outcome.WORSE, Outcome.GONE, Outcome.BETTER)
 
@@ -113,7 +115,9 @@ def build_changed(
         made=_say("made", date=day(made_at)),
         first=_recordings(first),
         second=_recordings(second),
-        counts=capitalised(joined([words()["counts"][o].format(count=count) for o, count in counts if count])),
+        counts=capitalised(
+            joined([words()["counts"][o].format(count=count).replace(" ", _NO_BREAK) for o, count in counts if count])
+        ),
         unconfirmed=_say("unconfirmed", count=heard) if heard else "",
         house=", ".join((house.name, *house.lines)) if house else "",
         lines=lines,
