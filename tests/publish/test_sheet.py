@@ -54,7 +54,7 @@ def test_the_page_is_tagged_titled_and_the_same_each_time() -> None:
 
 def test_a_check_of_both_sides_is_explained_once_and_ticked_twice() -> None:
     sheet = build_route_sheet(route(*CARS[1]), made_at=MADE_AT)
-    sills = [step for stop in sheet.stops for step in stop.steps if step.name.endswith("sill")]
+    sills = [step for stop in sheet.stops for step in stop.steps if step.name.endswith("sill and jacking point")]
     assert len(sills) == 2
     assert [bool(step.look_for) for step in sorted(sills, key=lambda step: step.number)] == [True, False]
 

@@ -144,6 +144,7 @@ def test_a_guide_of_ones_own_builds_on_ours_and_may_take_the_place_of_one() -> N
         ('best = "shown"', 'best = "shown"\ncautions = ["dragons"]', 18, "cautions 'dragons'"),
         ('best = "shown"', 'best = "shown"\nafter = ["nothing"]', 9, "after 'nothing'"),
         ('best = "shown"', 'best = "shown"\nneeds = ["nothing"]', 9, "after 'nothing'"),
+        ('best = "shown"', 'best = "shown"\nalong_with = "nothing"', 9, "along_with 'nothing'"),
         ('best = "shown"', 'best = "shown"\nstation = "roof_rack"', 18, "station 'roof_rack'"),
         ('best = "shown"', 'best = "shown"\nanswers = ["lovely"]', 18, "answers 'lovely'"),
         ('best = "shown"', 'best = "shown"\nmin_doors = "two"', 18, "min_doors 'two'"),

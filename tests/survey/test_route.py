@@ -145,3 +145,31 @@ def test_nothing_to_show_is_a_route_without_stops() -> None:
     guide = shelf().put_together(["general"])
     empty = make_route(guide, (), ground=shelf().ground)
     assert (empty.stops, empty.metres, empty.bring) == ((), 0, ())
+
+
+@pytest.mark.parametrize(("names", "body", "doors"), CARS)
+def test_what_one_look_answers_is_one_step_of_the_walk_and_each_check_stays_its_own(
+    names: tuple[str, ...], body: str, doors: int
+) -> None:
+    found = route(names, body, doors)
+    assert [look[0].look for look in found.looks] == list(range(1, len(found.looks) + 1))
+    assert tuple(step for look in found.looks for step in look) == found.steps
+    for look in found.looks:
+        checks = {step.asked.check.id: step.asked.check for step in look}
+        assert len({step.station for step in look}) == 1
+        if len(checks) > 1:
+            assert len({check.along_with or check.id for check in checks.values()}) == 1
+            assert len({step.asked.side for step in look} - {None}) <= 1, "two sides are two looks"
+            assert len({step.asked.position for step in look} - {None}) <= 1
+    assert len(found.looks) < 0.8 * len(found.steps)
+
+
+def test_what_belongs_together_is_together() -> None:
+    looks = [{step.asked.key for step in look} for look in route(("monocoque_saloon",), "saloon", 4).looks]
+    for together in (
+        {"tyre-front-near", "wheel-front-near"},
+        {"door_front-front-off", "door_seal-off", "a_post-off"},
+        {"screen_seal-rear", "rear_screen"},
+        {"suspension_front-front-near", "suspension_front-front-off"},
+    ):
+        assert together in looks

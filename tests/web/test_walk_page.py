@@ -41,22 +41,27 @@ def test_every_step_is_in_the_page_in_the_order_of_the_walk(client: TestClient, 
     page = client.get(AT).text
     held = json.loads(re.search(r'id="steps">(.*?)</script>', page, re.DOTALL)[1])  # type: ignore[index]
     route = plan_route(store, CAR).route
-    assert [step["key"] for step in held["steps"]] == [step.asked.key for step in route.steps]
+    assert [key for step in held["steps"] for key in step["keys"]] == [step.asked.key for step in route.steps]
+    assert len(held["steps"]) == len(route.looks) < len(route.steps)
     assert [step["stop"] for step in held["steps"] if step["first"]] == [stop.station.label for stop in route.stops]
     assert set(held["cautions"]) == {name for step in held["steps"] for name in step["cautions"]}
     for step in held["steps"]:
-        assert f'href="#{step["key"]}"' in page, "it can be read without script"
+        assert f'href="#{step["keys"][0]}"' in page, "it can be read without script"
+        assert all(matter["what"] for matter in step["matters"])
 
 
 def test_on_the_road_no_time_runs_and_what_is_said_and_shown_is_told_apart() -> None:
     walk = walk_of(plan_route(body="saloon", doors=4))
-    steps = {step.key: (stop, step) for stop in walk.stops for step in stop.steps}
-    assert walk.count == len(steps)
+    steps = {key: (stop, step) for stop in walk.stops for step in stop.steps for key in step.keys}
+    assert walk.count == sum(len(stop.steps) for stop in walk.stops)
     assert {stop.name for stop, step in steps.values() if step.waits} == {"on the road"}
     assert steps["gearbox"][1].say
+    assert steps["gearbox"][1] is steps["clutch"][1], "one drive tells of both"
+    assert [matter.of for matter in steps["sill-near"][1].matters] == ["sill", "jacking point"]
+    assert [matter.of for matter in steps["inner_wing-off"][1].matters] == [""], "both sides are one matter"
     assert not steps["sill-near"][1].say
     assert steps["sill-near"][1].how == "look, tap and magnet"
-    assert "torch" in steps["sill-near"][1].tools
+    assert steps["sill-near"][1].tools.count("torch") == 1
     assert all("lifting" in step.cautions for stop, step in steps.values() if stop.raised)
 
 

@@ -212,25 +212,25 @@ def _guide_lines(planned: Planned) -> Iterator[str]:
 
 
 def _route_lines(planned: Planned, *, guide: bool = True) -> Iterator[str]:
-    from shutline.publish.naming import place_name
+    from shutline.publish.looks import asked_once, look_name
 
     if guide:
         yield from _guide_lines(planned)
     way = planned.route
     low, high = (round(seconds / 60) for seconds in way.spoken_s)
-    yield f"{len(way.steps)} checks at {len(way.stops)} stops, about {way.metres:.0f} m, {low} to {high} min of talk"
+    counts = f"{len(way.looks)} looks for {len(way.steps)} checks at {len(way.stops)} stops"
+    yield f"{counts}, about {way.metres:.0f} m, {low} to {high} min of talk"
     if planned.answered or planned.omitted:
         yield f"Not asked again: {planned.answered} with a footing, {planned.omitted} left out on purpose"
     if way.bring:
         yield output.wrapped(f"Bring: {', '.join(tool.label for tool in way.bring)}")
     for stop in way.stops:
         yield stop.station.label.capitalize()
-        for step in stop.steps:
-            asked = step.asked
-            name = place_name(asked.check.part, asked.side, asked.position)
-            said = " (say)" if asked.check.best.value == "said" else ""
-            words = f"{step.number:3} {name}{said}: {output.printable(asked.check.look_for)}"
-            yield output.wrapped(words, indent="  ")
+        for look in stop.looks:
+            checks = [asked.check for asked in asked_once(look)]
+            said = " (say)" if any(check.best.value == "said" for check in checks) else ""
+            what = "; ".join(output.printable(check.look_for) for check in checks)
+            yield output.wrapped(f"{look[0].look:3} {look_name(look)}{said}: {what}", indent="  ")
     for caution in way.cautions:
         yield output.wrapped(f"With care: {caution.text}")
     if way.left_out:

@@ -87,7 +87,8 @@ class Check:
     it, empty for any. `after` are ids of checks that come before it, `needs` those among
     them without which it cannot be made. `station` is where it is made, empty for where
     its part lies. `bodies` are those it is for, empty for all; `doors` the fewest and the most side doors, rear doors
-    counted. `where` is the file and the line it was read from.
+    counted. `along_with` is the id of a check in whose look it is made: one step of a route, each with its own footing.
+    `where` is the file and the line it was read from.
     """
 
     id: str
@@ -108,6 +109,7 @@ class Check:
     station: str = ""
     bodies: frozenset[str] = frozenset()
     doors: tuple[int, int] = (0, 9)
+    along_with: str = ""
     source: str = ""
     where: str = ""
 

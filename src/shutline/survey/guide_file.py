@@ -19,7 +19,7 @@ from shutline.survey.ground import Ground
 _HEAD = {"id", "label", "sort", "builds_on", "bodies", "usual_for", "clues", "power", "engine", "removes", "source"}
 _FIELDS = {
     *("id", "part", "sides", "positions", "look_for", "how", "why", "when_bad", "best", "tools", "cautions"),
-    *("safety", "answers", "after", "needs", "station", "bodies", "min_doors", "max_doors", "source"),
+    *("safety", "answers", "after", "needs", "station", "bodies", "min_doors", "max_doors", "along_with", "source"),
 }
 _SIDES = {"": (None,), "each": (Side.NEAR, Side.OFF), "near": (Side.NEAR,), "off": (Side.OFF,)}
 _POSITIONS = {
@@ -209,6 +209,7 @@ def _check(row: _Row, ground: Ground, source: str) -> Check:
         station=_station(row, ground, part),
         bodies=frozenset(row.among("bodies", frozenset(drawn_bodies()), what=", ".join(sorted(drawn_bodies())))),
         doors=(_doors(row, "min_doors", _ALL_DOORS[0]), _doors(row, "max_doors", _ALL_DOORS[1])),
+        along_with=row.text("along_with"),
         source=row.text("source") or source,
         where=row.where(),
     )

@@ -103,6 +103,8 @@ def make_shelf(guides: Iterable[GuideFile], here: Ground) -> Shelf:
             odd = [name for name in check.after if name not in known]
             if odd:
                 raise refused(check.where, f"after '{', '.join(odd)}'", "ids of checks of the same guide")
+            if check.along_with and check.along_with not in known:
+                raise refused(check.where, f"along_with '{check.along_with}'", "the id of a check of the same guide")
         _check_ring(shelf.put_together([guide.id]).checks)
     return shelf
 

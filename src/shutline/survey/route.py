@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from itertools import count, groupby
 
 from shutline.car.findings import Drive, Position, Side
 from shutline.survey.checks import Asked, Caution, Guide, How, Tool
@@ -29,11 +30,15 @@ class Raised(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """One check on the route; `number` counts from 1, `station` is where one stands."""
+    """One check on the route; `number` counts from 1, `station` is where one stands.
+
+    `look` counts the looks from 1: steps of one look follow each other and have the same.
+    """
 
     number: int
     asked: Asked
     station: str
+    look: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +47,11 @@ class Stop:
 
     station: Station
     steps: tuple[Step, ...]
+
+    @property
+    def looks(self) -> tuple[tuple[Step, ...], ...]:
+        """The steps that one look answers, together."""
+        return tuple(tuple(steps) for _, steps in groupby(self.steps, key=lambda step: step.look))
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,6 +76,11 @@ class Route:
     def steps(self) -> tuple[Step, ...]:
         """All steps in order."""
         return tuple(step for stop in self.stops for step in stop.steps)
+
+    @property
+    def looks(self) -> tuple[tuple[Step, ...], ...]:
+        """All looks in order."""
+        return tuple(look for stop in self.stops for look in stop.looks)
 
 
 def make_route(
@@ -100,12 +115,12 @@ def make_route(
     kept, too_many = _fitting(kept, ground, within_s)
     order, unit_cost = _in_order(kept, stations, ground, raised)
     stops: list[Stop] = []
-    number = 0
+    numbers, counts = count(1), count(1)
     for station, there in order:
-        steps = []
-        for one in there:
-            number += 1
-            steps.append(Step(number, one, station.id))
+        steps: list[Step] = []
+        for look in _looks(there, stations, raised):
+            counted = next(counts)
+            steps += [Step(next(numbers), one, station.id, counted) for one in look]
         stops.append(Stop(station, tuple(steps)))
     opened = sum(stop.station.enter_m for stop in stops)
     cautions = [name for name in ground.cautions if any(name in one.check.cautions for one in kept)]
@@ -172,6 +187,35 @@ def _in_order(
     found = shortest_walk(walk, enter, jobs, start=names.index("front"))
     order = [(here[names[station]], [asked[number] for number in there]) for station, there in found.visits]
     return order, found.cost
+
+
+def _looks(there: list[Asked], stations: dict[str, Station], raised: Raised) -> list[list[Asked]]:
+    """Gather what one look answers: checks that their guide puts together, and one check on both sides.
+
+    One that something else at the stop must come before stays where it is.
+    """
+    looks: list[list[Asked]] = []
+    for one in there:
+        for number, look in enumerate(looks):
+            between = (other for later in looks[number + 1 :] for other in later)
+            if _together(look, one) and not any(_before(other, one, stations, raised) for other in between):
+                look.append(one)
+                break
+        else:
+            looks.append([one])
+    return looks
+
+
+def _together(look: list[Asked], one: Asked) -> bool:
+    if all(other.check.id == one.check.id for other in look):
+        return True
+    mine = one.check.along_with or one.check.id
+    return all(
+        (other.check.along_with or other.check.id) == mine
+        and _same(other.side, one.side)
+        and _same(other.position, one.position)
+        for other in look
+    )
 
 
 def _before(first: Asked, then: Asked, stations: dict[str, Station], raised: Raised) -> bool:

@@ -21,7 +21,19 @@ AUTO = "auto"
 
 ENTRIES = (
     *("id", "part", "sides", "positions", "bodies", "min_doors", "max_doors", "look_for", "how", "why"),
-    *("when_bad", "best", "tools", "answers", "after", "needs", "station", "safety", "cautions", "source"),
+    *(
+        "when_bad",
+        "best",
+        "tools",
+        "answers",
+        "after",
+        "needs",
+        "along_with",
+        "station",
+        "safety",
+        "cautions",
+        "source",
+    ),
 )
 """The entries of a check in the order in which they are written."""
 

@@ -1,4 +1,4 @@
-"""A route put into words for a phone: one step at a time, each with all that is to be known there."""
+"""A route put into words for a phone: one look at a time, each with all that is to be known there."""
 
 from __future__ import annotations
 
@@ -6,7 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from shutline.publish.naming import place_name
+from shutline.car.vocabulary import vocabulary
+from shutline.publish.looks import asked_once, look_name
 from shutline.publish.wording import joined
 from shutline.survey.checks import Best, How
 from shutline.survey.ground import ground
@@ -17,17 +18,25 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
-class WalkStep:
-    """One step: what and where it is, what to look for and why, how it is done, and what is needed for it.
+class LookedFor:
+    """One matter of a look: what it is of, empty where the look has one matter alone; what to look for, and why."""
 
-    `key` names the check at its place; `how` are ways of looking in words, `say` whether it is said rather than shown;
-    `cautions` are ids of `Walk.cautions`; `waits` tells that time does not run on by itself here: on the road.
+    of: str
+    what: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class WalkStep:
+    """One look: what and where it is, what to look for and why, how it is done, and what is needed for it.
+
+    `keys` name the checks at their places; `how` are ways of looking in words, `say` whether it is said rather than
+    shown; `cautions` are ids of `Walk.cautions`; `waits` tells that time does not run on by itself here: on the road.
     """
 
-    key: str
+    keys: tuple[str, ...]
     name: str
-    look_for: str
-    why: str
+    matters: tuple[LookedFor, ...]
     how: str
     say: bool
     safety: bool
@@ -38,7 +47,7 @@ class WalkStep:
 
 @dataclass(frozen=True, slots=True)
 class WalkStop:
-    """One place to stand at with its steps; `raised` tells that the car is up."""
+    """One place to stand at with its looks; `raised` tells that the car is up."""
 
     name: str
     raised: bool
@@ -60,7 +69,7 @@ class Walk:
 
     @property
     def count(self) -> int:
-        """How many steps there are."""
+        """How many looks there are."""
         return sum(len(stop.steps) for stop in self.stops)
 
 
@@ -81,21 +90,22 @@ def walk_of(planned: Planned) -> Walk:
 
 
 def _stop(stop: Stop) -> WalkStop:
-    return WalkStop(stop.station.label, stop.station.raised, tuple(_step(step) for step in stop.steps))
+    return WalkStop(stop.station.label, stop.station.raised, tuple(map(_step, stop.looks)))
 
 
-def _step(step: Step) -> WalkStep:
-    check = step.asked.check
-    tools = ground().tools
+def _step(look: tuple[Step, ...]) -> WalkStep:
+    checks = [asked.check for asked in asked_once(look)]
+    parts, tools = vocabulary().parts, ground().tools
     return WalkStep(
-        key=step.asked.key,
-        name=place_name(check.part, step.asked.side, step.asked.position),
-        look_for=check.look_for,
-        why=check.why,
-        how=joined([one.value for one in check.how]),
-        say=check.best is Best.SAID,
-        safety=check.safety,
-        tools=joined([tools[name].label for name in check.tools]),
-        cautions=check.cautions,
-        waits=How.DRIVE in check.how or step.station == "road",
+        keys=tuple(step.asked.key for step in look),
+        name=look_name(look),
+        matters=tuple(
+            LookedFor(parts[check.part].label if len(checks) > 1 else "", check.look_for, check.why) for check in checks
+        ),
+        how=joined(list(dict.fromkeys(one.value for check in checks for one in check.how))),
+        say=all(check.best is Best.SAID for check in checks),
+        safety=any(check.safety for check in checks),
+        tools=joined(list(dict.fromkeys(tools[name].label for check in checks for name in check.tools))),
+        cautions=tuple(dict.fromkeys(name for check in checks for name in check.cautions)),
+        waits=look[0].station == "road" or any(How.DRIVE in check.how for check in checks),
     )

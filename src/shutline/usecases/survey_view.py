@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from itertools import groupby
 from typing import TYPE_CHECKING
 
+from shutline.publish.looks import look_name
 from shutline.publish.naming import place_name
 from shutline.publish.report.gaps import little_said, name_places
 from shutline.publish.report.model import SilentLine
@@ -21,7 +22,6 @@ from shutline.usecases.survey import Shown, StillToShow, still_to_show_of
 from shutline.usecases.survey_plan import Standing, SurveyPlan, survey_plan
 
 if TYPE_CHECKING:
-    from shutline.car.findings import Position, Side
     from shutline.publish.sheet import RouteSheet
     from shutline.store import Store
     from shutline.survey import Shelf
@@ -85,7 +85,7 @@ class StandsOn:
 
 @dataclass(frozen=True, slots=True)
 class WayStop:
-    """One stop of a route: where one stands, and what is looked at there, each part once."""
+    """One stop of a route: where one stands, and what is looked at there, look by look."""
 
     name: str
     names: tuple[str, ...]
@@ -230,10 +230,7 @@ def _stands(checks: Iterable[Shown]) -> tuple[StandsOn, ...]:
 
 
 def _way_stop(stop: Stop) -> WayStop:
-    places: dict[str, dict[tuple[Side | None, Position | None], None]] = {}
-    for step in stop.steps:
-        places.setdefault(step.asked.check.part, {})[step.asked.side, step.asked.position] = None
-    return WayStop(stop.station.label, tuple(joined(name_places(part, list(there))) for part, there in places.items()))
+    return WayStop(stop.station.label, tuple(map(look_name, stop.looks)))
 
 
 def _options(

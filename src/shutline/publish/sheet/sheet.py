@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import tempfile
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
 from datetime import UTC
 from functools import cache
@@ -14,7 +14,8 @@ from pathlib import Path
 from typing import Any
 
 from shutline.car.errors import BrokenWorldError, Problem
-from shutline.publish.naming import capitalised, place_name
+from shutline.publish.looks import asked_once, look_name
+from shutline.publish.naming import capitalised
 from shutline.publish.plain import one_line
 from shutline.publish.report.paper import settable
 from shutline.publish.report.times import day, instant
@@ -25,7 +26,7 @@ from shutline.survey.checks import Best, Check
 
 @dataclass(frozen=True, slots=True)
 class StepLine:
-    """One check: its number, its place, what to look for (empty where an earlier step told it), and how."""
+    """One look: its number, its places, what to look for (empty where an earlier one told it), and how."""
 
     number: int
     name: str
@@ -75,7 +76,12 @@ def build_route_sheet(route: Route, *, title: str = "", answered: int = 0, made_
     w = _words()
     low, high = (round(seconds / 60) for seconds in route.spoken_s)
     figures = w["figures"].format(
-        checks=len(route.steps), stops=len(route.stops), metres=round(route.metres), low=low, high=high
+        looks=len(route.looks),
+        checks=len(route.steps),
+        stops=len(route.stops),
+        metres=round(route.metres),
+        low=low,
+        high=high,
     )
     heads = [w["guide"].format(label=one_line(route.label)), figures]
     if answered:
@@ -85,11 +91,11 @@ def build_route_sheet(route: Route, *, title: str = "", answered: int = 0, made_
     stops = []
     for stop in route.stops:
         steps = []
-        for step in stop.steps:
-            check = step.asked.check
-            name = capitalised(place_name(check.part, step.asked.side, step.asked.position))
-            steps.append(StepLine(step.number, name, "" if check.id in told else one_line(check.look_for), _how(check)))
-            told.add(check.id)
+        for look in stop.looks:
+            checks = [asked.check for asked in asked_once(look)]
+            fresh = [one_line(check.look_for) for check in checks if check.id not in told]
+            steps.append(StepLine(look[0].look, capitalised(look_name(look)), "; ".join(fresh), _how(checks)))
+            told.update(check.id for check in checks)
         stops.append(StopLine(capitalised(stop.station.label), tuple(steps)))
     return RouteSheet(
         title=w["title"].format(title=one_line(title)) if title else w["title_new"],
@@ -148,10 +154,11 @@ def route_pdf(sheet: RouteSheet) -> bytes:
     return bytes(pdf)
 
 
-def _how(check: Check) -> str:
+def _how(checks: Sequence[Check]) -> str:
     w = _words()
-    ways = [w["how"][one.value] for one in check.how if w["how"][one.value]]
-    return ", ".join([*([w["say"]] if check.best is Best.SAID else []), *ways])
+    ways = dict.fromkeys(w["how"][one.value] for check in checks for one in check.how if w["how"][one.value])
+    said = any(check.best is Best.SAID for check in checks)
+    return ", ".join([*([w["say"]] if said else []), *ways])
 
 
 def _settable(value: Any) -> Any:

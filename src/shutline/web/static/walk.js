@@ -6,7 +6,7 @@ const CAR = at("route").dataset.car;
 const PLACE = `shutline-route-${CAR}-${at("route").dataset.of}`;
 const PACE = "shutline-route-seconds";
 const calm = matchMedia("(prefers-reduced-motion: reduce)");
-const keys = new Map(steps.map((step, number) => [step.key, number]));
+const keys = new Map(steps.flatMap((step, number) => step.keys.map((key) => [key, number])));
 // A caution holds time up once; it is told each time.
 const read = new Set();
 let here = null;
@@ -37,7 +37,7 @@ function arrive() {
   document.body.classList.toggle("walking", under);
   stop();
   if (under) {
-    keep(PLACE, steps[here].key);
+    keep(PLACE, steps[here].keys[0]);
     const fresh = steps[here].cautions.some((name) => !read.has(name));
     for (const name of steps[here].cautions) read.add(name);
     show(steps[here], fresh);
@@ -50,7 +50,7 @@ function arrive() {
 }
 
 function go(number, { push = false } = {}) {
-  const hash = number >= steps.length ? "#end" : `#${steps[Math.max(0, number)].key}`;
+  const hash = number >= steps.length ? "#end" : `#${steps[Math.max(0, number)].keys[0]}`;
   if (push) history.pushState(null, "", hash);
   else history.replaceState(null, "", hash);
   arrive();
@@ -71,8 +71,8 @@ function show(step, fresh) {
   at("arrive").textContent = `Now ${step.stop}.`;
   at("name").textContent = capital(step.name);
   at("how").textContent = `${step.say ? "Say it" : "Show it"}: ${step.how}.${step.safety ? " When bad, somebody may be hurt." : ""}`;
-  at("look").textContent = `${capital(step.look_for)}.`;
-  at("why").textContent = `${capital(step.why)}.`;
+  at("look").classList.toggle("several", step.matters.length > 1);
+  at("look").replaceChildren(...step.matters.flatMap(matter));
   at("tools").hidden = !step.tools;
   at("tools").textContent = `With ${step.tools}.`;
   at("cautions").hidden = step.cautions.length === 0;
@@ -84,6 +84,22 @@ function show(step, fresh) {
   at("back").disabled = here === 0;
   at("next").textContent = here + 1 === steps.length ? "Done" : "Next";
   scrollTo(0, 0);
+}
+
+/** One matter of a look: what it is of where there are several, what to look for, and why. */
+function matter({ of, what, why }) {
+  const look = document.createElement("p");
+  if (of) {
+    const name = document.createElement("b");
+    name.textContent = `${capital(of)}: `;
+    look.append(name, `${what}.`);
+  } else {
+    look.textContent = `${capital(what)}.`;
+  }
+  const reason = document.createElement("p");
+  reason.className = "why";
+  reason.textContent = `${capital(why)}.`;
+  return [look, reason];
 }
 
 function capital(words) {
