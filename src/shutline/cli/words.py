@@ -230,6 +230,14 @@ def settings_lines(shown: Mapping[str, Any]) -> Iterator[str]:
         yield f"  {printable(line)}"
     if details == type(details)():
         yield "  nothing yet"
+    speaks = shown["description"]
+    yield f"Descriptions, in {printable(speaks.file)}"
+    yield f"  they speak {'as the house' if speaks.details.voice == 'we' else 'of the car alone'}"
+    for line in speaks.details.closing:
+        yield f"  at the end: {printable(line)}"
+    wording = shown["wording"]
+    yield f"Sentences of your own, in {printable(wording.folder)}"
+    yield f"  {', '.join(file.name for file in wording.files if file.text != '') or 'none yet'}"
     yield f"Words of your own, in {printable(words.folder)}"
     for file in words.files:
         yield f"  {file.name}.csv: {_count(len(file.rows), 'row')}"
@@ -257,6 +265,9 @@ def settings_lines(shown: Mapping[str, Any]) -> Iterator[str]:
         yield f"  {printable(chosen.address)}, model {printable(chosen.model)}, with {printable(key)}"
     broken = (
         *house.problems,
+        *speaks.problems,
+        *wording.problems,
+        *(one for file in wording.files for one in file.problems),
         *words.problems,
         *(one for file in guides.files for one in file.problems),
         *film.problems,

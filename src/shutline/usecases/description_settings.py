@@ -51,15 +51,25 @@ class WordingFile:
 
 
 @dataclass(frozen=True, slots=True)
+class WordingShown:
+    """The folder of the house's own words, and its files, each whether it is there or not.
+
+    `problems` tell of files that have another name; nothing is drafted while they lie there.
+    """
+
+    folder: str
+    files: tuple[WordingFile, ...]
+    problems: tuple[Problem, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class DescriptionShown:
-    """The details with their file, and the files of the house's own words; `problems` where the details are broken."""
+    """The details with their file, its mark and its states; `problems` where the file cannot be used."""
 
     file: str
     details: DescriptionDetails
     mark: str
     states: tuple[FileState, ...]
-    folder: str
-    files: tuple[WordingFile, ...]
     problems: tuple[Problem, ...] = ()
 
 
@@ -93,15 +103,19 @@ def description_details() -> DescriptionDetails:
 
 
 def description_shown() -> DescriptionShown:
-    """Give the details and the house's own words to be shown, broken ones too."""
+    """Give the details to be shown, with what is wrong with their file, if anything is."""
     kept = look_at(description_file())
-    problems: tuple[Problem, ...] = ()
     try:
-        details = _details(kept.text)
+        return DescriptionShown(str(kept.path), _details(kept.text), kept.mark, kept.states)
     except ShutlineError as error:
-        details, problems = DescriptionDetails(), (error.problem,)
-    files = tuple(_file(name) for name in wording_names())
-    return DescriptionShown(str(kept.path), details, kept.mark, kept.states, str(wording_folder()), files, problems)
+        return DescriptionShown(str(kept.path), DescriptionDetails(), kept.mark, kept.states, (error.problem,))
+
+
+def wording_shown() -> WordingShown:
+    """Give the house's own words to be shown, broken ones too."""
+    odd = [Path(file).name for file, _ in _files(None) if Path(file).name not in wording_names()]
+    problems = tuple(_odd_file(name) for name in odd)
+    return WordingShown(str(wording_folder()), tuple(_file(name) for name in wording_names()), problems)
 
 
 def keep_description(details: DescriptionDetails, *, author: str, expected: str | None = None) -> DescriptionShown:
@@ -278,6 +292,11 @@ def _known(name: str) -> None:
                 advice="Take one of those.",
             )
         )
+
+
+def _odd_file(name: str) -> Problem:
+    allowed = ", ".join(wording_names())
+    return Problem("house-words", name, "a file of another name", allowed, "Rename it, or move it away.")
 
 
 def _no_utf8(name: str, at: int) -> BadInputError:

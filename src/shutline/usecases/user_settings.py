@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
+from shutline.usecases.description_settings import description_shown, wording_shown
 from shutline.usecases.evidence import evidence_shown
 from shutline.usecases.guides_editing import guides_shown
 from shutline.usecases.house import house_shown
@@ -25,6 +26,8 @@ class Section:
 
 SECTIONS = (
     Section("house", "The house", house_shown),
+    Section("description", "Descriptions", description_shown),
+    Section("wording", "Sentences of your own", wording_shown),
     Section("words", "Words of your own", words_shown),
     Section("guides", "Guides of your own", guides_shown),
     Section("evidence", "The film itself", evidence_shown),

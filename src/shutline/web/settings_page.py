@@ -14,6 +14,7 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from shutline.car.errors import Problem, UserError
+from shutline.usecases.description_settings import description_of, wording_of
 from shutline.usecases.evidence import Evidence, evidence_back, evidence_of, keep_evidence
 from shutline.usecases.guides_editing import guide_choices, guide_file_of, shipped_bands
 from shutline.usecases.house import HouseDetails, house_back, house_of, keep_house
@@ -35,9 +36,10 @@ from shutline.usecases.words_editing import (
 from shutline.web.pages import answer, as_json
 from shutline.web.wording import when
 
-_FILES: dict[str, Callable[[str, str], str]] = {"words": words_of, "guides": guide_file_of}
+_FILES: dict[str, Callable[[str, str], str]] = {"words": words_of, "guides": guide_file_of, "wording": wording_of}
 _FORMER: dict[str, Callable[[str], Any]] = {
     "house": house_of,
+    "description": description_of,
     "evidence": evidence_of,
     "masks": mask_policy_of,
     "second_reader": second_of,
