@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from shutline.car.findings import Drive, Finding, FootingKind, Found, Side
+from shutline.car.findings import Drive, Finding, FootingKind, Found, Position, Side
 from shutline.car.speech import Stretch, StretchOrigin, stretch_of
 from shutline.remarks import read
 
@@ -80,6 +80,26 @@ def test_a_denial_is_of_the_place_that_is_named_right_after_anywhere(said: str, 
 )
 def test_anywhere_in_it_and_a_car_named_later_leave_a_denial_where_it_is(said: str, part: str, condition: str) -> None:
     assert (part, condition, Found.NO) in _news(said)
+
+
+@pytest.mark.parametrize(
+    ("said", "found"),
+    [
+        ("There's a dent in the nearside rear door.", ("door", Side.NEAR, Position.REAR, "dent", Found.YES)),
+        ("There's no pitting on the nearside headlight.", ("headlight", Side.NEAR, None, "pitting", Found.NO)),
+        ("There's a tear in the offside front seat.", ("seat", Side.OFF, Position.FRONT, "tear", Found.YES)),
+        ("There's a crack in both rear lights.", ("rear_light", Side.BOTH, None, "crack", Found.YES)),
+    ],
+)
+def test_what_a_whole_sentence_puts_in_a_place_is_there_whatever_came_before(
+    said: str, found: tuple[object, ...]
+) -> None:
+    told = read([_stretch(f"Two-door saloon. Boot lid's straight, on the passenger's side. {said} Grille's good.")])
+    assert found in [(f.part, f.side, f.position, f.condition, f.found) for f in told.findings]
+
+
+def test_a_place_within_the_place_is_left_to_all_the_words() -> None:
+    assert ("paintwork", "crack", Found.YES) not in _news("There's a hairline in the paint on the scuttle.")
 
 
 def test_talk_of_such_cars_in_general_gives_no_defect() -> None:

@@ -14,13 +14,12 @@ from math import exp, inf, log
 import numpy as np
 
 from shutline.remarks.analysis import OPPOSITES, Analysis
-from shutline.remarks.anywhere import named_after
+from shutline.remarks.anywhere import meant, place_as_said
 from shutline.remarks.assertion import STATUSES, status_features
 from shutline.remarks.attachment import Option, options
 from shutline.remarks.candidates import Candidate
 from shutline.remarks.context import AHEAD, BACK, FOUND, Context
 from shutline.remarks.degree import SEVERITIES, remedy_options, severity_features
-from shutline.remarks.grammar import grammar
 from shutline.remarks.lexicon import Row, shipped_lexicon
 from shutline.remarks.placing import POSITIONS, SIDES, position_options, side_options
 from shutline.remarks.regions import regions
@@ -282,17 +281,14 @@ def decide(
         which = max(range(1, len(STATUSES)), key=given_status.__getitem__)
         status = STATUSES[which]
         over = _over(analysis, candidate, option, outcome(option.sense, status, no=option.sense in candidate.no))
-        for taken, share in [(over, 1.0)] if over else _likely(listed, best, given):
+        for taken, share in [(over, given[best])] if over else _likely(listed, best, given):
             chance = share * given_status[which]
             if chance >= keen:
                 told = (*outcome(taken.sense, status, no=taken.sense in candidate.no), status)
                 places = None if listener is None else listener.places(number, told[0], taken.part)
                 out.append(_decision(analysis, weights, candidate, taken, chance=chance, told=told, places=places))
-                if over and taken.part in grammar().wholes:
-                    # Of a whole only the side that is said with it counts, not where the walk has got to.
-                    mention = analysis.named[taken.mention]
-                    out[-1].side = mention.side if mention.side in SIDES else ""
-                    out[-1].position = mention.position
+                if over:
+                    place_as_said(analysis, out[-1])
     if context is not None:
         out += _told_without_phrase(analysis, weights, context, mix, out)
         out.sort(key=lambda d: (d.candidate.first, d.candidate.end))
@@ -311,11 +307,9 @@ def _likely(listed: list[Option], best: int, given: list[float]) -> list[tuple[O
 
 
 def _over(analysis: Analysis, candidate: Candidate, option: Option, told: tuple[str, str]) -> Option | None:
-    """Give the option that a denial is of by a place named right after it; None where it names none."""
-    if told[1] != "no" or told[0] not in regions().defects:
-        return None
-    index = named_after(analysis, candidate.end)
-    return None if index is None else Option(index, analysis.named[index].parts[0], option.sense, [])
+    """Give the option that a statement is of by a place named right after it; None where it names none so."""
+    place = meant(analysis, candidate, told) if told[0] in regions().defects else None
+    return None if place is None else Option(*place, option.sense, [])
 
 
 def _told_without_phrase(
@@ -332,11 +326,12 @@ def _told_without_phrase(
     founds = context.found_chances(places, columns)
     out: list[Decision] = []
     spots: dict[tuple[str, str], list[int]] = {}
-    # What a denial is of by the place it names is not told of another part too.
+    # What is of a place by the words themselves is not told of another part too.
     over: dict[str, list[int]] = {}
     for decision in taken:
         spots.setdefault((decision.condition, decision.option.part), []).append(decision.candidate.first)
-        if decision.found == "no" and named_after(analysis, decision.candidate.end) is not None:
+        said_of = (decision.condition, decision.found)
+        if _over(analysis, decision.candidate, decision.option, said_of) is not None:
             over.setdefault(decision.condition, []).append(decision.candidate.first)
     for row in np.argsort(-odds, kind="stable").tolist():
         at, condition = int(places[row]), network.condition_names[int(columns[row])]

@@ -28,6 +28,9 @@ class Grammar:
     alone: frozenset[str]
     wholes: frozenset[str]
     between: frozenset[str]
+    within: frozenset[str]
+    placed: frozenset[str]
+    after: frozenset[str]
 
 
 @cache
