@@ -75,10 +75,17 @@ def check(text: str, on: Record, *, looked_at: Coverage | None = None, words: Wr
     return Checked(text, claims, max(0, len(text) - LONGEST))
 
 
+def is_broad(saying: Saying) -> bool:
+    """Tell whether a saying is about the whole car or a whole region of it."""
+    return saying.spot is not None and saying.spot.part in relations().whole
+
+
 def _silent(saying: Saying, open_parts: Sequence[str]) -> tuple[str, ...]:
-    if saying.spot is None or (vocabulary().is_defect(saying.condition) and saying.found is not Found.NO):
+    if (
+        not is_broad(saying)
+        or saying.spot is None
+        or (vocabulary().is_defect(saying.condition) and saying.found is not Found.NO)
+    ):
         return ()
-    wide = relations().whole.get(saying.spot.part)
-    if wide is None:
-        return ()
+    wide = relations().whole[saying.spot.part]
     return tuple(part for part in open_parts if part in wide or part == saying.spot.part)

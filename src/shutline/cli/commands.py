@@ -16,6 +16,7 @@ from shutline.car.errors import Problem, ShutlineError, StoppedError, UserError
 from shutline.car.findings import Drive
 from shutline.cli import (
     car_commands,
+    claim_commands,
     description_commands,
     engine_commands,
     figure_commands,
@@ -293,6 +294,7 @@ app.registered_commands += car_commands.app.registered_commands
 app.registered_commands += mask_commands.app.registered_commands
 app.registered_commands += picture_commands.app.registered_commands
 app.registered_commands += odds_commands.app.registered_commands
+app.registered_commands += claim_commands.app.registered_commands
 app.registered_commands += survey_commands.app.registered_commands
 app.registered_commands += description_commands.app.registered_commands
 app.registered_commands += going_out_commands.app.registered_commands

@@ -27,6 +27,7 @@ from shutline.store.odds import OddsDecisions
 from shutline.store.outline import Outlines
 from shutline.store.passages import Passages
 from shutline.store.picture_places import PicturePlaces
+from shutline.store.questions import Questions
 from shutline.store.recordings import Recordings, pictures_of, problems_of, recordings_of
 from shutline.store.search import Searches
 from shutline.store.second import Seconds, second_readings_of
@@ -56,6 +57,7 @@ class Store(
     Passages,
     Surveys,
     GoingOut,
+    Questions,
 ):
     """All that is kept of all cars.
 

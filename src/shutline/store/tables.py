@@ -23,7 +23,7 @@ from sqlalchemy import (
 from shutline.store.columns import Json, Spoken, Verbatim
 
 # The newest migration; a store that stands at another revision is upgraded, or refused when it is newer.
-REVISION = "0013"
+REVISION = "0014"
 
 metadata = MetaData(
     naming_convention={
@@ -620,4 +620,19 @@ private_words = Table(
     _words("ended_by", null=True),
     CheckConstraint("kind IN ('keeper', 'address', 'place', 'price', 'other')", name="kind"),
     Index("ix_private_words_car_id", "car_id"),
+)
+
+# What strangers asked and the car file could not answer; taken off the list by a person, and never deleted.
+question = Table(
+    "question",
+    metadata,
+    _id(),
+    _text("ref", unique=True),
+    _to("car"),
+    _words("words"),
+    _text("created_at"),
+    _words("created_by"),
+    _text("ended_at", null=True),
+    _words("ended_by", null=True),
+    Index("ix_question_car_id", "car_id"),
 )

@@ -26,6 +26,7 @@ from shutline.survey import (
 )
 from shutline.survey.checks import Asked, Guide
 from shutline.survey.choices import ASKED_AGAIN, GUIDE_CHOSEN, LEFT_OUT
+from shutline.usecases.answering import OpenQuestion, open_questions
 from shutline.usecases.guides import own_shelf
 from shutline.usecases.look import find_car
 from shutline.usecases.settings import author as present_author
@@ -62,7 +63,7 @@ class Shown:
 
     `key` names it to `leave_out`; `kinds` are what it stands on, `breadth` how little there is otherwise; `reason` and
     `author` those of an omission, and `left_out_as` the key that takes it back; `when_bad` the lowest and the highest
-    band of cost.
+    band of cost; `asked` the questions of strangers that it would answer.
     """
 
     key: str
@@ -81,16 +82,21 @@ class Shown:
     reason: str = ""
     author: str = ""
     left_out_as: str = ""
+    asked: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class StillToShow:
-    """A car file held against its guide: open checks first, the costliest silence at the top; and the second route."""
+    """A car file held against its guide: open checks first, the costliest silence at the top; and the second route.
+
+    `questions` are those of strangers that still have no answer; what they ask for is marked in `checks`.
+    """
 
     car: str
     checks: tuple[Shown, ...]
     facts: tuple[FactSilence, ...]
     second: Planned
+    questions: tuple[OpenQuestion, ...] = ()
 
 
 def plan_route(
@@ -155,7 +161,21 @@ def still_to_show(
     minutes: float | None = None,
 ) -> StillToShow:
     """Hold a car file against its guide; parameters and errors are those of `plan_route`."""
-    return still_to_show_of(find_car(store, name), guides=guides, raised=raised, minutes=minutes)
+    found = still_to_show_of(find_car(store, name), guides=guides, raised=raised, minutes=minutes)
+    return with_questions(store, found)
+
+
+def with_questions(store: Store, found: StillToShow) -> StillToShow:
+    """Put the questions that have no answer beside what is still to show."""
+    questions = open_questions(store, found.car)
+    if not questions:
+        return found
+    asked: dict[str, list[str]] = {}
+    for one in questions:
+        for key in one.checks:
+            asked.setdefault(key, []).append(one.question.words)
+    checks = tuple(replace(one, asked=tuple(asked.get(one.key, ()))) for one in found.checks)
+    return replace(found, checks=checks, questions=questions)
 
 
 def still_to_show_of(

@@ -40,6 +40,7 @@ from shutline.web import (
     shared_page,
     survey_page,
     walk_page,
+    words_page,
     yard_page,
 )
 from shutline.web.access import COOKIE, Access, Session
@@ -76,6 +77,7 @@ def workbench(store: Store, access: Access) -> Starlette:
             *odds_page.ROUTES,
             *changed_page.ROUTES,
             *outputs_page.ROUTES,
+            *words_page.ROUTES,
             *buyer_page.ROUTES,
             *shared_page.ROUTES,
             *masks_page.ROUTES,

@@ -1,0 +1,186 @@
+"""The verbs of what is said about a car in writing: check a text, answer a question, list what has no answer."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from shutline.car.errors import BadInputError, Problem
+from shutline.cli import output
+from shutline.cli.options import AsJson, Author, CarName, StoreFolder, opened
+
+if TYPE_CHECKING:
+    from shutline.usecases.answering import Replied
+    from shutline.usecases.claim_check import ClaimLine, RewriteChecked, WordsChecked
+    from shutline.usecases.claim_words import StandsOn
+
+app = typer.Typer()
+"""Its commands are those of the whole command line; see `commands`."""
+
+_STANDARD_INPUT = "-"
+_TO_MEND = 2
+"""What a command ends with where something is to be mended."""
+
+
+@app.command(epilog="Example: shutline check advert.txt --car blue-saloon")
+def check(
+    *,
+    text: Annotated[str, typer.Argument(metavar="TEXT", help="File with the text, or - for standard input.")],
+    car: Annotated[str, typer.Option("--car", help="Name of a car, or the start of one.")],
+    instead_of: Annotated[
+        Path | None,
+        typer.Option(
+            "--instead-of",
+            help="The text it is to replace: tell whether it adds a claim without footing or drops a fault.",
+            metavar="FILE",
+        ),
+    ] = None,
+    store: StoreFolder = None,
+    as_json: AsJson = False,
+) -> None:
+    """Read a text about a car claim by claim: backed, at odds or unbacked, each with what it stands on.
+
+    Ends with 2 where a claim is at odds with the file, or a rewrite may not take the place of the other text.
+    """
+    from shutline.usecases.claim_check import check_rewrite, check_words
+
+    words = _text(text)
+    with opened(store) as there:
+        if instead_of is None:
+            checked = check_words(there, car, words)
+            if as_json:
+                output.show_json(checked)
+            else:
+                _show_checked(checked)
+            if checked.at_odds:
+                raise typer.Exit(_TO_MEND)
+            return
+        compared = check_rewrite(there, car, _text(str(instead_of)), words)
+    if as_json:
+        output.show_json(compared)
+    else:
+        _show_checked(compared.checked)
+        _show_rewrite(compared)
+    if not compared.accepted:
+        raise typer.Exit(_TO_MEND)
+
+
+def _show_rewrite(compared: RewriteChecked) -> None:
+    for heading, lines in (("Added without footing", compared.added), ("Fault left out", compared.dropped)):
+        for line in lines:
+            output.print_line(f"{heading}: «{output.printable(line.quote)}»")
+    output.print_line("It may take the place of the other." if compared.accepted else "It may not take its place.")
+
+
+@app.command(epilog='Example: shutline ask blue-saloon "any rust on the sills mate?"')
+def ask(
+    *,
+    car: CarName,
+    question: Annotated[str, typer.Argument(metavar="QUESTION", help="As it was typed.")],
+    keep: Annotated[
+        bool, typer.Option("--keep/--do-not-keep", help="Keep it for 'still to show' where it has no answer.")
+    ] = True,
+    by: Author = None,
+    store: StoreFolder = None,
+    as_json: AsJson = False,
+) -> None:
+    """Answer a stranger's question from the car file, with its moment; what is not known is said to be not known."""
+    from shutline.usecases.answering import ask as run_ask
+
+    with opened(store) as there:
+        replied = run_ask(there, car, question, keep=keep, author=by)
+    if as_json:
+        output.show_json(replied)
+        return
+    _show_reply(replied)
+
+
+@app.command(epilog="Example: shutline questions blue-saloon")
+def questions(
+    *,
+    car: CarName,
+    drop: Annotated[str | None, typer.Option("--drop", help="Take the question of this id off the list.")] = None,
+    by: Author = None,
+    store: StoreFolder = None,
+    as_json: AsJson = False,
+) -> None:
+    """List what was asked of a car and still has no answer, with the checks that would give one."""
+    from shutline.usecases.answering import drop_question, open_questions
+
+    with opened(store) as there:
+        if drop is not None:
+            drop_question(there, car, drop, author=by)
+        found = open_questions(there, car)
+    if as_json:
+        output.show_json(found)
+        return
+    if not found:
+        output.print_line("No question is without an answer.")
+    for one in found:
+        would = f"; would be answered by: {', '.join(one.checks)}" if one.checks else ""
+        output.print_line(output.wrapped(output.printable(f"{one.question.words} ({one.kind}{would})")))
+        output.print_line(f"  {one.question.id}, {one.question.author}, {one.question.at[:10]}")
+
+
+def _text(name: str) -> str:
+    """Read a text from a file or from standard input; it must be UTF-8."""
+    where = "standard input" if name == _STANDARD_INPUT else name
+    try:
+        data = sys.stdin.buffer.read() if name == _STANDARD_INPUT else Path(name).read_bytes()
+    except OSError as error:
+        raise BadInputError(
+            Problem("text-not-read", where, error.strerror or "it cannot be read", "a file with words", "Name another.")
+        ) from error
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        found = f"byte {error.start} is no UTF-8"
+        raise BadInputError(Problem("text-not-read", where, found, "UTF-8", "Save it as plain text.")) from None
+
+
+def _show_checked(checked: WordsChecked) -> None:
+    output.print_line(
+        f"{output.printable(checked.title)}: {checked.backed} backed, {checked.at_odds} at odds, "
+        f"{checked.unbacked} unbacked. Whether the rest is true is not checked."
+    )
+    for claim in checked.claims:
+        _show_claim(claim)
+    for problem in checked.problems:
+        output.show_problem(problem)
+
+
+def _show_claim(claim: ClaimLine) -> None:
+    output.print_line(
+        f"{claim.verdict.upper() if claim.verdict == 'at odds' else claim.verdict}: «{_plain(claim.quote)}»"
+    )
+    output.print_line(output.wrapped(f"{_plain(claim.read_as)}. {claim.why}", indent="    "))
+    for one in claim.stands_on:
+        output.print_line(output.wrapped(_stand(one), indent="      "))
+    if claim.more:
+        output.print_line(f"      and {claim.more} more (--json names all that are shown)")
+
+
+def _show_reply(replied: Replied) -> None:
+    if replied.read_as:
+        output.print_line(f"Read as: {_plain(replied.read_as)}")
+    output.print_line(output.wrapped(_plain(replied.reply)))
+    for one in (*replied.stands_on, *replied.beside):
+        output.print_line(output.wrapped(_stand(one), indent="  "))
+    if replied.heard:
+        output.print_line("  It stands on what was heard and nobody has confirmed yet.")
+    if replied.kept is not None:
+        would = f" It would be answered by: {', '.join(replied.checks)}." if replied.checks else ""
+        output.print_line(f"Kept among the questions of {replied.car}.{would}")
+
+
+def _stand(one: StandsOn) -> str:
+    moment = "" if one.start_s is None else f" at {output.clock(one.start_s)}"
+    quote = f" «{_plain(one.quote)}»" if one.quote else ""
+    return f"{_plain(one.words)}, {one.kind}{moment}{quote}"
+
+
+def _plain(text: str) -> str:
+    return output.printable(" ".join(text.split()))

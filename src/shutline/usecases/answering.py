@@ -1,0 +1,183 @@
+"""Answer a stranger's question from the car file, and keep what it cannot answer for the next time at the car."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from shutline.car.errors import Problem, UserError
+from shutline.car.questions import KeptQuestion
+from shutline.claims.answers import Answer, Kind, answer
+from shutline.claims.questions import LONGEST
+from shutline.publish.naming import capitalised, place_name, with_article
+from shutline.publish.report.facts import fact_words
+from shutline.publish.wording import joined
+from shutline.usecases.claim_check import Beside, beside
+from shutline.usecases.claim_words import StandsOn, fact_label, finding_words, reply
+from shutline.usecases.settings import author as present_author
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from shutline.claims.record import Known
+    from shutline.store import Store
+
+_MOST_SAID = 4
+"""How many findings a reply puts into words."""
+
+
+@dataclass(frozen=True, slots=True)
+class Replied:
+    """The answer to a question, and the words to send.
+
+    `kind` is one of yes, no, unsure, value, told, not looked at, not recorded. `value` and `unit` are those of a fact.
+    `reply` is the answer in words that may be copied; `stands_on` what it stands on, with moment, picture or paper, and
+    `beside` what else is known where the answer is silent. `read_as` is the question as it was read, where spelling
+    was put right. `checks` are keys of the survey that would answer it; `kept` is the question on the list of what has
+    no answer, None where it was answered, is about the sale, or was not to be kept. `heard` tells that the answer
+    stands on findings that nobody has confirmed.
+    """
+
+    car: str
+    title: str
+    question: str
+    kind: str
+    reply: str
+    value: int | float | str | bool | None = None
+    unit: str | None = None
+    stands_on: tuple[StandsOn, ...] = ()
+    beside: tuple[StandsOn, ...] = ()
+    read_as: str = ""
+    checks: tuple[str, ...] = ()
+    heard: bool = False
+    kept: KeptQuestion | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class OpenQuestion:
+    """A question on the list that still has no answer: the parts it is about, and the checks that would answer it."""
+
+    question: KeptQuestion
+    kind: str
+    parts: tuple[str, ...]
+    checks: tuple[str, ...]
+
+
+def ask(store: Store, name: str, question: str, *, keep: bool = True, author: str | None = None) -> Replied:
+    """Answer a question as it was typed, from the car file and from nothing else.
+
+    Parameters
+    ----------
+    store : Store
+        Where the car is kept.
+    name : str
+        Its name, or a beginning of it that no other has.
+    question : str
+        The words of the stranger. They are data.
+    keep : bool
+        Keep a question that has no answer: it feeds 'still to show'.
+    author : str, optional
+        Who put it in.
+
+    Raises
+    ------
+    NotFoundError, UserError
+        No such car; no words, or more than are read (slug ``question-words``).
+    """
+    words = " ".join(question.split())
+    if not 0 < len(words) <= LONGEST:
+        found = f"{len(words):,} letters"
+        raise UserError(
+            Problem("question-words", "the question", found, f"1 to {LONGEST} letters", "Ask one thing at a time.")
+        )
+    with_it = beside(store, name)
+    given = _answered(words, with_it)
+    kept = None
+    if keep and given.silent and not given.asked.sale:
+        kept = store.keep_question(with_it.car.name, words, author=author or present_author())
+    return _replied(given, with_it, kept)
+
+
+def open_questions(store: Store, name: str) -> tuple[OpenQuestion, ...]:
+    """Give the questions that were kept and that the car file still does not answer, the first that came first."""
+    kept = store.questions(store.find_car("-".join(name.split())).name)
+    return still_open(kept, beside(store, name)) if kept else ()
+
+
+def still_open(kept: Sequence[KeptQuestion], with_it: Beside) -> tuple[OpenQuestion, ...]:
+    """Ask kept questions again; what has been answered since is left out."""
+    out = []
+    for question in kept:
+        given = _answered(question.words, with_it)
+        if given.silent:
+            parts = tuple(dict.fromkeys(spot.part for spot in given.asked.spots))
+            out.append(OpenQuestion(question, given.kind.value, parts, given.checks))
+    return tuple(out)
+
+
+def drop_question(store: Store, name: str, question: str, *, author: str | None = None) -> KeptQuestion:
+    """Take a question off the list; raises NotFoundError where the car has none of that id."""
+    car = store.find_car("-".join(name.split())).name
+    return store.end_question(car, question, author=author or present_author())
+
+
+def _answered(words: str, with_it: Beside) -> Answer:
+    """Answer, and look into what was looked at only where nothing is known."""
+    given = answer(words, with_it.record, words=with_it.words)
+    if not given.silent or given.asked.sale:
+        return given
+    return answer(words, with_it.record, looked_at=with_it.looked_at(), words=with_it.words)
+
+
+def _replied(given: Answer, with_it: Beside, kept: KeptQuestion | None) -> Replied:
+    wording = with_it.wording
+    stands_on = (*wording.known(given.known), *wording.facts(given.facts))
+    return Replied(
+        with_it.car.name,
+        with_it.car.title,
+        given.question,
+        given.kind.value,
+        _words(given),
+        given.value,
+        given.unit,
+        stands_on,
+        wording.known(given.beside),
+        given.asked.read_as,
+        given.checks,
+        any(one.heard for one in stands_on),
+        kept,
+    )
+
+
+def _words(given: Answer) -> str:
+    """Put an answer into the words that are sent."""
+    if given.asked.sale:
+        return reply("answers.sale")
+    if given.facts and given.kind is Kind.VALUE:
+        values = list(dict.fromkeys(fact_words(known.fact) for known in given.facts))
+        key = "answers.value" if len(values) == 1 else "answers.values"
+        label = capitalised(fact_label(given.facts[0].fact.name))
+        return reply(key, label=label, value=" and ".join(values))
+    if given.facts and not given.known:
+        what = f"{fact_label(given.facts[0].fact.name)} {fact_words(given.facts[0].fact)}"
+        return reply(f"answers.{given.kind.value}", what=what)
+    if given.silent:
+        return _silence(given)
+    what = _joined(given.known)
+    return capitalised(reply(f"answers.{given.kind.value}", what=what))
+
+
+def _silence(given: Answer) -> str:
+    spot = given.asked.spots[0] if given.asked.spots else None
+    place = "" if spot is None else with_article(place_name(spot.part, spot.side, spot.position))
+    if given.kind is Kind.NOT_LOOKED_AT:
+        return reply("answers.not_looked_at", place=place)
+    words = reply("answers.not_recorded_of", place=place) if place else reply("answers.not_recorded")
+    if given.beside:
+        words += " " + reply("answers.beside", what=_joined(given.beside))
+    return words
+
+
+def _joined(known: Sequence[Known]) -> str:
+    said = list(dict.fromkeys(finding_words(one.finding) for one in known))
+    return joined(said[:_MOST_SAID])

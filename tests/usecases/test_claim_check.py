@@ -1,0 +1,165 @@
+"""A text checked and questions asked over a car in a store, by the use cases and by the command line."""
+
+from __future__ import annotations
+
+import json
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import msgspec
+import pytest
+
+from shutline.car.errors import NotFoundError, UserError
+from shutline.store import Store
+from shutline.usecases.add import add
+from shutline.usecases.answering import ask, drop_question, open_questions
+from shutline.usecases.claim_check import check_rewrite, check_words
+from shutline.usecases.survey import still_to_show
+
+WORDS = """WEBVTT
+
+00:00:01.000 --> 00:00:06.000
+Ostrel Pavane, nineteen sixty-eight, in blue. Nearside front wing has a dent in it, only a little one.
+
+00:00:06.500 --> 00:00:12.000
+The nearside door shuts well. There's rust on the nearside sill, quite bad. The bonnet is straight.
+
+00:00:12.500 --> 00:00:18.000
+The heater doesn't work. Two keys with it.
+"""
+
+
+@pytest.fixture(scope="module")
+def kept(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("kept")
+    file = folder / "walk.vtt"
+    file.write_text(WORDS, encoding="utf-8")
+    with Store.open(folder / "store") as store:
+        add(store, [file], car="pavane", title="Ostrel Pavane")
+    return folder / "store"
+
+
+@pytest.fixture
+def car(kept: Path, tmp_path: Path) -> tuple[Path, str]:
+    shutil.copytree(kept, tmp_path / "store")
+    return tmp_path / "store", "pavane"
+
+
+def test_each_claim_has_its_verdict_and_a_link_to_the_moment(car: tuple[Path, str]) -> None:
+    folder, name = car
+    with Store.open(folder) as store:
+        checked = check_words(store, name, "The bonnet is straight, the nearside sill is solid and the radio works.")
+    assert [(line.verdict, line.quote) for line in checked.claims] == [
+        ("backed", "The bonnet is straight"),
+        ("at odds", "the nearside sill is solid"),
+        ("unbacked", "the radio works"),
+    ]
+    against = checked.claims[1].stands_on[0]
+    assert against.words == "rust on the nearside sill"
+    assert against.start_s is not None
+    assert against.link.startswith("/cars/pavane?recording=1&at=")
+    assert against.heard
+    assert (checked.backed, checked.at_odds, checked.unbacked) == (1, 1, 1)
+
+
+def test_a_broad_claim_names_what_nobody_looked_at(car: tuple[Path, str]) -> None:
+    folder, name = car
+    with Store.open(folder) as store:
+        (claim,) = check_words(store, name, "No filler anywhere.").claims
+    assert claim.verdict == "unbacked"
+    assert "front wing" in claim.not_looked_at
+    assert "Nobody has looked at" in claim.why
+
+
+def test_a_rewrite_that_drops_a_fault_is_refused(car: tuple[Path, str]) -> None:
+    folder, name = car
+    former = "The bonnet is straight. There is rust on the nearside sill."
+    with Store.open(folder) as store:
+        assert check_rewrite(store, name, former, "Rust on the nearside sill; straight bonnet.").accepted
+        refused = check_rewrite(store, name, former, "The bonnet is straight and the sills are solid.")
+    assert not refused.accepted
+    assert [line.quote for line in refused.dropped] == ["There is rust on the nearside sill"]
+    assert [line.verdict for line in refused.added] == ["at odds"]
+
+
+@pytest.mark.parametrize(
+    ("question", "kind", "words"),
+    [
+        ("any rust on the n/s sill mate?", "yes", "Yes: rust on the nearside sill."),
+        ("does the heater work", "no", "No: a fault with the heater."),
+        ("how many keys do you get", "value", "Keys: two."),
+        ("wot colour is it", "value", "Colour: blue."),
+        ("does the radio work", "not recorded", "We have nothing on that for the radio"),
+        ("whats your best price", "not recorded", "That is about the sale, and not about the car."),
+    ],
+)
+def test_a_question_is_answered_in_words_to_send(car: tuple[Path, str], question: str, kind: str, words: str) -> None:
+    folder, name = car
+    with Store.open(folder) as store:
+        replied = ask(store, name, question)
+    assert (replied.kind, replied.reply.startswith(words)) == (kind, True), replied.reply
+    assert bool(replied.stands_on) == (kind not in ("not recorded", "not looked at"))
+
+
+def test_what_has_no_answer_is_kept_and_feeds_what_is_still_to_show(car: tuple[Path, str]) -> None:
+    folder, name = car
+    with Store.open(folder) as store:
+        silent = ask(store, name, "is there rust in the boot floor?", author="Ida")
+        assert silent.kind == "not looked at"
+        assert silent.kept is not None
+        assert "boot_floor" in "".join(silent.checks)
+        ask(store, name, "any rust on the n/s sill?")
+        ask(store, name, "whats your best price")
+        ask(store, name, "does the radio work", keep=False)
+        (open_one,) = open_questions(store, name)
+        assert (open_one.question.words, open_one.question.author) == ("is there rust in the boot floor?", "Ida")
+        shown = still_to_show(store, name)
+        assert [one.question.words for one in shown.questions] == ["is there rust in the boot floor?"]
+        asked_for = [one.key for one in shown.checks if one.asked]
+        assert set(asked_for) == set(silent.checks)
+        drop_question(store, name, open_one.question.id, author="Per")
+        assert open_questions(store, name) == ()
+        assert still_to_show(store, name).questions == ()
+
+
+def test_words_that_cannot_be_used_are_refused(car: tuple[Path, str]) -> None:
+    folder, name = car
+    with Store.open(folder) as store:
+        for call in (
+            lambda: ask(store, name, "   "),
+            lambda: ask(store, name, "x" * 601),
+            lambda: check_words(store, name, "x" * 100_001),
+        ):
+            with pytest.raises(UserError):
+                call()
+        with pytest.raises(NotFoundError):
+            check_words(store, "no-such-car", "It is solid.")
+        assert check_words(store, name, "x" * 30_000).problems[0].slug == "text-not-read-to-its-end"
+
+
+def _run(folder: Path, *arguments: str, given: str = "") -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        [sys.executable, "-m", "shutline", *arguments, "--store", str(folder)],
+        input=given, capture_output=True, text=True, check=False, encoding="utf-8",
+    )  # fmt: skip
+
+
+def test_the_command_line_says_the_same(car: tuple[Path, str]) -> None:
+    folder, name = car
+    text = "The nearside sill is solid."
+    ended = _run(folder, "check", "-", "--car", name, "--json", given=text)
+    assert ended.returncode == 2
+    with Store.open(folder) as store:
+        assert json.loads(ended.stdout) == json.loads(msgspec.json.encode(check_words(store, name, text)))
+        asked = _run(folder, "ask", name, "does the heater work", "--json")
+        assert json.loads(asked.stdout) == json.loads(msgspec.json.encode(ask(store, name, "does the heater work")))
+    good = _run(folder, "check", "-", "--car", name, given="The bonnet is straight.")
+    assert good.returncode == 0
+    assert "backed: «The bonnet is straight»" in good.stdout
+    missing = _run(folder, "check", "no-such-file", "--car", name, "--json")
+    assert (missing.returncode, json.loads(missing.stdout)["error"]["slug"]) == (2, "text-not-read")
+    kept = _run(folder, "ask", name, "is the radio original", "--by", "Ida")
+    assert "Kept among the questions" in kept.stdout
+    assert "is the radio original" in _run(folder, "questions", name).stdout

@@ -1,0 +1,74 @@
+"""The page of words: its JSON is that of the use cases, it works without script, and what is written in stays words."""
+
+from __future__ import annotations
+
+import json
+import re
+
+import msgspec
+import pytest
+from starlette.testclient import TestClient
+
+from shutline.cli import main
+from shutline.store import Store
+from shutline.usecases.answering import ask
+from shutline.usecases.claim_check import check_rewrite, check_words
+from shutline.usecases.words_started import words_started
+
+CAR = "ostrel-pavane"
+PLACE = f"/cars/{CAR}/wording"
+TEXT = "The boot lid is straight, the nearside sill is solid and the radio works."
+
+
+def _plain(record: object) -> object:
+    return json.loads(msgspec.json.encode(record))
+
+
+def test_json_is_that_of_the_use_cases(client: TestClient, store: Store) -> None:
+    assert client.get(f"{PLACE}.json").json() == _plain(words_started(store, CAR))
+    sent = client.post(f"{PLACE}/check", json={"text": TEXT})
+    assert sent.json() == _plain(check_words(store, CAR, TEXT))
+    rewritten = {"text": "The boot lid is straight.", "former": TEXT}
+    sent = client.post(f"{PLACE}/check", json=rewritten)
+    assert sent.json() == _plain(check_rewrite(store, CAR, TEXT, rewritten["text"]))
+    sent = client.post(f"{PLACE}/ask", json={"question": "any rust on the sill", "keep": False})
+    assert sent.json() == _plain(ask(store, CAR, "any rust on the sill", keep=False))
+
+
+def test_the_command_line_tells_the_same(client: TestClient, store: Store, capsys: pytest.CaptureFixture[str]) -> None:
+    asked = client.post(f"{PLACE}/ask", json={"question": "any rust on the sill"}).json()
+    assert main(["ask", CAR, "any rust on the sill", "--json", "--store", str(store.folder)]) == 0
+    assert asked == json.loads(capsys.readouterr().out)
+
+
+def test_nothing_is_taken_without_its_proof_or_in_another_shape(client: TestClient) -> None:
+    assert client.post(f"{PLACE}/check", json={"words": TEXT}).status_code == 400
+    refused = client.post(f"{PLACE}/ask", json={"question": " "}, headers={"accept": "application/json"})
+    assert (refused.status_code, refused.json()["error"]["slug"]) == (400, "question-words")
+    assert client.get(f"{PLACE}/check", follow_redirects=False).status_code == 303
+    del client.headers["shutline-proof"]
+    assert client.post(f"{PLACE}/check", json={"text": TEXT}).status_code == 403
+
+
+def test_the_page_works_without_script(client: TestClient) -> None:
+    del client.headers["shutline-proof"]
+    found = re.search(r'name="shutline-proof" value="([^"]+)"', client.get(PLACE).text)
+    assert found
+    form = {"shutline-proof": found[1], "text": TEXT, "question": "does the radio work, <b>mate</b>"}
+    page = client.post(PLACE, data=form).text
+    assert "1 backed, 1 at odds, 1 unbacked" in page
+    assert "rust on the nearside sill" in page
+    assert "&lt;b&gt;mate" in page
+    assert "<b>mate" not in page
+    kept = client.get(f"{PLACE}.json").json()["questions"]
+    assert [one["question"]["words"] for one in kept] == ["does the radio work, <b>mate</b>"]
+    off = {"shutline-proof": found[1], "drop": kept[0]["question"]["id"]}
+    assert client.post(PLACE, data=off, follow_redirects=False).status_code == 303
+    assert client.get(f"{PLACE}.json").json()["questions"] == []
+
+
+def test_it_can_start_from_our_draft(client: TestClient) -> None:
+    started = client.get(f"{PLACE}.json?draft=line").json()
+    assert started["text"]
+    assert started["text"].splitlines()[0][:20] in client.get(f"{PLACE}?draft=line").text
+    assert client.get(f"{PLACE}?draft=endless").status_code == 400
