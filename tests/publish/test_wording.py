@@ -72,6 +72,8 @@ def test_every_caution_speaks_of_known_parts_and_conditions() -> None:
     ("place", "name"),
     [
         (("front_wing", Side.NEAR, None), "nearside front wing"),
+        (("front_wing", Side.NEAR, Position.FRONT), "nearside front wing"),
+        (("rear_light", Side.BOTH, Position.REAR), "both rear lights"),
         (("arch", Side.OFF, Position.REAR), "offside rear arch"),
         (("sill", Side.BOTH, None), "both sills"),
         (("tyre", Side.BOTH, Position.BOTH), "all four tyres"),

@@ -50,6 +50,9 @@ def place_name(part: str, side: Side | None, position: Position | None) -> str:
     label = plural if plural and Side.BOTH is side else asked.label
     if position is Position.BOTH:
         label = plural or asked.label
+    if label.startswith(f"{end} "):
+        # A front wing said to be at the front is called so once.
+        end = ""
     named = " ".join(word for word in (_SIDE_NAMES.get(side, "") if side else "", end, label) if word)
     if side is Side.BOTH and position is Position.BOTH:
         return phrase("places.all_four" if plural else "places.all_four_mass", name=named)
