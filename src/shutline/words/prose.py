@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -55,7 +56,7 @@ def _together(stories: Sequence[tuple[Clause, ...]]) -> list[tuple[Clause, ...]]
     """Name the parts of which just the same is said in one sentence, where the first of them stands."""
     alone: dict[tuple[object, ...], list[Clause]] = {}
     for story in stories:
-        if len(story) == 1 and story[0].subject.sure and not story[0].unsure:
+        if len(story) == 1 and story[0].subject.sure and not story[0].unsure and not _denies(story[0]):
             alone.setdefault((story[0].key, story[0].sub), []).append(story[0])
     out: list[tuple[Clause, ...]] = []
     done: set[int] = set()
@@ -71,6 +72,11 @@ def _together(stories: Sequence[tuple[Clause, ...]]) -> list[tuple[Clause, ...]]
             continue
         out += [(_with_others(group[at : at + _MOST_SUBJECTS]),) for at in range(0, len(group), _MOST_SUBJECTS)]
     return out
+
+
+def _denies(clause: Clause) -> bool:
+    """Tell whether something 'is not' or 'does not': 'the choke and the heater do not work' can be heard two ways."""
+    return any(re.search(r"\bnot\b", cell) for cell in (*clause.good, *clause.fault))
 
 
 def _with_others(group: Sequence[Clause]) -> Clause:
