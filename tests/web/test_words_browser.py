@@ -1,0 +1,71 @@
+"""Words in a real browser: checked while typing, questions answered, all of it by keys, readable by everybody."""
+
+from __future__ import annotations
+
+import os
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Browser, Page, expect, sync_playwright
+
+CAR = "ostrel-pavane"
+TEXT = "The boot lid is straight, the nearside sill is solid and the radio works. You will love it."
+
+
+@pytest.fixture(scope="module")
+def browser(chromium) -> Iterator[Browser]:
+    with sync_playwright() as play:
+        started = play.chromium.launch(executable_path=chromium.path, args=list(chromium.flags))
+        yield started
+        started.close()
+
+
+@pytest.fixture
+def page(browser: Browser, running) -> Iterator[Page]:
+    shown = browser.new_page(viewport={"width": 1440, "height": 1000})
+    shown.goto(running.link)
+    shown.goto(f"{running.address}/cars/{CAR}/wording")
+    yield shown
+    shown.close()
+
+
+def _looked_at(page: Page, name: str) -> None:
+    """Keep a picture of the page where the environment asks for it."""
+    folder = os.environ.get("SHUTLINE_TEST_PICTURES")
+    if folder:
+        for width, height in ((1440, 1000), (1024, 900), (390, 844)):
+            page.set_viewport_size({"width": width, "height": height})
+            page.screenshot(path=str(Path(folder) / f"{name}-{width}.png"), full_page=True)
+
+
+def test_a_text_is_checked_while_it_is_typed_and_a_question_answered(page: Page) -> None:
+    page.get_by_role("textbox", name="A text about the car").fill(TEXT)
+    expect(page.locator("#tally")).to_have_text("1 backed, 1 at odds, 1 unbacked", timeout=30_000)
+    expect(page.locator("#claims .verdict")).to_have_text(["backed", "at odds", "unbacked"])
+    expect(page.locator("#under mark[data-verdict='at odds']")).to_have_text("the nearside sill is solid")
+    page.get_by_role("button", name="the nearside sill is solid").press("Enter")
+    chosen = page.evaluate("text.value.slice(text.selectionStart, text.selectionEnd)")
+    assert chosen == "the nearside sill is solid"
+    way = page.locator("#claims .claim[data-verdict='at odds'] a").first
+    expect(way).to_have_attribute("href", re.compile(r"/cars/ostrel-pavane\?recording=1&at=\d"))
+
+    page.get_by_label("As it was typed, spelling and all").fill("any rust on the n/s sil mate")
+    page.keyboard.press("Enter")
+    expect(page.locator(".reply .answer")).to_have_text("Yes: rust on the nearside sill.", timeout=30_000)
+    expect(page.get_by_role("button", name="Copy it with the way into the film")).to_be_visible()
+
+    page.get_by_label("As it was typed, spelling and all").fill("does the radio work")
+    page.keyboard.press("Enter")
+    expect(page.locator("#waiting li")).to_have_count(1, timeout=30_000)
+    found = Axe().run(page)
+    assert found.violations_count == 0, found.generate_report()
+    assert page.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
+    _looked_at(page, "words")
+    page.set_viewport_size({"width": 390, "height": 844})
+    assert page.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
+    page.get_by_role("button", name="Take it off").press("Enter")
+    expect(page.locator("#waiting li")).to_have_count(0)
+    expect(page.locator("#none")).to_be_visible()
