@@ -115,6 +115,9 @@ def to_show(
             output.print_line(output.wrapped(_line(one), indent="  "))
         if len(same) > _OPEN_SHOWN:
             output.print_line(f"  and {len(same) - _OPEN_SHOWN} more (--json names all)")
+    for waiting in found.questions:
+        would = f": {', '.join(waiting.checks)}" if waiting.checks else ""
+        output.print_line(output.wrapped(output.printable(f"Asked by a stranger: {waiting.question.words}{would}")))
     output.print_line("Not mentioned is not to say good. The second route:")
     for line in _route_lines(found.second, guide=False):
         output.print_line(line)
