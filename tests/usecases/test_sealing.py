@@ -122,8 +122,12 @@ def leaks(files: dict[str, bytes]) -> list[tuple[str, str]]:
 
 
 def test_nothing_planted_leaves_with_the_page_its_zip_or_its_film(store: Store, tmp_path: Path) -> None:
+    store.keep_question(CAR, "is the boot floor of Augusta Harbottle's car dry?", author="Tobias Plantagenet")
     made = make_buyers_page(store, CAR, out=tmp_path / "page", zipped=True, made_at=AT)
     files = all_bytes(tmp_path / "page")
+    page = files["index.html"].decode()
+    assert "is the boot floor of […] car dry?" in page.replace("&#39;", "'")
+    assert 'id="offered"' in page
     assert {"index.html", "page.css", "page.js", "report.pdf", "film/film-1.mp4", "film/captions-1.vtt"} <= set(files)
     assert leaks(files) == []
     packed = tmp_path / "page.zip"
@@ -192,6 +196,10 @@ def test_a_sealed_file_of_the_firm_holds_all_and_is_chained_to_the_next(store: S
         summed = subprocess.run(["sha256sum", one], capture_output=True, check=True, text=True).stdout.split()[0]
         assert one.name.startswith(summed)
         assert summed in (folder / "data/originals.sha256").read_text()
+    assert "sill" in (folder / "data/description.txt").read_text(encoding="utf-8")
+    claims = json.loads((folder / "data/claims.json").read_text())
+    assert claims["backed"] > 0
+    assert claims["at_odds"] == 0
     statement = json.loads((folder / "data/seal.json").read_text())
     assert statement["former"] is None
     assert statement["left_out"] == list(first.left_out)

@@ -252,7 +252,8 @@ def _seal_lines(made: SealMade) -> Iterator[str]:
     yield f"Number  {one.number}"
     yield f"Key     {one.fingerprint}"
     yield f"Follows {one.former or 'nothing: it is the first'}"
-    yield f"Not in it: {', '.join(made.left_out)}."
+    if made.left_out:
+        yield f"Not in it: {', '.join(made.left_out)}."
 
 
 def _kept_lines(shown: SealedShown) -> Iterator[str]:

@@ -31,7 +31,7 @@ from shutline.usecases.zipped import write_zip
 if TYPE_CHECKING:
     from shutline.car.carfile import CarFile, Recording
     from shutline.car.places import Visit
-    from shutline.publish.buyers import BuyersPage, Film
+    from shutline.publish.buyers import Answer, BuyersPage, Film
     from shutline.publish.private import Private
     from shutline.publish.report import ReportModel
     from shutline.publish.report.model import EngineSection
@@ -175,6 +175,8 @@ class _Making:
             films=films,
             private=self.private,
             figures=self._store.figures(sources),
+            answers=answers_out(self._store, self._car),
+            description=description_out(self._store, self._car),
             report_bytes=len(pdf),
         )
         self._tell(Step(self._car.name, "page", 1.0))
@@ -280,6 +282,40 @@ class _Making:
                 made = out_still(self._store, self._car, shown, data, longest_side_px=960, quality=80)
                 return None if made is None else made.jpeg
         return None
+
+
+def description_out(store: Store, car: CarFile) -> tuple[str, ...]:
+    """Give the words the car is offered with, paragraph by paragraph, without the title."""
+    from shutline.usecases.describe import described
+
+    paragraphs = described(store, car).text.strip().split("\n\n")
+    return tuple(" ".join(one.split()) for one in paragraphs[1:])
+
+
+def answers_out(store: Store, car: CarFile) -> tuple[Answer, ...]:
+    """Give the questions that were kept with their answers as they are now; none that stands on what is only heard."""
+    from shutline.publish.buyers import Answer
+    from shutline.usecases.answering import ask
+
+    films = {number: one.id for number, one in enumerate(car.recordings, 1)}
+    given: list[Answer] = []
+    for kept in store.questions(car.name):
+        if kept.ended_at is not None:
+            continue
+        told = ask(store, car.name, kept.words, keep=False)
+        if told.heard or any(one.heard for one in told.beside):
+            continue
+        first = next((one for one in told.stands_on if one.start_s is not None), None)
+        given.append(
+            Answer(
+                told.question,
+                told.reply,
+                tuple(dict.fromkeys(one.words for one in told.stands_on)),
+                "" if first is None else films.get(first.recording or 0, ""),
+                None if first is None else first.start_s,
+            )
+        )
+    return tuple(given)
 
 
 def _check_folder(folder: Path) -> None:

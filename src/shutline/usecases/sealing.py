@@ -36,11 +36,7 @@ FORMAT = "shutline sealed file"
 FORMAT_VERSION = "1"
 
 _ENDING = re.compile(r"\.[A-Za-z0-9]{1,8}")
-_NOT_YET = (
-    "the words the car was offered with",
-    "the check of their claims",
-    "answers that were given",
-)
+_NOT_FOR_BUYER = ("the check of the claims in the words it is offered with",)
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,6 +137,7 @@ def seal(
     former = next(iter(store.sealed_files(car.name)), None)
     folder = (out or Path("out") / car.name) / f"sealed-{occasion.value}-{edition.value}-{moment:%Y%m%dT%H%M%SZ}"
     private = private_for(store, car)
+    left_out = () if edition is Edition.FIRM else _NOT_FOR_BUYER
     with tempfile.TemporaryDirectory(prefix="shutline-seal-") as aside:
         if edition is Edition.FIRM:
             payload, problems = _for_firm(store, car, Path(aside), moment, originals=originals, tell=tell, stop=stop)
@@ -161,7 +158,7 @@ def seal(
                 "sealed_by": who if edition is Edition.FIRM else house().name,
                 "originals": "inside" if originals else "hashes",
                 "former": None if former is None else {"number": former.number, "sealed_at": former.at},
-                "left_out": list(_NOT_YET),
+                "left_out": list(left_out),
                 "program": f"shutline {VERSION}",
             },
             info=_info(title, moment, occasion, former),
@@ -193,7 +190,7 @@ def seal(
     if occasion is Occasion.SOLD:
         sheet = _sheet(store, car, packed, folder.with_name(f"handover-{moment:%Y%m%dT%H%M%SZ}.pdf"), moment)
     return SealMade(
-        car.name, car.title, kept, None if archive is None else str(archive), sheet, _NOT_YET, tuple(problems)
+        car.name, car.title, kept, None if archive is None else str(archive), sheet, left_out, tuple(problems)
     )
 
 
@@ -218,6 +215,7 @@ def _for_firm(
     payload += [
         Payload(Path(one.path).name, Path(one.path), whats[one.what]) for one in report.files if one.what in whats
     ]
+    payload += _words(store, car)
     held = _originals(whole)
     payload.append(Payload("originals.sha256", _hashes(held), "the hashes of the originals, with their names"))
     if originals:
@@ -225,6 +223,25 @@ def _for_firm(
             ending = Path(one.name).suffix if _ENDING.fullmatch(Path(one.name).suffix) else ""
             payload.append(Payload(f"originals/{one.sha256}{ending}", source, "an original, as it came in"))
     return payload, report.problems
+
+
+def _words(store: Store, car: CarFile) -> list[Payload]:
+    """Give the words the car is offered with, their claims checked, and the questions that were kept, with answers."""
+    import msgspec
+
+    from shutline.usecases.answering import ask
+    from shutline.usecases.claim_check import check_words
+    from shutline.usecases.describe import described, description_files
+
+    payload = [Payload(name, data, "the words it is offered with") for name, data in description_files(store, car)]
+    checked = check_words(store, car.name, described(store, car).text)
+    payload.append(Payload("claims.json", _json(msgspec.to_builtins(checked)), "these words, checked claim by claim"))
+    asked = [
+        {"question": one, "answer": None if one.ended_at else ask(store, car.name, one.words, keep=False)}
+        for one in store.questions(car.name)
+    ]
+    payload.append(Payload("questions.json", _json(msgspec.to_builtins(asked)), "what was asked, and answered"))
+    return payload
 
 
 def _for_buyer(

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 from shutline.car.errors import BrokenWorldError, NotFoundError, Problem, UserError
 from shutline.car.going_out import Share
 from shutline.usecases.buyers_page import BuyersPageMade, make_buyers_page
+from shutline.usecases.describe import describing_mark
 from shutline.usecases.engine_report import engine_mark
 from shutline.usecases.guides import guides_mark
 from shutline.usecases.house import house
@@ -240,6 +241,8 @@ def _mark(store: Store, car: CarFile, *, masks: bool = True) -> str:
         private_mark(private_for(store, car)),
         repr([(one.id, one.version) for one in store.figures(sources)]),
         guides_mark(),
+        describing_mark(store, car),
+        repr(store.questions(car.name)),
     )
     return hashlib.sha256("\0".join(parts).encode("utf-8", "surrogatepass")).hexdigest()[:_MARK]
 

@@ -70,10 +70,12 @@
     }
   });
 
-  // When one comes back to its place, the film does too.
+  // A film that plays goes along to wherever one reads, and back to its place with the reader.
   window.addEventListener("scroll", function () {
-    each.call(document.querySelectorAll(".player.aside"), function (frame) {
-      if (inSight(frame.parentNode)) { putBack(frame); }
+    each.call(document.querySelectorAll(".player"), function (frame) {
+      var aside = frame.className.indexOf("aside") >= 0;
+      var seen = inSight(frame.parentNode);
+      if (aside && seen) { putBack(frame); } else if (!aside && !seen && !frame.querySelector("video").paused) { putAside(frame); }
     });
   });
 
