@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import io
+import os
 from collections.abc import Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -18,7 +20,7 @@ from shutline.usecases.progress import Step, Stop, Tell, silent
 if TYPE_CHECKING:
     from shutline.car.carfile import CarFile, Recording
     from shutline.gauge.masks.film import TimedPicture
-    from shutline.gauge.masks.found import Picture
+    from shutline.gauge.masks.found import Found, Picture
     from shutline.store import Store
 
 SOUGHT = (MaskKind.MARK, MaskKind.CHASSIS, MaskKind.FACE)
@@ -113,10 +115,12 @@ def look_for_masks(
     done = looked_shots(store, car)
     left = [shot for shot in shots(car) if (shot.source, shot.at_s) not in done]
     looked = 0
-    for number, shot in enumerate(left):
-        stop.heed(car.name)
+    for number, (shot, found_in) in enumerate(_found_in_each(store, car, left, problems, stop)):
         tell(Step(shot.name, _STAGE, number / len(left)))
-        looked += look_at_shot(store, car, shot, problems)
+        if found_in is not None:
+            _keep_found(store, shot, found_in)
+            looked += 1
+    stop.heed(car.name)
     if left:
         tell(Step(car.name, _STAGE, 1.0))
     film_s = 0.0
@@ -134,23 +138,47 @@ def look_at_shot(store: Store, car: CarFile, shot: Shot, problems: list[Problem]
     """Look at one picture unless it was looked at; False where it cannot be, and why is told in `problems`."""
     if (shot.source, shot.at_s) in looked_shots(store, car):
         return True
+    found = _found_in(store, car, shot, problems)
+    if found is None:
+        return False
+    _keep_found(store, shot, found)
+    return True
+
+
+def _found_in_each(
+    store: Store, car: CarFile, left: Sequence[Shot], problems: list[Problem], stop: Stop
+) -> Iterator[tuple[Shot, tuple[Found, ...] | None]]:
+    """Look at pictures, one on each processor at a time; after a stop at none any more."""
+    if not left:
+        return
+
+    def find(shot: Shot) -> tuple[Found, ...] | None:
+        return None if stop.asked() else _found_in(store, car, shot, problems)
+
+    with ThreadPoolExecutor(min(os.cpu_count() or 1, len(left)), thread_name_prefix="masks") as pool:
+        yield from zip(left, pool.map(find, left), strict=True)
+
+
+def _found_in(store: Store, car: CarFile, shot: Shot, problems: list[Problem]) -> tuple[Found, ...] | None:
     from shutline.capture.pictures import unpack
 
     data = bytes_of(store, car, shot)
     picture = None if data is None else unpack(io.BytesIO(data), longest_side_px=_LONGEST_PX)
     if picture is None:
-        return False
+        return None
     try:
-        from shutline.gauge.masks.find import find_in_picture, finder
-
-        found = find_in_picture(picture)
-        name = finder()
+        from shutline.gauge.masks.find import find_in_picture
     except ImportError as error:
         problems.append(_not_here(car.name, error))
-        return False
+        return None
+    return find_in_picture(picture)
+
+
+def _keep_found(store: Store, shot: Shot, found: Sequence[Found]) -> None:
+    from shutline.gauge.masks.find import finder
+
     masks = [Mask(shot.source, one.kind, (BoxAt(shot.at_s, one.box),), sureness=one.sureness) for one in found]
-    _keep(store, MaskLook(shot.source, shot.at_s, shot.at_s, name, 1, {}), masks)
-    return True
+    _keep(store, MaskLook(shot.source, shot.at_s, shot.at_s, finder(), 1, {}), masks)
 
 
 def look_in_film(

@@ -25,7 +25,7 @@ LOOKS = {
     "white": ((236, 236, 230), (20, 20, 24)),
     "black": ((16, 16, 18), (206, 206, 204)),
 }
-OTHER_WORDS = ("GT", "1600 E", "185/70 R 13", "OVERDRIVE", "MIND THE STEP", "FOR SALE", "super", "2+2", "4 DOOR")
+OTHER_WORDS = ("GT", "1730 Z", "185/70 R 13", "OVERDRIVE", "MIND THE STEP", "FOR SALE", "super", "2+2", "4 DOOR")
 
 
 @dataclass(frozen=True)

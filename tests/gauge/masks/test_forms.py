@@ -67,3 +67,16 @@ def test_the_weights_are_those_that_were_taken() -> None:
     folder = files("shutline.gauge.masks").joinpath("weights")
     digest, name = folder.joinpath("SHA256SUMS").read_text(encoding="utf-8").split()
     assert hashlib.sha256(folder.joinpath(name).read_bytes()).hexdigest() == digest
+
+
+@pytest.mark.parametrize(("badge", "least"), [("1730 Z", 0.4), ("4 DOOR", 0.4)])
+def test_a_badge_that_was_read_clearly_hardly_has_the_form_of_a_mark(badge: str, least: float) -> None:
+    signs = len(plain(badge))
+    assert mark_weight(badge) > least
+    assert mark_weight(badge, [0.99] * signs) * finding().sureness.bare_form < finding().lettering.least
+    # Where the signs that would have to stand for others were not clear, it may be one.
+    assert mark_weight(badge, [0.5] * signs) == mark_weight(badge)
+
+
+def test_a_mark_that_was_read_clearly_loses_nothing() -> None:
+    assert mark_weight("QIZ 614Q", [0.99] * 7) == mark_weight("QIZ 614Q") == 1.0

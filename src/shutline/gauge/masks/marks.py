@@ -26,8 +26,18 @@ _PLATE_SIGNS = (3, 9)
 class _Piece:
     """A line, or two that may be one mark: its letters and figures, and the lines it is made of."""
 
-    plain: str
     lines: tuple[Line, ...]
+
+    @property
+    def plain(self) -> str:
+        """Its letters and figures, of all lines."""
+        return "".join(plain(line.text) for line in self.lines)
+
+    @property
+    def shares(self) -> tuple[float, ...]:
+        """How far each of them was believed in; empty where they cannot be told apart."""
+        kept = tuple(sign.share for line in self.lines for sign in line.signs if plain(sign.text))
+        return kept if len(kept) == len(self.plain) else ()
 
     @property
     def weakest(self) -> float:
@@ -39,14 +49,23 @@ def plain(text: str) -> str:
     return _NO_SIGN.sub("", text.upper()).strip(".,")
 
 
-def mark_weight(text: str) -> float:
-    """Say how much a text has the form of a registration mark: 0 for none, else the weight of the likeliest form."""
+def mark_weight(text: str, shares: Sequence[float] = ()) -> float:
+    """Say how much a text has the form of a registration mark: 0 for none, else the weight of the likeliest form.
+
+    Parameters
+    ----------
+    text : str
+        As it was read.
+    shares : sequence of float
+        How far each letter and figure was believed in: what was read clearly seldom stands for another sign.
+    """
     signs = plain(text)
     if not any(sign.isdigit() for sign in signs):
         # Words are no marks, whatever their letters might be taken for.
         return 0.0
-    swapped = finding().lettering.swapped
-    return max((form.weight(signs, swapped=swapped) for form in forms()), default=0.0)
+    rules = finding().lettering
+    swapped = [rules.swapped_clear if share >= rules.clear else rules.swapped for share in shares]
+    return max((form.weight(signs, swapped=swapped or rules.swapped) for form in forms()), default=0.0)
 
 
 def marks_among(picture: Picture, lines: Sequence[Line]) -> tuple[Found, ...]:
@@ -86,13 +105,13 @@ def marks_among(picture: Picture, lines: Sequence[Line]) -> tuple[Found, ...]:
 def _pieces(lines: Sequence[Line]) -> Iterator[_Piece]:
     """Give each line, and each two that stand in a row or one under the other as those of one mark do."""
     for line in lines:
-        yield _Piece(plain(line.text), (line,))
+        yield _Piece((line,))
     for first in lines:
         for second in lines:
             if first is second or not _alike_high(first, second):
                 continue
             if _in_a_row(first, second) or _one_under_the_other(first, second):
-                yield _Piece(plain(first.text) + plain(second.text), (first, second))
+                yield _Piece((first, second))
 
 
 def _alike_high(first: Line, second: Line) -> bool:
@@ -120,7 +139,8 @@ def _mark(piece: _Piece, ground: Ground | None) -> float:
     sure: Surenesses = finding().sureness
     signs = piece.plain
     on_plate = ground is not None and ground.plate is not None
-    by_form = mark_weight(signs) * (sure.plate_form if on_plate else sure.bare_form)
+    # On a plate a sign read amiss is likelier than a plate with something else on it.
+    by_form = mark_weight(signs, () if on_plate else piece.shares) * (sure.plate_form if on_plate else sure.bare_form)
     return max(by_form, 0.0 if len(piece.lines) > 1 else _by_look(piece, ground))
 
 
@@ -138,7 +158,9 @@ def _by_look(piece: _Piece, ground: Ground | None) -> float:
         return sure.plate_mixed
     if on_plate and piece.weakest < finding().lettering.unreadable and ground is not None and ground.like_a_plate:
         return sure.plate_unreadable
-    return sure.bare_mixed if figures >= 2 and letters >= 1 and len(signs) >= 5 else 0.0
+    # A number with one letter, read clearly and on no plate, is a badge far oftener than a mark.
+    enough = letters >= 2 or (letters == 1 and piece.weakest < finding().lettering.clear)
+    return sure.bare_mixed if figures >= 2 and enough and len(signs) >= 5 else 0.0
 
 
 def _chassis(piece: _Piece, lines: Sequence[Line]) -> float:

@@ -6,6 +6,7 @@ import csv
 import io
 import re
 import tomllib
+from collections.abc import Sequence
 from dataclasses import dataclass, fields
 from functools import cache
 from importlib.resources import files
@@ -52,6 +53,9 @@ class FaceFinding:
 class LetteringFinding:
     """When lettering is taken for a mark or a chassis number."""
 
+    glance: float
+    glance_least: float
+    glance_most: float
     least: float
     ground_distance: float
     ring_uniform: float
@@ -61,6 +65,8 @@ class LetteringFinding:
     proportions: tuple[float, float]
     unreadable: float
     swapped: float
+    clear: float
+    swapped_clear: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,16 +104,18 @@ class Form:
     example: str
     counter_example: str
 
-    def weight(self, signs: str, *, swapped: float) -> float:
+    def weight(self, signs: str, *, swapped: float | Sequence[float]) -> float:
         """Say how well signs, capitals and figures only, fit.
 
-        0 where they do not, else `sure` times `swapped` for each sign that stands for one it is taken for, as 0 for O.
+        0 where they do not, else `sure` times `swapped` (one for all, or one a sign) for each sign that stands for one
+        it is taken for, as 0 for O.
         """
-        return max((self._weight(signs, one, swapped) for one in self.templates if len(one) == len(signs)), default=0.0)
+        each = [swapped] * len(signs) if isinstance(swapped, int | float) else list(swapped)
+        return max((self._weight(signs, one, each) for one in self.templates if len(one) == len(signs)), default=0.0)
 
-    def _weight(self, signs: str, template: str, swapped: float) -> float:
+    def _weight(self, signs: str, template: str, each: Sequence[float]) -> float:
         weight = self.sure
-        for sign, place in zip(signs, template, strict=True):
+        for sign, place, swapped in zip(signs, template, each, strict=True):
             if sign.isdigit() if place == "9" else sign.isalpha():
                 continue
             if sign not in (_AS_FIGURE if place == "9" else _AS_LETTER):
