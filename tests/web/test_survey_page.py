@@ -157,6 +157,15 @@ def test_what_is_left_out_says_why_and_who_and_comes_back(client: TestClient, al
     assert "left out on purpose" not in told(client).values()
 
 
+def test_a_question_without_an_answer_stands_at_what_would_answer_it(client: TestClient, all_kinds: Store) -> None:
+    from shutline.usecases.answering import ask
+
+    ask(all_kinds, CAR, "Is there rust in the offside sill <b>?", author="Ada")
+    entry = next(one for one in client.get(f"{AT}.json").json()["checks"] if one["key"] == "sill-off")
+    assert entry["asked"] == ["Is there rust in the offside sill <b>?"]
+    assert 'Asked: <q dir="auto">Is there rust in the offside sill &lt;b&gt;?</q>' in client.get(AT).text
+
+
 def test_a_reason_is_wanted_and_a_check_that_is_asked(client: TestClient) -> None:
     for sent, slug, status in (
         ({"check": "sill-near", "reason": " "}, "omission-reason", 400),

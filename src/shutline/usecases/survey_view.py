@@ -18,7 +18,7 @@ from shutline.survey.checks import Sort
 from shutline.usecases.guides import own_shelf
 from shutline.usecases.look import find_car
 from shutline.usecases.route_sheet import worded_route
-from shutline.usecases.survey import Shown, StillToShow, still_to_show_of
+from shutline.usecases.survey import Shown, StillToShow, still_to_show_of, with_questions
 from shutline.usecases.survey_plan import Standing, SurveyPlan, survey_plan
 
 if TYPE_CHECKING:
@@ -41,7 +41,7 @@ class SurveyEntry:
     """One check at all the places where the car file has as little of it.
 
     `check` is its id, `name` its places joined; `when_bad` what it comes to when bad, in words; `little` how it was
-    touched in passing, empty where nothing was said at all.
+    touched in passing, empty where nothing was said at all; `asked` the questions of strangers that it would answer.
     """
 
     check: str
@@ -52,6 +52,7 @@ class SurveyEntry:
     when_bad: str
     safety: bool
     little: str
+    asked: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,7 +127,7 @@ class SurveyView:
 def survey_view(store: Store, name: str, *, raised: Raised = Raised.LAST, minutes: float | None = None) -> SurveyView:
     """Lay out the survey of a car; parameters and errors are those of `survey.still_to_show`."""
     file = find_car(store, name)
-    told = still_to_show_of(file, raised=raised, minutes=minutes)
+    told = with_questions(store, still_to_show_of(file, raised=raised, minutes=minutes))
     shelf = own_shelf()
     parts = {kept.id: kept.finding.part for kept in file.going_out()}
     constructions, drives = _options(shelf, file.body, told)
@@ -183,7 +184,8 @@ def _entries(same: Iterable[Shown], parts: Mapping[str, str], shelf: Shelf) -> t
         places = tuple(SurveyPlace(one.key, place_name(one.part, one.side, one.position)) for one in here)
         name = joined(name_places(first.part, [(one.side, one.position) for one in here]))
         cost = low if low == high else f"{low} to {high}"
-        entries.append(SurveyEntry(check, name, places, first.look_for, first.why, cost, first.safety, little))
+        asked = tuple(dict.fromkeys(words for one in here for words in one.asked))
+        entries.append(SurveyEntry(check, name, places, first.look_for, first.why, cost, first.safety, little, asked))
     return tuple(entries)
 
 
