@@ -87,7 +87,8 @@ def placed_after(analysis: Analysis, first: int, end: int) -> tuple[int, str] | 
     words, named, norm = grammar(), analysis.named, analysis.text.norm
     start, stop = analysis.cues.clause[first], analysis.cues.clause_end[end - 1]
     index = bisect_left(named, end, key=lambda mention: mention.first)
-    if norm[start] != "there" or index >= len(named) or named[index].end > stop:
+    # What opens no sentence goes on with what was spoken of: 'it's been blown over, there's overspray on the lamp'.
+    if norm[start] != "there" or start != analysis.cues.start[first] or index >= len(named) or named[index].end > stop:
         return None
     mention = named[index]
     between, behind = norm[end : mention.first], norm[mention.end : stop]
