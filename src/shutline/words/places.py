@@ -86,6 +86,14 @@ def called(place: Place, *, wording: Wording, drive: Drive, doors: int | None = 
     return _counted(noun, place, drive=drive, doors=doors)
 
 
+def plainest(place: Place, *, wording: Wording) -> Place:
+    """Take both sides, and both ends, of what is not counted for all of it: 'the chassis'."""
+    if wording.nouns[place.part].many:
+        return place
+    side = None if place.side is Side.BOTH else place.side
+    return replace(place, side=side, position=None if place.position is Position.BOTH else place.position)
+
+
 def parted(place: Place, *, wording: Wording) -> tuple[Place, str]:
     """Part a place from what lies within it and has no name: ``on the nearside`` of a bumper."""
     part = vocabulary().parts[place.part]
@@ -135,17 +143,10 @@ def among_fellows(places: Sequence[Place], *, wording: Wording) -> dict[Place, P
 
 
 def _uncounted(noun: Noun, place: Place) -> Called:
-    """Call what is not counted: 'the rear suspension', 'the floor on both sides'."""
+    """Call what is not counted: 'the rear suspension', 'the nearside floor'."""
     end = _ENDS.get(place.position) if place.position else None
     side = _SIDES.get(place.side) if place.side else None
-    words = " ".join(filter(None, ("the", side, end, noun.one)))
-    if place.side is Side.BOTH and place.position is Position.BOTH:
-        return Called(f"{words} all round", noun.plural)
-    if place.side is Side.BOTH:
-        return Called(f"{words} on both sides", noun.plural)
-    if place.position is Position.BOTH:
-        return Called(f"{words} at both ends", noun.plural)
-    return Called(words, noun.plural)
+    return Called(" ".join(filter(None, ("the", side, end, noun.one))), noun.plural)
 
 
 def _counted(noun: Noun, place: Place, *, drive: Drive, doors: int | None) -> Called:

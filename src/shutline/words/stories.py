@@ -7,11 +7,11 @@ from dataclasses import dataclass, field, replace
 from enum import IntEnum
 
 from shutline.car.carfile import KeptFinding
-from shutline.car.findings import Drive, Finding, FootingKind, Found, Severity
+from shutline.car.findings import Drive, Finding, FootingKind, Found, Position, Severity
 from shutline.car.vocabulary import vocabulary
 from shutline.words.choice import is_fault, is_good
 from shutline.words.phrases import Turns, with_degree
-from shutline.words.places import Called, Place, among_fellows, called, merged, parted, place_of, within
+from shutline.words.places import Called, Place, among_fellows, called, merged, parted, place_of, plainest, within
 from shutline.words.rows import CELLS, Finer, said_finely
 from shutline.words.wording import Wording
 
@@ -97,7 +97,9 @@ def clauses(kept: Sequence[KeptFinding], manner: Manner) -> tuple[Clause, ...]:
     fellows = among_fellows(list(dict.fromkeys(one.place for one in drawn)), wording=manner.wording)
     for telling in drawn:
         telling.place = fellows[telling.place]
-    tellings = _spread(drawn)
+    tellings = _spread(drawn, manner.wording)
+    if manner.doors is None and any(one.place.part == "door" and one.place.position is Position.REAR for one in drawn):
+        manner = replace(manner, doors=4)
     subjects: dict[tuple[Place, str], list[Telling]] = {}
     for telling in tellings:
         sub = "" if telling.finer is None else telling.finer.subject
@@ -128,6 +130,7 @@ def _telling(kept: KeptFinding, manner: Manner) -> Telling:
     finer = _finer(finding, manner.wording) if finding.found is Found.YES else None
     by_seat = manner.wording.nouns[finding.part].by_seat
     place, where = parted(place_of(finding, doors=manner.doors, by_seat=by_seat), wording=manner.wording)
+    place = plainest(place, wording=manner.wording)
     severity = finding.severity if tone is not Tone.GOOD else None
     return Telling(place, tone, finding.condition, finding.found, severity, finer, row, where, [kept.id])
 
@@ -146,7 +149,7 @@ def _finer(finding: Finding, wording: Wording) -> Finer | None:
     return None
 
 
-def _spread(tellings: Iterable[Telling]) -> list[Telling]:
+def _spread(tellings: Iterable[Telling], wording: Wording) -> list[Telling]:
     """Put the same said of several places together, then drop what is said twice of one place."""
     alike: dict[tuple[object, ...], list[Telling]] = {}
     for telling in _on_both_sides(_by_degree(list(tellings))):
@@ -155,8 +158,19 @@ def _spread(tellings: Iterable[Telling]) -> list[Telling]:
     for same in alike.values():
         for place in merged([one.place for one in same]):
             ids = [name for one in same if within(one.place, place) for name in one.ids]
-            found.append(replace(same[0], place=place, ids=list(dict.fromkeys(ids))))
-    return found
+            whole = plainest(place, wording=wording)
+            found.append(replace(same[0], place=whole, ids=list(dict.fromkeys(ids))))
+    return _once(found)
+
+
+def _once(tellings: Sequence[Telling]) -> list[Telling]:
+    """Put what comes to the same place together once more."""
+    found: dict[tuple[object, ...], Telling] = {}
+    for telling in tellings:
+        kept = found.setdefault((telling.place, telling.key), telling)
+        if kept is not telling:
+            kept.ids += telling.ids
+    return list(found.values())
 
 
 def _on_both_sides(tellings: Sequence[Telling]) -> list[Telling]:
