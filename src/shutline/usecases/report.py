@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from shutline.car.carfile import CarFile, KeptFinding, Recording
 from shutline.car.errors import BrokenWorldError, Problem, UserError
+from shutline.car.figures import FigureState
 from shutline.car.findings import State
 from shutline.car.places import Visit
 from shutline.usecases.house import house
@@ -115,7 +116,7 @@ def make_report(
 
 
 def without_struck(car: CarFile) -> CarFile:
-    """Give a car file without what a person has struck, and without what second readings have of it."""
+    """Give a car file without what a person has struck or set aside, and without what second readings have of it."""
     struck = {kept.id for kept in car.findings} - {kept.id for kept in car.going_out()}
     readings = (
         replace(reading, views=tuple(view for view in reading.views if view.finding not in struck))
@@ -126,6 +127,7 @@ def without_struck(car: CarFile) -> CarFile:
         findings=car.going_out(),
         facts=tuple(kept for kept in car.facts if kept.fact.state is not State.STRUCK and not kept.withdrawn),
         second_readings=tuple(readings),
+        figures=tuple(figure for figure in car.figures if figure.state is not FigureState.ASIDE),
     )
 
 
