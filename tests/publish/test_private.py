@@ -56,6 +56,14 @@ def test_what_was_said_to_be_private_is_left_out_however_it_is_written(text: str
     assert KEEPER.text(text) == left
 
 
+def test_what_the_firm_says_of_itself_is_spared_by_the_rules_and_not_by_private_words() -> None:
+    text = "ring Halloran & Pike on 01632 960 011, or the keeper on 01632 960 123"
+    private = private_of([], spared=["Halloran & Pike", "01632 960 011"])
+    assert private.text(text) == "ring Halloran & Pike on 01632 960 011, or the keeper on […]"
+    both = private_of([(PrivateKind.OTHER, "01632 960 011")], spared=["01632 960 011"])
+    assert "960 011" not in both.text(text)
+
+
 def spoken(*words: str, timing: WordTiming = WordTiming.ALIGNED) -> Stretch:
     timed = tuple(Word(word, float(at), at + 0.8, timing) for at, word in enumerate(words))
     return Stretch(0.0, float(len(words)), " ".join(words), timed, StretchOrigin.HEARD)

@@ -29,13 +29,14 @@ class Private:
 
     `phrases` are runs of words, `amounts` sums of money in pounds, `signs` registration marks and the like as they are
     written without spaces, `spans` stretches of recordings by their ids, seconds. What the shipped rules find is left
-    out too (``data/private.toml``).
+    out too (``data/private.toml``), but for the words of `spared`: a firm's own telephone number is meant to be read.
     """
 
     phrases: tuple[str, ...] = ()
     amounts: frozenset[float] = frozenset()
     signs: frozenset[str] = frozenset()
     spans: Mapping[str, tuple[Span, ...]] = field(default_factory=dict)
+    spared: tuple[str, ...] = ()
 
     def text(self, text: str) -> str:
         """Give a text with what may not leave taken out of it.
@@ -103,13 +104,9 @@ class Private:
             return set()
         text = tokens((stretch,))
         counted = numbers(text)
-        hidden = _by_pattern(stretch) | _titled(text) | _priced(text, counted)
         norm = [_POSSESSIVE.sub("", token) for token in text.norm]
-        for phrase in self.phrases:
-            wanted = _norm(phrase)
-            for first in range(len(norm) - len(wanted) + 1) if wanted else ():
-                if norm[first : first + len(wanted)] == wanted:
-                    hidden |= set(text.word[first : first + len(wanted)])
+        hidden = (_by_pattern(stretch) | _titled(text) | _priced(text, counted)) - _told(self.spared, norm, text)
+        hidden |= _told(self.phrases, norm, text)
         for number in counted:
             if self._is_amount(text, number):
                 hidden |= set(text.word[number.first : _with_units(text, number.end)])
@@ -138,6 +135,7 @@ def private_of(
     *,
     signs: Sequence[str] = (),
     spans: Mapping[str, tuple[Span, ...]] | None = None,
+    spared: Sequence[str] = (),
 ) -> Private:
     """Make what may not leave from what people said of a car.
 
@@ -149,6 +147,8 @@ def private_of(
         Registration marks and chassis numbers that are covered in pictures.
     spans : mapping
         By the id of the recording, seconds: where such a sign was spelled out.
+    spared : sequence of str
+        Words that the shipped rules are not to take out: what the firm says of itself.
     """
     amounts = {
         number.value
@@ -161,12 +161,24 @@ def private_of(
         amounts=frozenset(amounts),
         signs=frozenset(sign for sign in (_SIGNS.sub("", one.lower()) for one in signs) if len(sign) > 3),
         spans=spans or {},
+        spared=tuple(one for one in spared if one.strip()),
     )
 
 
 def _norm(phrase: str) -> list[str]:
     stretch = stretch_of(phrase, 0.0, 1.0, origin=StretchOrigin.TRANSCRIPT)
     return [_POSSESSIVE.sub("", token) for token in tokens((stretch,)).norm]
+
+
+def _told(phrases: Sequence[str], norm: Sequence[str], text: Text) -> set[int]:
+    """Give the written words in which one of some phrases is told."""
+    found: set[int] = set()
+    for phrase in phrases:
+        wanted = _norm(phrase)
+        for first in range(len(norm) - len(wanted) + 1) if wanted else ():
+            if norm[first : first + len(wanted)] == wanted:
+                found |= set(text.word[first : first + len(wanted)])
+    return found
 
 
 def _joined(words: Sequence[str | None]) -> str:

@@ -284,12 +284,11 @@ class _Making:
         return None
 
 
-def description_out(store: Store, car: CarFile) -> tuple[str, ...]:
-    """Give the words the car is offered with, paragraph by paragraph, without the title."""
+def description_out(store: Store, car: CarFile) -> tuple[tuple[str, str], ...]:
+    """Give the words the car is offered with, paragraph by paragraph with their headings, without the title."""
     from shutline.usecases.describe import described
 
-    paragraphs = described(store, car).text.strip().split("\n\n")
-    return tuple(" ".join(one.split()) for one in paragraphs[1:])
+    return tuple((one.heading, one.text) for one in described(store, car).draft.paragraphs)
 
 
 def answers_out(store: Store, car: CarFile) -> tuple[Answer, ...]:

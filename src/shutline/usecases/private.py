@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from shutline.car.carfile import CarFile
 from shutline.car.errors import Problem, UserError
 from shutline.car.going_out import PrivateKind, PrivateWords
+from shutline.usecases.house import house
 from shutline.usecases.mask_policy import mask_policy
 from shutline.usecases.settings import author as present_author
 
@@ -113,7 +114,8 @@ def private_for(store: Store, car: CarFile) -> Private:
                     spans[footing.source] = (*spans.get(footing.source, ()), (footing.start_s, footing.end_s))
     sources = (*(one.id for one in car.recordings), *(one.id for one in car.pictures))
     signs += [str(one.value) for one in store.figures(sources) if one.read.kind.value in left_out]
-    return private_of(words, signs=signs, spans=spans)
+    firm = house()
+    return private_of(words, signs=signs, spans=spans, spared=(firm.name, *firm.lines, firm.telephone))
 
 
 def private_mark(private: Private) -> str:

@@ -201,7 +201,7 @@ def test_nothing_planted_is_in_any_file() -> None:
     page = page_of(
         car,
         answers=[Answer("Who had it, Augusta Harbottle?", "Not recorded.", ("said by Augusta Harbottle",), "r1", 4.0)],
-        description=["A blue Merlin that Augusta Harbottle kept."],
+        description=[("Outside", "A blue Merlin that Augusta Harbottle kept.")],
     )
     files = page_files(page)
     whole = words_of(files)

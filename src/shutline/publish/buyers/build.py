@@ -17,6 +17,7 @@ from shutline.publish.buyers.model import (
     HeardPlace,
     Line,
     Moment,
+    Paragraph,
     ReadingLine,
 )
 from shutline.publish.buyers.wording import say, words
@@ -99,7 +100,7 @@ def build_page(
     private: Private,
     figures: Sequence[Figure] = (),
     answers: Sequence[Answer] = (),
-    description: Sequence[str] = (),
+    description: Sequence[tuple[str, str]] = (),
     report_bytes: int = 0,
 ) -> BuyersPage:
     """Make the model of a page.
@@ -118,8 +119,10 @@ def build_page(
         What may not leave: answers and description are held to it here.
     figures : sequence of Figure
         Read off pictures; only those that a person took are shown, and of those only what is no mark and no number.
-    answers, description
+    answers
         As they were given.
+    description : sequence of tuple
+        The words the car is offered with: heading, "" for none, and text of each paragraph.
     report_bytes : int
         Size of the report on paper; 0 where there is none.
     """
@@ -146,7 +149,9 @@ def build_page(
             )
             for one in answers
         ),
-        description=tuple(one_line(private.text(one)) for one in description if one.strip()),
+        description=tuple(
+            Paragraph(one_line(heading), one_line(private.text(text))) for heading, text in description if text.strip()
+        ),
         report_size=say("page.report_note", size=size(report_bytes)) if report_bytes else "",
     )
 

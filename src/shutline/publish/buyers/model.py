@@ -92,6 +92,14 @@ class AnswerLine:
 
 
 @dataclass(frozen=True, slots=True)
+class Paragraph:
+    """Some of the words the car is offered with; `heading` is empty where none stands over them."""
+
+    heading: str
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
 class BuyersPage:
     """All of a buyer's page.
 
@@ -108,5 +116,5 @@ class BuyersPage:
     heard: tuple[HeardPlace, ...]
     readings: tuple[ReadingLine, ...]
     answers: tuple[AnswerLine, ...]
-    description: tuple[str, ...]
+    description: tuple[Paragraph, ...]
     report_size: str
