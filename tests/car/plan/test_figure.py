@@ -16,7 +16,7 @@ from shutline.car.errors import UserError
 from shutline.car.findings import Position, Side
 from shutline.car.plan import Layout, Pin, PinForm, draw, plan_svg
 from shutline.car.plan.bodies import bodies
-from shutline.car.plan.figure import SHADINGS
+from shutline.car.plan.figure import SHADINGS, swatch
 from shutline.car.plan.ink import ACCENT, FINE_INK, GROUND, INK, PAPER
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -159,6 +159,27 @@ def test_a_tag_can_be_shaded() -> None:
 
     tag = next(e for e in root.iter() if e.get("id") == "plan-paintwork")
     assert any("url(#plan-" in e.get("fill", "") for e in tag)
+
+
+def test_a_spot_is_shaded_as_a_disc_that_can_be_seen() -> None:
+    (plain, shaded) = (
+        next(e for e in written(shading=shading).iter() if e.get("id") == "plan-jacking_point-near")
+        for shading in ({"bonnet": "said"}, {"jacking_point-near": "silent"})
+    )
+    circles = [next(e for e in spot if e.tag == f"{SVG}circle") for spot in (plain, shaded)]
+    assert [circle.get("fill") for circle in circles] == [None, "url(#plan-crosses)"]
+    assert [circle.get("fill-opacity") for circle in circles] == [None, "1"]
+    assert float(circles[1].get("r", 0)) > float(circles[0].get("r", 0))
+
+
+@pytest.mark.parametrize("shade", SHADINGS)
+def test_a_swatch_is_the_pattern_by_itself(shade: str) -> None:
+    root = parsed(swatch(shade))
+
+    (pattern,) = root.iter(f"{SVG}pattern")
+    assert any(e.get("fill") == f"url(#{pattern.get('id')})" for e in root)
+    assert (pattern.get("id") or "").endswith(SHADINGS[shade][1])
+    assert root.get("aria-hidden") == "true"
 
 
 def test_pins_differ_by_form_and_not_by_colour_alone() -> None:
