@@ -37,7 +37,7 @@ def place_as_said(analysis: Analysis, decision: Decision) -> None:
     alone = mention.end == analysis.cues.clause_end[mention.end - 1]
     side = mention.side if mention.side in ("near", "off") or (mention.side == "both" and alone) else ""
     whole = part.id in grammar().wholes
-    if whole or (part.sided and side):
+    if whole or side:
         decision.side = side
     if whole or (part.ended and mention.position):
         decision.position = mention.position
