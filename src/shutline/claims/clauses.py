@@ -144,7 +144,15 @@ class Cutter:
         opened = begins < after.end and self.norm[begins] in self.small.openers
         if opened and (before.conditions or self._says(before)):
             return True
+        if not after.parts and begins < after.end and self.norm[begins] in self.verbs and self._has_object(before):
+            return True
         return (self._whole(before) or self._stands_alone(before)) and self._whole(after)
+
+    def _has_object(self, clause: Clause) -> bool:
+        """Tell whether its part stands behind its verb, and its subject before it: '…, settles to a good idle'."""
+        if not clause.parts or not clause.conditions:
+            return False
+        return self.parts[clause.parts[0]].first > self.conditions[clause.conditions[0]].first
 
     def _whole(self, clause: Clause) -> bool:
         return bool(clause.parts) and bool(clause.conditions or self._says(clause) or self._same_again(clause))

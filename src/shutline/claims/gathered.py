@@ -23,6 +23,8 @@ _COUNTED = frozenset({"doors", "seats", "gears", "keys", "engine_cc", "body", "k
 """Facts that name a part only to count it: 'three doors', 'both keys'."""
 _OWN_BONUS = 4.0
 """Log-odds that a phrase for written text has over one of speech, which the network has learnt on."""
+_OWN_LEAST = -2.5
+"""Log-odds that such a phrase has at least: enough beside its part, too little where the part is carried over."""
 _LATER_SENSE = 0.3
 """Log-odds that each sense stands behind the one before it in its row."""
 
@@ -76,7 +78,8 @@ class Gathered:
                 ((*self._best(candidate, sense), -number) for number, sense in enumerate(senses)),
                 key=lambda row: (row[1] + (2.0 if own else _LATER_SENSE) * row[2], row[2]),
             )
-            out.append(Told(candidate, senses[-best[2]], best[0], best[1] + (_OWN_BONUS if own else 0.0)))
+            odds = max(best[1] + _OWN_BONUS, _OWN_LEAST) if own else best[1]
+            out.append(Told(candidate, senses[-best[2]], best[0], odds))
         starts = {one.candidate.first for one in out}
         return [one for one in out if not self._only_leads(one.candidate, starts)]
 

@@ -90,8 +90,10 @@ class _SentenceReader:
         self.parts = parts
         cutter = Cutter(self.text, parts, [one.candidate for one in told], same_again=self.same_again)
         topic = self.topic
+        self.subject = Topic()
         for clause in cutter.clauses():
             topic = self._clause(clause, cutter, told, topic)
+            self.subject = self.subject if self.subject.spots else topic
         return SentenceRead(tuple(self._without_doubles()), topic)
 
     # -- a clause -----------------------------------------------------------------------------------------------
@@ -161,6 +163,8 @@ class _SentenceReader:
             return
         wide = any(word in self.small.everywhere for word in norm)
         opening = next((word for word in norm if word not in self.small.joins | self.small.breaks), "")
+        if opening in grammar().auxiliaries and self.subject.spots and clause.first > 0:
+            topic = self.subject
         points_back = opening in self.small.pronouns
         goes_on = clause.first > 0 and opening not in self.small.openers
         if wide and not (points_back and topic.spots):
@@ -322,6 +326,9 @@ class _SentenceReader:
         where = regions()
         if condition == "original" and where.group.get(spot.part) == "papers":
             condition = "present"
+        if (spot.part, condition) == (WHOLE, "sound") and not self.asked:
+            # 'A lovely car' praises, and states nothing that could be looked at.
+            return
         if condition == "leak" and spot.part in relations().water_gets_in:
             condition = "damp"
         begin, finish = self._span(clause, mentions, first, end)
