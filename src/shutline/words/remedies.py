@@ -26,11 +26,13 @@ def doing(kept: Sequence[KeptFinding], manner: Manner) -> list[Told]:
     told: list[Told] = []
     for remedy in _ORDER:
         same = [one for one in bad if one.finding.remedy is remedy]
-        # A new gasket is no new engine.
-        in_part = [one for one in same if manner.wording.nouns[one.finding.part].in_part]
         if remedy is Remedy.REPLACE:
-            told += _told([one for one in same if one not in in_part], "doing.replace", manner)
-            told += _told(in_part, "doing.replace_part", manner)
+            # A new gasket is no new engine, and a lost spanner no new tool kit.
+            part = [one for one in same if manner.wording.nouns[one.finding.part].in_part]
+            lost = [one for one in part if one.finding.condition == "missing"]
+            told += _told([one for one in same if one not in part], "doing.replace", manner)
+            told += _told([one for one in part if one not in lost], "doing.replace_part", manner)
+            told += _told(lost, "doing.replace_missing", manner)
         else:
             told += _told(same, f"doing.{remedy.value}", manner)
     left = tuple(one.id for one in bad if one.finding.remedy is None)

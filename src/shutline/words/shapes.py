@@ -61,7 +61,7 @@ def as_text(draft: Draft, *, footings: bool = False, recordings: Mapping[str, in
         lines += ["", "What each sentence stands on", ""]
         for number, sentence in enumerate((draft.title, *draft.sentences), start=1):
             lines.append(f"{number}. {sentence.text}")
-            lines += [f"   {words}" for words in _stands(sentence, recordings)]
+            lines += [f"   {words}" for words in stands_on_words(sentence, recordings)]
     return "\n".join(lines) + "\n"
 
 
@@ -74,7 +74,7 @@ def as_markdown(draft: Draft, *, footings: bool = False, recordings: Mapping[str
         text = _marked(sentence.text)
         if not footings:
             return text
-        notes.append("; ".join(_stands(sentence, recordings)))
+        notes.append("; ".join(stands_on_words(sentence, recordings)))
         return f"{text}[^{len(notes)}]"
 
     for paragraph in draft.paragraphs:
@@ -103,7 +103,7 @@ def as_html(draft: Draft, *, footings: bool = False, recordings: Mapping[str, in
     if footings:
         told.append('<h2>What each sentence stands on</h2>\n<ol class="footings">')
         for sentence in (draft.title, *draft.sentences):
-            stands = escape("; ".join(_stands(sentence, recordings)))
+            stands = escape("; ".join(stands_on_words(sentence, recordings)))
             told.append(f"<li>{escape(sentence.text)} <span>{stands}</span></li>")
         told.append("</ol>")
     told.append("</main>\n</body>\n</html>\n")
@@ -111,11 +111,12 @@ def as_html(draft: Draft, *, footings: bool = False, recordings: Mapping[str, in
 
 
 def _spanned(sentence: Sentence, recordings: Mapping[str, int] | None) -> str:
-    stands = escape("; ".join(_stands(sentence, recordings)), quote=True)
+    stands = escape("; ".join(stands_on_words(sentence, recordings)), quote=True)
     return f'<span class="told" title="{stands}">{escape(sentence.text)}</span>'
 
 
-def _stands(sentence: Sentence, recordings: Mapping[str, int] | None) -> list[str]:
+def stands_on_words(sentence: Sentence, recordings: Mapping[str, int] | None = None) -> list[str]:
+    """Say what a sentence stands on, each once, and checks that nothing speaks to together."""
     checks = [one.id for one in sentence.stands_on if one.on is FootedOn.CHECK]
     others = [one for one in sentence.stands_on if one.on is not FootedOn.CHECK]
     words = [footing_words(one, recordings=recordings) for one in others]
