@@ -10,8 +10,9 @@ import pytest
 
 from shutline.car.figures import FigureKind
 from shutline.gauge.seen import sure
-from shutline.gauge.seen.figures import other_ground, read_figures
-from shutline.gauge.seen.lettering import grown, shifted
+from shutline.gauge.seen.figures import other_ground, read_figures, with_all_drums
+from shutline.gauge.seen.lettering import Sign, grown, shifted
+from shutline.gauge.seen.match import Match
 from shutline.gauge.seen.settings import reading
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[3] / "bench"))
@@ -105,3 +106,25 @@ def test_a_class_never_seen_is_not_sure() -> None:
 def test_looks_that_differ_are_told_and_lower_the_class() -> None:
     agreed = [sure.class_of(FigureKind.MARK, fits=True, agreed=n, weakest=0.99).agreed for n in range(8)]
     assert agreed == [0, 0, 0, 3, 3, 5, 6, 7]
+
+
+def test_a_red_drum_under_a_bright_spot_is_another_ground_and_a_grey_one_is_doubtful() -> None:
+    # The light comes on over the last three drums, as in a drawing whose tenths were once taken for whole ones.
+    lights = (36, 36, 36, 120, 140, 150)
+    row = np.concatenate([np.full((60, 40, 3), light, np.uint8) for light in lights], axis=1)
+    assert other_ground(row, 6) is not True
+    row[:, 200:] = (200, 110, 110)
+    assert other_ground(row, 6) is True
+
+
+def test_four_figures_are_asked_about_for_a_drum_may_not_have_been_read() -> None:
+    four = _match("8538")
+    asked = with_all_drums(four)
+    assert (asked.fits, asked.value) == (False, 8538)
+    assert [other.value for other in asked.others] == [8538]
+    assert with_all_drums(_match("85381")).fits
+
+
+def _match(text: str) -> Match:
+    signs = tuple(Sign(sign, 0.99) for sign in text)
+    return Match(FigureKind.ODOMETER, signs, text, int(text), "mi", fits=True)

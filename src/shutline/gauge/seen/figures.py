@@ -23,10 +23,14 @@ _MOST_OTHERS = 6
 # is doubtful.
 _OTHER_GROUND = 60
 _DOUBTFUL_GROUND = 30
+# So much more colour than the others have makes it another one whatever the light, of 255.
+_OTHER_COLOUR = 25
 # A square plate is looked at once; it counts as if this many looks had agreed.
 _PILE_AGREED = 5
 # A reading in no known form is asked about where at least so many looks saw the same.
 _ASKED_AGREED = 3
+# So few figures are an odometer of segments, or one of drums of which one was not read. Common practice, no source.
+_FEWEST_FIGURES = 4
 # An odometer is never called sure: a drum between two figures may not be read at all, and the last may count tenths.
 _NOT_QUITE = 0.01
 # Lines of a paper below this share are left out: shadows and folds.
@@ -139,7 +143,7 @@ def weigh(
 
 def _weighed(picture: Picture, row: Row, match: Match, reader: Lettering | None) -> Weighed:
     if match.kind is FigureKind.ODOMETER:
-        match = _with_tenths(picture, row, match)
+        match = with_all_drums(_with_tenths(picture, row, match))
     # Two rows of a square plate cannot be read as one line; what one look saw is all there is.
     looks = reader.looks(picture, row.line) if reader else []
     said = [_said(look, row, match) for look in looks]
@@ -201,6 +205,15 @@ def _with_tenths(picture: Picture, row: Row, match: Match) -> Match:
     return replace(match, fits=False, others=(tenths, whole, *match.others), notes=(*match.notes, note))
 
 
+def with_all_drums(match: Match) -> Match:
+    """Ask whether a drum was missed where only four figures were read: drums show their noughts too."""
+    if not match.fits or len(match.text) != _FEWEST_FIGURES:
+        return match
+    whole = OtherReading(match.text, int(match.text), "these are all its figures")
+    note = "an odometer of drums has five figures or more, noughts too: one may not have been read"
+    return replace(match, fits=False, others=(whole, *match.others), notes=(*match.notes, note))
+
+
 def _may_be_tenths(match: Match) -> bool:
     """Tell whether the last of the figures may count tenths for all that the figures say."""
     return match.kind is FigureKind.ODOMETER and len(match.text) == 6 and not match.text.startswith("0")
@@ -224,6 +237,10 @@ def other_ground(straight: Picture, count: int) -> bool | None:
     cells = (middle[:, a:b].reshape(-1, 3) for a, b in pairwise(edges))
     grounds = [np.median(cell.astype(np.float32), axis=0) for cell in cells]
     steps = [float(np.max(np.abs(b - a))) for a, b in pairwise(grounds)]
+    # Light makes drums brighter or darker, and none of them red: the spread of a ground's channels is its colour.
+    colours = [float(np.ptp(ground)) for ground in grounds]
+    if colours[-1] - float(np.median(colours[:-1])) > _OTHER_COLOUR:
+        return True
     # A bright spot comes on over several drums; a drum of another colour begins at its edge.
     last, usual = steps[-1], max(steps[:-1])
     if last > _OTHER_GROUND and last > 2.5 * usual:
