@@ -15,7 +15,7 @@ from shutline.usecases.house import HouseDetails, house, house_back, house_file,
 from shutline.usecases.own_words import own_words
 from shutline.usecases.second_settings import keep_second, second_back, second_shown, with_table
 from shutline.usecases.settings import SecondReaderSettings, second_reader_settings, settings_file
-from shutline.usecases.user_settings import user_settings
+from shutline.usecases.user_settings import SECTIONS, user_settings
 from shutline.usecases.words_editing import (
     check_words,
     columns,
@@ -246,5 +246,6 @@ def test_there_are_five_files_and_no_other() -> None:
 
 def test_all_settings_are_shown_at_once_and_nothing_of_the_environment_but_names() -> None:
     shown = user_settings()
-    assert set(shown) == {"house", "words", "guides", "evidence", "second_reader"}
+    assert set(shown) == {section.key for section in SECTIONS}
+    assert {"house", "description", "wording", "words", "guides", "evidence", "masks", "second_reader"} <= set(shown)
     assert os.environ["SHUTLINE_WORDS"] == shown["words"].folder
