@@ -67,6 +67,9 @@ def test_a_link_is_open_without_a_login_and_shows_nothing_but_the_page(
     assert page.headers["cache-control"] == "no-store"
     film = stranger.get(f"{path}film/film-1.mp4", headers={"range": "bytes=0-99"})
     assert (film.status_code, len(film.content), film.headers["content-type"]) == (206, 100, "video/mp4")
+    paper = stranger.get(f"{path}report.pdf")
+    assert (paper.headers["content-type"], paper.content[:4]) == ("application/pdf", b"%PDF")
+    assert "default-src" not in paper.headers["content-security-policy"]
     assert stranger.get(path.rstrip("/")).headers["location"].endswith(path)
     # What the link opens is that page and no more.
     for other in ("/yard", f"/cars/{CAR}", f"{AT}.json", f"/originals/{'0' * 64}"):
