@@ -119,7 +119,7 @@ def test_words_of_ones_own_make_what_follows_the_walk_out_of_date(store: Store) 
 
 def test_a_description_is_made_anew_once_something_stands_or_the_house_speaks_otherwise(store: Store) -> None:
     make_outputs(store, "blue", only=["description"], made_at=FIRST)
-    assert "sill" not in read(store, "description.txt").decode().partition("Nothing has been said")[0]
+    assert "sill" not in read(store, "description.txt").decode().partition("Nobody has spoken of")[0]
     names = {"description.txt", "description.html", "description.md", "offer.jsonld"}
     assert {file.name for file in made(store, "description").files} == names
     confirm(store, "blue", [kept.id for kept in store.car_file("blue").findings], author="Ida Quill")
