@@ -265,8 +265,8 @@ def test_without_script_the_page_says_so_and_plain_forms_do_it(browser: Browser,
     assert page.locator(".deeds").is_hidden()
     assert page.locator(".transport").is_hidden()
     left = len(running.store.car_file(CAR).findings)
-    page.get_by_role("button", name="Strike").click()
-    page.get_by_role("button", name="Stands").click()
+    page.get_by_role("article").get_by_role("button", name="Strike").click()
+    page.get_by_role("article").get_by_role("button", name="Stands").click()
     page.wait_for_url("**/review?order=doubt")
     file = running.store.car_file(CAR)
     states = [k.finding.state for k in file.findings] + [k.fact.state for k in file.facts]
