@@ -36,6 +36,8 @@ for (const form of document.querySelectorAll("form[data-to]")) {
     event.preventDefault();
     send(form);
   });
+  // A form that was sent before this ran would have left the page with nothing kept.
+  for (const button of form.querySelectorAll("button")) button.disabled = false;
 }
 
 async function send(form) {
