@@ -9,6 +9,7 @@ from shutline.car.errors import Problem
 from shutline.car.figures import Figure
 from shutline.car.findings import Drive, Fact, Finding, State
 from shutline.car.notes import Note
+from shutline.car.readings import KeptReading
 from shutline.car.recordings import Original, Probe, Still
 from shutline.car.second import SecondReading
 from shutline.car.speech import Stretch
@@ -88,6 +89,7 @@ class CarFile:
     the Plan; None until known. `changes` are those of the car's own details, oldest first. `second_readings` are data
     to compare with: no finding stands on them. `notes` were made at the car, in the order they came in. `figures` were
     read off its films and pictures, and `engine_notes` tell what was heard of its engine in a recording.
+    `readings` are figures from instruments, struck ones too.
     """
 
     name: str
@@ -107,6 +109,7 @@ class CarFile:
     notes: tuple[Note, ...] = ()
     figures: tuple[Figure, ...] = ()
     engine_notes: tuple[KeptEngineNote, ...] = ()
+    readings: tuple[KeptReading, ...] = ()
 
     def going_out(self) -> tuple[KeptFinding, ...]:
         """Give the findings that may be shown to a stranger: all that nobody has struck and that were not withdrawn."""

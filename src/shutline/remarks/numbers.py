@@ -8,7 +8,7 @@ from functools import cache
 from shutline.remarks.fact_data import fact_data
 from shutline.remarks.tokens import COMMA, Text
 
-_UNITS = {
+UNITS = {
     word: value
     for value, word in enumerate(
         [
@@ -35,7 +35,7 @@ _UNITS = {
         ]
     )
 }
-_TENS = {
+TENS = {
     word: value * 10
     for value, word in enumerate(["twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"], 2)
 }
@@ -88,7 +88,7 @@ class Number:
 
 @cache
 def _starts() -> frozenset[str]:
-    return frozenset({*_UNITS, *_TENS, *_ORDINALS, *_same(), "a", "hundred"})
+    return frozenset({*UNITS, *TENS, *_ORDINALS, *_same(), "a", "hundred"})
 
 
 @cache
@@ -100,7 +100,7 @@ def _same() -> dict[str, str]:
 
 def is_number_word(word: str) -> bool:
     """Tell whether a word is a number by itself: a unit or a ten."""
-    return word in _UNITS or word in _TENS or _same().get(word, "") in (_UNITS | _TENS)
+    return word in UNITS or word in TENS or _same().get(word, "") in (UNITS | TENS)
 
 
 def _plain(norm: list[str]) -> list[str]:
@@ -174,7 +174,7 @@ class _Counting:
             return int(word) / 10
         if word in _ZERO:
             return 0.0
-        unit = _UNITS.get(word, 0)
+        unit = UNITS.get(word, 0)
         return unit / 10 if 0 < unit < 10 else None
 
     def _words(self, at: int) -> Number | None:
@@ -215,7 +215,7 @@ class _Counting:
 
     def _without_count(self, found: Number) -> Number:
         """Leave to a thing counted the unit before it: 'eighteen hundred four speed', 'twelve thousand one key'."""
-        last = _UNITS.get(self.norm[found.end - 1], 0)
+        last = UNITS.get(self.norm[found.end - 1], 0)
         if not 0 < last < 10 or self._word(found.end) not in self.counted:
             return found
         end = found.end - 1
@@ -229,7 +229,7 @@ class _Counting:
         figures = []
         while end < self.size and (end == at or not self.mark[end]):
             word = self.norm[end]
-            figure = 0 if word in _ZERO else _UNITS.get(word, 10)
+            figure = 0 if word in _ZERO else UNITS.get(word, 10)
             if figure > 9:
                 break
             figures.append(str(figure))
@@ -237,7 +237,7 @@ class _Counting:
         if len(figures) < 2 or figures[0] == "0":
             return None
         follows = self._word(end)
-        if follows in ("hundred", "thousand", "thou", "point") or follows in _TENS or follows in _UNITS:
+        if follows in ("hundred", "thousand", "thou", "point") or follows in TENS or follows in UNITS:
             return None
         if len(figures) == 2:
             return Number(at, end, int("".join(figures)) / 10, "short")
@@ -246,12 +246,12 @@ class _Counting:
     def _pair(self, value: float, at: int) -> tuple[int, int] | None:
         """Read the second half of 'nineteen sixty-six', 'nineteen oh four' or 'sixteen two two'."""
         word = self.norm[at]
-        second = _UNITS.get(self._word(at + 1), 0)
+        second = UNITS.get(self._word(at + 1), 0)
         if word in _ZERO:
             return (second, at + 2) if 0 < second < 10 else None
-        if 0 < _UNITS.get(word, 0) < 10 and 0 < second < 10 and 10 <= value < 20:
-            return _UNITS[word] * 10 + second, at + 2
-        if word not in _UNITS and word not in _TENS:
+        if 0 < UNITS.get(word, 0) < 10 and 0 < second < 10 and 10 <= value < 20:
+            return UNITS[word] * 10 + second, at + 2
+        if word not in UNITS and word not in TENS:
             return None
         tail, end = self._group(at)
         if not 10 <= tail < 100:
@@ -267,7 +267,7 @@ class _Counting:
         if word in _ORDINALS:
             return Number(at, at + 1, _ORDINALS[word], "ordinal")
         if word in ("twenty", "thirty") and _ORDINALS.get(self._word(at + 1), 99) < 10:
-            return Number(at, at + 2, _TENS[word] + _ORDINALS[self.norm[at + 1]], "ordinal")
+            return Number(at, at + 2, TENS[word] + _ORDINALS[self.norm[at + 1]], "ordinal")
         return None
 
     def _group(self, at: int) -> tuple[int, int]:
@@ -286,12 +286,12 @@ class _Counting:
             if part >= 100 or self._word(end) in _AND:
                 return total + part, after
             # 'seventy-seven thousand one ninety' is short for one hundred and ninety.
-            unit = _UNITS.get(self._word(end), 0)
+            unit = UNITS.get(self._word(end), 0)
             if 0 < unit < 10 and after == end + 1:
-                tail = self._below_thousand(after, led=False) if self._word(after) in _TENS else (0, after)
+                tail = self._below_thousand(after, led=False) if self._word(after) in TENS else (0, after)
                 if 10 <= tail[0] < 100:
                     return total + unit * 100 + tail[0], tail[1]
-                if self._word(after) in _ZERO and 0 < (last := _UNITS.get(self._word(after + 1), 0)) < 10:
+                if self._word(after) in _ZERO and 0 < (last := UNITS.get(self._word(after + 1), 0)) < 10:
                     return total + unit * 100 + last, after + 2
             break
         return total, end
@@ -303,7 +303,7 @@ class _Counting:
         if at >= size:
             return 0, at
         if not led:
-            if self.mark[at] > COMMA or (self.mark[at] and norm[at] not in _UNITS and norm[at] not in _TENS):
+            if self.mark[at] > COMMA or (self.mark[at] and norm[at] not in UNITS and norm[at] not in TENS):
                 return 0, begin
             if norm[at] in _AND and norm[at - 1] in ("thousand", "million"):
                 at += 1
@@ -325,16 +325,16 @@ class _Counting:
 
     def _more(self, at: int) -> bool:
         word = self._word(at)
-        return word in _AND or word == "thousand" or word in _TENS or _UNITS.get(word, 0) > 0
+        return word in _AND or word == "thousand" or word in TENS or UNITS.get(word, 0) > 0
 
     def _counted(self, at: int) -> bool:
         return at > 0 and not self.mark[at] and self.norm[at - 1] in ("few", "couple", "several", "odd", "of", "many")
 
     def _below_hundred(self, at: int) -> tuple[int, int]:
         word = self.norm[at]
-        if word in _TENS:
-            unit = _UNITS.get(self._word(at + 1), 0)
-            return (_TENS[word] + unit, at + 2) if 0 < unit < 10 else (_TENS[word], at + 1)
-        if word in _UNITS:
-            return _UNITS[word], at + 1
+        if word in TENS:
+            unit = UNITS.get(self._word(at + 1), 0)
+            return (TENS[word] + unit, at + 2) if 0 < unit < 10 else (TENS[word], at + 1)
+        if word in UNITS:
+            return UNITS[word], at + 1
         return 0, at

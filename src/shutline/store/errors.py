@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from shutline.car.figures import Figure
     from shutline.car.findings import Fact, Finding
     from shutline.car.masks import KeptMask, Mask
+from shutline.car.readings import KeptReading
 
 
 class StaleError(UserError):
@@ -27,8 +28,8 @@ class StaleError(UserError):
         *,
         where: str,
         expected_version: int,
-        present: KeptFinding | KeptFact | CarSummary | KeptMask | Figure,
-        wanted: Finding | Fact | CarSummary | Mask | Figure,
+        present: KeptFinding | KeptFact | CarSummary | KeptMask | Figure | KeptReading,
+        wanted: Finding | Fact | CarSummary | Mask | Figure | KeptReading,
     ) -> None:
         super().__init__(
             Problem(

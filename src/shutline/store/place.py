@@ -28,6 +28,7 @@ from shutline.store.outline import Outlines
 from shutline.store.passages import Passages
 from shutline.store.picture_places import PicturePlaces
 from shutline.store.questions import Questions
+from shutline.store.readings import Readings, readings_of
 from shutline.store.recordings import Recordings, pictures_of, problems_of, recordings_of
 from shutline.store.search import Searches
 from shutline.store.second import Seconds, second_readings_of
@@ -52,6 +53,7 @@ class Store(
     Figures,
     PicturePlaces,
     Engines,
+    Readings,
     Searches,
     Outlines,
     Passages,
@@ -225,6 +227,7 @@ class Store(
                 notes=notes_of(connection, row["id"]),
                 figures=figures_of(connection, (*order, *(picture.id for picture in pictures))),
                 engine_notes=engine_notes_of(connection, tuple(order)),
+                readings=readings_of(connection, row["id"]),
             )
 
 

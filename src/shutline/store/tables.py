@@ -23,7 +23,7 @@ from sqlalchemy import (
 from shutline.store.columns import Json, Spoken, Verbatim
 
 # The newest migration; a store that stands at another revision is upgraded, or refused when it is newer.
-REVISION = "0014"
+REVISION = "0015"
 
 metadata = MetaData(
     naming_convention={
@@ -635,4 +635,35 @@ question = Table(
     _text("ended_at", null=True),
     _words("ended_by", null=True),
     Index("ix_question_car_id", "car_id"),
+)
+
+# A figure from an instrument; `reading` is as it came in, the rest what stands of it.
+reading = Table(
+    "reading",
+    metadata,
+    _id(),
+    _text("ref", unique=True),
+    _to("car"),
+    _text("quantity"),
+    _text("state"),
+    _text("source", null=True),
+    _json("reading"),
+    Column("version", Integer, nullable=False, server_default="1"),
+    _text("created_at"),
+    CheckConstraint("state IN ('heard', 'stands', 'struck')", name="state"),
+    Index("ix_reading_car_id", "car_id"),
+)
+
+reading_change = Table(
+    "reading_change",
+    metadata,
+    _id(),
+    _to("reading"),
+    Column("version", Integer, nullable=False),
+    _text("at"),
+    _words("author"),
+    _text("action"),
+    _json("before"),
+    _json("after"),
+    UniqueConstraint("reading_id", "version"),
 )
