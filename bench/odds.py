@@ -300,13 +300,14 @@ def run(narration: dict[str, Any], seed: str, *, reads: bool, aims: Count, same:
         car = with_pictures(make(copy, stretches_of(copy)), plants)
         cases = at_odds(car)
         count.narrations += 1
-        left = list(cases)
+        # Alarms are counted two by two, so that none hides in the case of a general remark.
+        left = list(at_odds(car, apart=lambda _: True))
         for number, plant in enumerate(plants):
             if plant.kind != "seen" and number not in starts:
                 continue
             count.planted[plant.kind] += 1
             hits = [odds for odds in cases if touches(odds, number, plant, starts)]
-            left = [odds for odds in left if odds not in hits]
+            left = [odds for odds in left if not touches(odds, number, plant, starts)]
             count.found[plant.kind] += bool(hits)
             if each and bool(hits) == (count is same):
                 print(f"  {seed}: {plant.kind}: {plant.text or plant.label}")

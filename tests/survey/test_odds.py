@@ -98,6 +98,37 @@ def test_a_general_denial_is_at_odds_with_one_blister() -> None:
     assert rules(walk(NO_RUST, "And so on", BLISTER)) == ["bubbles_without_rust"]
 
 
+SILL_RUST = ("Rust in the nearside sill", finds("sill", "rust", side=Side.NEAR))
+
+
+def test_a_general_denial_is_one_case_with_all_the_moments() -> None:
+    (odds,) = at_odds(walk(BLISTER, "And so on", NO_RUST, "And so on", SILL_RUST))
+    general, against = odds.sides
+    assert [told.id for told in general] == ["r2"]
+    assert [told.id for told in against] == ["r0", "r4"]
+    assert odds.why.count(";") == 1
+    assert len(at_odds(walk(BLISTER, "And so on", NO_RUST, "And so on", SILL_RUST), apart=lambda _: True)) == 2
+
+
+def test_a_general_denial_keeps_its_case_when_more_speaks_against_it() -> None:
+    (one,) = at_odds(walk(NO_RUST, "And so on", BLISTER))
+    (more,) = at_odds(walk(NO_RUST, "And so on", BLISTER, "And so on", SILL_RUST))
+    assert one.id == more.id
+    assert one.mark != more.mark
+
+
+def test_denials_of_one_part_that_say_the_same_are_one_side_where_the_same_speaks_against_them() -> None:
+    twice = walk(NO_RUST, "And so on", BLISTER, "And so on", SILL_RUST, "And so on", NO_RUST)
+    (odds,) = at_odds(twice)
+    assert [[told.id for told in side] for side in odds.sides] == [["r0", "r6"], ["r2", "r4"]]
+
+
+def test_two_dents_of_a_wing_that_was_said_to_have_none_are_one_case() -> None:
+    (odds,) = at_odds(walk(NO_DENTS, "Now the wheels", A_DING, "Now the roof", A_DING))
+    assert odds.general == 1
+    assert [told.id for told in odds.told] == ["r0", "r2", "r4"]
+
+
 @pytest.mark.parametrize(
     "finding",
     [

@@ -217,22 +217,93 @@ def test_each_side_has_its_words_its_moment_and_where_to_look(store: Store) -> N
     assert second.state is State.HEARD
 
 
-def test_a_remark_that_contradicts_several_names_the_other_cases(store: Store) -> None:
+def _denied_everywhere(store: Store) -> tuple[str, list[str]]:
+    """Add two dents that were seen, and a paper that denies all; give its id, and those of the three dents."""
     for part in ("front_wing", "rear_wing"):
         dent = Finding(part, "dent", Found.YES, Side.OFF, footings=(Footing(FootingKind.SEEN, f"picture of {part}"),))
         store.add_finding(CAR, dent, author="Ida", token=part)
     none = Finding("bodywork", "dent", Found.NO, footings=(Footing(FootingKind.WRITTEN, "paper"),))
     store.add_finding(CAR, none, author="Ida", token=none.part)
-    cases = [case for case in odds(store, CAR).open if case.also]
+    kept = [one for one in find_car(store, CAR).findings if one.finding.condition == "dent"]
+    whole = next(one.id for one in kept if one.finding.part == "bodywork")
+    return whole, [one.id for one in kept if one.finding.found is Found.YES]
+
+
+def _general(store: Store) -> OddsCase:
+    return next(case for case in odds(store, CAR).open if case.odds.general)
+
+
+def test_a_general_denial_is_one_case_with_all_that_speaks_against_it(store: Store) -> None:
+    whole, dents = _denied_everywhere(store)
+    case = _general(store)
+    assert [told.id for told in case.odds.told] == [whole, *dents]
+    assert case.words == (
+        "bodywork as a whole: no dent",
+        "nearside front wing: dent; offside front wing: dent; offside rear wing: dent",
+    )
+    assert case.about == "Bodywork as a whole: no dent"
+    assert case.sort == "Written of all of it, and said and seen otherwise of three"
+    first, second = case.sides
+    assert first.looks[0].kind is FootingKind.WRITTEN
+    assert [one.looks[0].start_s for one in second.each] == [90.0, None, None]
+
+
+def test_of_a_general_denial_all_that_speaks_against_it_holds_or_falls_together(store: Store) -> None:
+    whole, dents = _denied_everywhere(store)
+    case = _general(store)
+
+    def states() -> list[State]:
+        return [store.finding(one).finding.state for one in (whole, *dents)]
+
+    before = states()
+    shown = decide_odds(store, CAR, case.odds.id, holds="2", reason="looked again", author="Ben")
+    assert states() == [State.STRUCK, *[State.STANDS] * 3]
+    past = next(one for one in shown.past if one.id == case.odds.id)
+    assert (past.told, past.holds, past.back) == (case.words, 2, True)
+    decide_odds(store, CAR, case.odds.id, holds="open", author="Ben")
+    assert states() == before
+    shown = decide_odds(store, CAR, case.odds.id, holds="1", reason="it was dirt", author="Ben")
+    assert states() == [State.STANDS, *[State.STRUCK] * 3]
+    assert next(one for one in shown.past if one.id == case.odds.id).holds == 1
+    with pytest.raises(NotFoundError):
+        decide_odds(store, CAR, case.odds.id, holds="3", reason="because", author="Ben")
+
+
+def test_what_more_speaks_against_a_general_denial_opens_its_case_again(store: Store) -> None:
+    _denied_everywhere(store)
+    case = _general(store)
+    decide_odds(store, CAR, case.odds.id, holds="all", reason="they are small", author="Ben")
+    assert case.odds.id in {one.odds.id for one in odds(store, CAR).settled}
+    dent = Finding("bonnet", "dent", Found.YES, footings=(Footing(FootingKind.SEEN, "picture"),))
+    store.add_finding(CAR, dent, author="Ida", token=dent.part)
+    again = _general(store)
+    assert (again.odds.id, again.changed, again.decisions[0].reason) == (case.odds.id, True, "they are small")
+    assert len(again.odds.sides[1]) == 4
+
+
+def test_two_that_somebody_decided_about_stay_a_case_of_their_own(store: Store) -> None:
+    (case,) = odds(store, CAR).open
+    decide_odds(store, CAR, case.odds.id, holds="all", reason="the dent is new", author="Ida")
+    shown = Finding("front_wing", "dent", Found.YES, Side.NEAR, footings=(Footing(FootingKind.SEEN, "picture"),))
+    store.add_finding(CAR, shown, author="Ida", token=shown.part)
+    found = odds(store, CAR)
+    assert [one.odds.id for one in found.settled] == [case.odds.id]
+    (other,) = found.open
+    assert other.odds.kinds == (FootingKind.SAID, FootingKind.SEEN)
+
+
+def test_a_remark_that_is_a_side_of_several_cases_names_the_others(store: Store) -> None:
+    _denied_everywhere(store)
     # The dent that was said is denied for its own wing, and for the whole of the bodywork too.
-    assert sorted(len(case.also) for case in cases) == [1, 2, 2, 3]
+    assert [len(case.also) for case in odds(store, CAR).open] == [1, 1]
 
 
 def test_a_picture_that_shows_otherwise_is_at_odds_with_what_was_said(store: Store) -> None:
+    (case,) = odds(store, CAR).open
+    strike(store, CAR, [case.odds.told[1].id], author="Ida")
     shown = Finding("front_wing", "dent", Found.YES, Side.NEAR, footings=(Footing(FootingKind.SEEN, "picture"),))
     store.add_finding(CAR, shown, author="Ida", token=shown.part)
-    kinds = [case.odds.kinds for case in odds(store, CAR).open]
-    assert (FootingKind.SAID, FootingKind.SEEN) in kinds
+    assert [case.odds.kinds for case in odds(store, CAR).open] == [(FootingKind.SAID, FootingKind.SEEN)]
 
 
 def test_answers_stay_with_a_car_that_is_joined(store: Store, tmp_path: Path) -> None:

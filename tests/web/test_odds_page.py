@@ -47,6 +47,27 @@ def test_the_page_shows_both_sides_and_the_twin_is_what_the_command_prints(
     assert side["looks"][0]["still"]["sha256"]
 
 
+def test_a_general_denial_is_one_case_and_what_speaks_against_it_is_decided_together(
+    client: TestClient, store: Store
+) -> None:
+    paper = Footing(FootingKind.WRITTEN, "", quote="not a dent on it")
+    store.add_finding(
+        CAR, Finding("bodywork", "dent", Found.NO, footings=(paper,)), author="Ben Hask", token=paper.quote
+    )
+    seen = Footing(FootingKind.SEEN, "", quote="a dent")
+    store.add_finding(CAR, Finding("bonnet", "dent", Found.YES, footings=(seen,)), author="Ben Hask", token=seen.quote)
+    (case,) = [one for one in odds(store, CAR).open if one.odds.general]
+    page = client.get(AT).text
+    assert "Two that speak against it" in page
+    assert "These stand" in page
+    assert page.count(f'id="case-{case.odds.id}"') == 1
+    body = {"case": case.odds.id, "holds": "2", "reason": "seen them", "mark": case.odds.mark, "answers": 0}
+    done = client.post(f"{AT}/decide", json=body)
+    assert done.status_code == 200
+    kept = {one.id: one.finding.state for one in store.car_file(CAR).findings}
+    assert [kept[told.id] for told in case.odds.told] == [State.STRUCK, State.STANDS, State.STANDS]
+
+
 def test_the_way_in_is_on_each_page_of_the_car(client: TestClient, store: Store) -> None:
     assert f'href="{AT}"' in client.get(f"/cars/{CAR}/particulars").text
 

@@ -73,14 +73,18 @@ def _odds_lines(found: OddsShown) -> Iterator[str]:
 
 
 def _case_lines(case: OddsCase) -> Iterator[str]:
+    from shutline.usecases.odds_sides import told_words
     from shutline.usecases.odds_stale import holds_number
 
     yield f"{case.odds.id}  {output.printable(case.about)}"
     yield output.wrapped(output.printable(f"{case.sort}: {case.odds.why}."), indent=" " * 5)
-    for number, (told, words) in enumerate(zip(case.odds.told, case.words, strict=True), start=1):
-        yield f"  {number}. {output.printable(words)}"
-        for footing in told.footings:
-            yield output.wrapped(_footing_words(footing), indent=" " * 7)
+    for number, (side, words) in enumerate(zip(case.odds.sides, case.words, strict=True), start=1):
+        yield f"  {number}. {output.printable(words) if len(side) == 1 else f'{len(side)} that say so'}"
+        for told in side:
+            if len(side) > 1:
+                yield output.wrapped(output.printable(told_words(told)), indent=" " * 5)
+            for footing in told.footings:
+                yield output.wrapped(_footing_words(footing), indent=" " * 7)
     if case.changed:
         yield "     Decided before; what was said has changed since, or is back:"
     for decision in case.decisions:

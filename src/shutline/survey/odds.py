@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -14,6 +14,9 @@ from shutline.survey.odds_apart import Apart
 from shutline.survey.odds_data import Exclusion, OddsTables, Reach
 from shutline.survey.odds_layer import odds_tables
 from shutline.survey.odds_places import Places
+
+AGAINST = "against "
+"""Begins the name of the side that speaks against a general remark; the rest of it names the remark."""
 
 _DEGREES = (Severity.SLIGHT, Severity.MODERATE, Severity.SEVERE)
 
@@ -74,6 +77,9 @@ class Odds:
         Why they cannot both be.
     mark : str
         Changes with anything that the statements say.
+    general : int
+        How many of `told`, from the first on, are one general remark and its like: all the others speak against it,
+        and not against each other. 0 where each that was told is a side of its own.
     """
 
     id: str
@@ -83,10 +89,28 @@ class Odds:
     kinds: tuple[FootingKind | None, ...]
     why: str
     mark: str
+    general: int = 0
+
+    @property
+    def sides(self) -> tuple[tuple[Told, ...], ...]:
+        """What was told, put into the sides that a person decides between; the general remark first."""
+        if self.general:
+            return self.told[: self.general], self.told[self.general :]
+        return tuple((one,) for one in self.told)
+
+    @property
+    def side_names(self) -> tuple[str, ...]:
+        """What each side is named by where a person says which holds."""
+        first = self.told[0].called
+        return (first, f"{AGAINST}{first}") if self.general else tuple(one.called for one in self.told)
 
 
-def at_odds(car_file: CarFile, *, tables: OddsTables | None = None) -> tuple[Odds, ...]:
+def at_odds(
+    car_file: CarFile, *, tables: OddsTables | None = None, apart: Callable[[Odds], bool] | None = None
+) -> tuple[Odds, ...]:
     """Find what cannot be true together.
+
+    A general remark ('no rust anywhere') makes one case with all that speaks against it.
 
     What was struck or withdrawn is left out, and what the speaker was unsure of contradicts nothing. Two remarks are
     not at odds where the later corrects, excepts or refines the earlier, or where they differ by side, end, place
@@ -97,6 +121,8 @@ def at_odds(car_file: CarFile, *, tables: OddsTables | None = None) -> tuple[Odd
     car_file : CarFile
     tables : OddsTables, optional
         What excludes what; the shipped tables when left out.
+    apart : callable, optional
+        Tells which two findings at odds stay a case of their own: those that somebody decided about.
 
     Returns
     -------
@@ -105,16 +131,27 @@ def at_odds(car_file: CarFile, *, tables: OddsTables | None = None) -> tuple[Odd
     """
     from shutline.survey.odds_facts import all_facts_at_odds
     from shutline.survey.odds_fitted import parts_not_fitted
+    from shutline.survey.odds_general import gathered
 
     tables = tables or odds_tables()
     return (
-        *_findings_at_odds(car_file, tables),
+        *gathered(_pairs_at_odds(car_file, tables), apart=apart),
         *all_facts_at_odds(car_file, tables=tables),
         *parts_not_fitted(car_file, tables=tables),
     )
 
 
-def _findings_at_odds(car_file: CarFile, tables: OddsTables) -> Iterator[Odds]:
+@dataclass(frozen=True, slots=True)
+class Pair:
+    """Two findings at odds; `general` is the one that denies, or tells good news, and `wide` where it is of a whole."""
+
+    odds: Odds
+    general: Told
+    other: Told
+    wide: bool
+
+
+def _pairs_at_odds(car_file: CarFile, tables: OddsTables) -> Iterator[Pair]:
     kept = [one for one in car_file.going_out() if one.finding.footings]
     order = {one.id: number for number, one in enumerate(kept)}
     by_said: dict[tuple[str, str], list[KeptFinding]] = defaultdict(list)
@@ -123,18 +160,19 @@ def _findings_at_odds(car_file: CarFile, tables: OddsTables) -> Iterator[Odds]:
     apart = Apart(car_file, tables)
     places = Places(tables)
     seen: set[frozenset[str]] = set()
-    found: list[tuple[int, int, Odds]] = []
+    found: list[tuple[int, int, Pair]] = []
     for rule in tables.exclusions:
         for first, second in _candidates(rule, by_said):
-            pair = frozenset((first.id, second.id))
-            if len(pair) < 2 or pair in seen or not _fits(rule, first.finding, second.finding, places):
+            both = frozenset((first.id, second.id))
+            if len(both) < 2 or both in seen or not _fits(rule, first.finding, second.finding, places):
                 continue
             if apart.tells(first.finding, second.finding):
                 continue
-            seen.add(pair)
+            seen.add(both)
             ends = sorted((first, second), key=lambda one: order[one.id])
             odds = make_odds(OddsKind.FINDINGS, rule.id, tuple(_told(one) for one in ends), rule.why)
-            found.append((order[ends[1].id], order[ends[0].id], odds))
+            pair = Pair(odds, _told(second), _told(first), first.finding.part != second.finding.part)
+            found.append((order[ends[1].id], order[ends[0].id], pair))
     return iter(one for *_, one in sorted(found, key=lambda item: item[:2]))
 
 
@@ -166,18 +204,22 @@ def _told(kept: KeptFinding) -> Told:
     return Told(kept.id, kept.finding.footings, finding=kept.finding, struck_with=(kept.id,))
 
 
-def make_odds(kind: OddsKind, rule: str, told: tuple[Told, ...], why: str) -> Odds:
-    """Put a case together, with its id and its mark."""
-    names = sorted(one.called for one in told)
+def make_odds(kind: OddsKind, rule: str, told: tuple[Told, ...], why: str, *, general: int = 0) -> Odds:
+    """Put a case together, with its id and its mark.
+
+    One of a general remark is named by the remark alone, so that it stays the same case when more speaks against it.
+    """
+    names = ("general", told[0].called) if general else (rule, *sorted(one.called for one in told))
     marks = sorted(_says(one) for one in told)
     return Odds(
-        id=_digest("odds", kind, rule, *names),
+        id=_digest("odds", kind, *names),
         kind=kind,
         rule=rule,
         told=told,
         kinds=tuple(one.footings[0].kind if one.footings else None for one in told),
         why=why,
         mark=_digest(*marks),
+        general=general,
     )
 
 

@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from shutline.car.carfile import CarFile, KeptFact, KeptFinding
 from shutline.car.findings import State
 from shutline.car.odds import OddsAnswer, OddsDecision
-from shutline.survey.odds import Odds, Told, at_odds
+from shutline.survey.odds import AGAINST, Odds, Told, at_odds
 from shutline.survey.odds_facts import all_facts_at_odds
 from shutline.usecases.figure_reading import sources
 from shutline.usecases.look import find_car
-from shutline.usecases.odds_sides import OddsSide, Sides, about, sort_words, told_words
+from shutline.usecases.odds_sides import OddsSide, Sides, about, side_words, sort_words, told_words
 from shutline.usecases.own_odds import own_odds_tables
 
 if TYPE_CHECKING:
@@ -102,13 +103,13 @@ def odds_of(store: Store, file: CarFile) -> OddsShown:
     answers = answers_of(store, file)
     crops = {one.id: one.crop for one in store.figures(sources(file))}
     sides = Sides(file, crops)
-    cases = at_odds(file, tables=own_odds_tables())
+    cases = at_odds(file, tables=own_odds_tables(), apart=lambda pair: _decided(answers.get(pair.id, ()), pair))
     open_: list[tuple[Odds, tuple[OddsDecision, ...], bool]] = []
     settled: list[tuple[Odds, tuple[OddsDecision, ...], bool]] = []
     for case in cases:
         given = answers.pop(case.id, ())
         last = given[-1] if given and given[-1].answer is not OddsAnswer.OPEN else None
-        is_settled = last is not None and settles(last, case)
+        is_settled = _decided(given, case)
         (settled if is_settled else open_).append((case, given, last is not None and not is_settled))
     ids = {case.id: _statements(case) for case, *_ in open_}
 
@@ -116,12 +117,12 @@ def odds_of(store: Store, file: CarFile) -> OddsShown:
         also = tuple(other for other, theirs in ids.items() if other != case.id and theirs & ids.get(case.id, set()))
         return OddsCase(
             case,
-            tuple(told_words(told) for told in case.told),
+            tuple(side_words(side) for side in case.sides),
             given,
             changed,
             about(case),
             sort_words(case),
-            tuple(sides.of(told) for told in case.told),
+            tuple(sides.all_of(side) for side in case.sides),
             also,
         )
 
@@ -147,7 +148,7 @@ def fact_odds(store: Store, file: CarFile) -> dict[str, FactOdds]:
             found[names.pop()] = FactOdds("", settled=True, decision=last)
     for case in all_facts_at_odds(file, tables=own_odds_tables()):
         given = answers.get(case.id, ())
-        done = bool(given) and given[-1].answer is not OddsAnswer.OPEN and settles(given[-1], case)
+        done = _decided(given, case)
         found[case.rule] = FactOdds(case.id, settled=done, decision=given[-1] if done else None)
     return found
 
@@ -158,6 +159,10 @@ def answers_of(store: Store, file: CarFile) -> dict[str, tuple[OddsDecision, ...
     for decision in store.odds_decisions(file.name):
         answers[decision.odds].append(decision)
     return {id_: tuple(given) for id_, given in answers.items()}
+
+
+def _decided(given: Sequence[OddsDecision], case: Odds) -> bool:
+    return bool(given) and given[-1].answer is not OddsAnswer.OPEN and settles(given[-1], case)
 
 
 def settles(last: OddsDecision, case: Odds) -> bool:
@@ -189,13 +194,13 @@ def done_with(decision: OddsDecision, kept: dict[str, KeptFinding | KeptFact]) -
 
 
 def _names(holds: str, one: KeptFinding | KeptFact) -> bool:
-    """Tell whether a statement says what holds; several facts may tell one value, and any of them named it."""
-    if not holds:
-        return False
-    if isinstance(one, KeptFinding):
-        return one.id == holds
-    # What was confirmed with it was confirmed at one time, so the time tells the rest.
-    return one.fact.state is State.STANDS
+    """Tell whether a statement is on the side that holds.
+
+    Several may be on it, and any of them named it; what was confirmed with it was confirmed at one time, so the time
+    tells the rest.
+    """
+    state = one.finding.state if isinstance(one, KeptFinding) else one.fact.state
+    return bool(holds) and state is State.STANDS
 
 
 def _past(id_: str, given: tuple[OddsDecision, ...], kept: dict[str, KeptFinding | KeptFact]) -> PastCase:
@@ -203,6 +208,8 @@ def _past(id_: str, given: tuple[OddsDecision, ...], kept: dict[str, KeptFinding
     holder = kept.get(last.holds)
     words = last.holds if holder is None else _words_of(holder)
     holds = last.told.index(words) + 1 if last.answer is OddsAnswer.ONE and words in last.told else None
+    if last.holds.startswith(AGAINST):
+        holds = len(last.told)
     back = last.answer is not OddsAnswer.OPEN and bool(done_with(last, kept))
     return PastCase(id_, last.told, holds, given, back)
 

@@ -93,9 +93,10 @@ def _answer(store: Store, file: CarFile, case: OddsCase, wanted: OddsWanted, who
     deeds: list[Decision] = []
     if answer is not OddsAnswer.ALL:
         kept = kept_by_id(file)
-        for told in case.odds.told:
+        sided = [(told, number) for number, every in enumerate(case.odds.sides, start=1) for told in every]
+        for told, number in sided:
             ids = (*told.struck_with, *_entered(store, file, told, who))
-            if told is not side:
+            if number != side:
                 lost += ids
                 deeds += (Decision(id_, "strike") for id_ in ids)
             else:
@@ -109,7 +110,7 @@ def _answer(store: Store, file: CarFile, case: OddsCase, wanted: OddsWanted, who
         author=who,
         mark=case.odds.mark,
         told=case.words,
-        holds=side.called if side is not None else "",
+        holds=case.odds.side_names[side - 1] if side else "",
         struck=tuple(lost),
     )
     if deeds:
@@ -172,17 +173,18 @@ def _id_of(case: OddsCase | PastCase) -> str:
     return case.id if isinstance(case, PastCase) else case.odds.id
 
 
-def _side(holds: str, case: Odds) -> tuple[OddsAnswer, Told | None]:
+def _side(holds: str, case: Odds) -> tuple[OddsAnswer, int]:
+    """Give what is said of a case, and the number of the side that holds; 0 where none or all do."""
     words = {"all": OddsAnswer.ALL, "none": OddsAnswer.NONE}
     if holds in words:
-        return words[holds], None
-    if holds.isascii() and holds.isdigit() and len(holds) < 4 and 1 <= int(holds) <= len(case.told):
-        return OddsAnswer.ONE, case.told[int(holds) - 1]
+        return words[holds], 0
+    if holds.isascii() and holds.isdigit() and len(holds) < 4 and 1 <= int(holds) <= len(case.sides):
+        return OddsAnswer.ONE, int(holds)
     raise _refused("which holds", repr(holds[:40]), _allowed(case))
 
 
 def _allowed(case: Odds) -> str:
-    return f"a number from 1 to {len(case.told)}, or {', '.join(ANSWERS)}"
+    return f"a number from 1 to {len(case.sides)}, or {', '.join(ANSWERS)}"
 
 
 def _tidy(reason: str, *, needed: bool) -> str:

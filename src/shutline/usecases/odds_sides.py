@@ -16,7 +16,7 @@ from shutline.survey.odds import Odds, OddsKind, Told
 from shutline.usecases.spoken import InTheWords, in_the_words
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
 
 _MOST_LOOKS = 4
 """How much of what a side stands on is made ready, at most; a fact may be told in twenty places."""
@@ -50,7 +50,8 @@ class OddsSide:
     """One side of a case: what it says, whether anybody confirmed it, and what it stands on.
 
     `state` is None where the car's own details say so, or words that no finding was drawn from. `by` is who entered
-    it, where it stands on nothing else. `more` is how much else it stands on.
+    it, where it stands on nothing else. `more` is how much else it stands on. `each` are the statements on this side,
+    where there are several: then `words` say all of them, and what they stand on is theirs.
     """
 
     words: str
@@ -58,6 +59,7 @@ class OddsSide:
     looks: tuple[OddsLook, ...]
     by: str = ""
     more: int = 0
+    each: tuple[OddsSide, ...] = ()
 
 
 class Sides:
@@ -70,6 +72,12 @@ class Sides:
         self._pictures = {one.id: one for one in car_file.pictures}
         self._kept: dict[str, KeptFinding | KeptFact] = {one.id: one for one in car_file.findings}
         self._kept |= {one.id: one for one in car_file.facts}
+
+    def all_of(self, side: Sequence[Told]) -> OddsSide:
+        """Make a side ready with all that was told on it."""
+        if len(side) == 1:
+            return self.of(side[0])
+        return OddsSide(side_words(side), None, (), each=tuple(self.of(told) for told in side))
 
     def of(self, told: Told) -> OddsSide:
         """Make one side ready."""
@@ -121,10 +129,20 @@ def told_words(told: Told) -> str:
     return told.words
 
 
+def side_words(side: Sequence[Told]) -> str:
+    """Say what a side of a case says: all that was told on it, each thing once."""
+    return "; ".join(dict.fromkeys(told_words(told) for told in side))
+
+
 def about(odds: Odds) -> str:
-    """Name what a case is about: the place, the narrower where one lies within the other, or the fact."""
+    """Name what a case is about: the place, the narrower where one lies within the other, or the fact.
+
+    Where several speak against a general remark, that is named.
+    """
     if odds.kind is OddsKind.FACT:
         return capitalised(odds.rule.replace("_", " "))
+    if odds.general and len(odds.sides[1]) > 1:
+        return capitalised(told_words(odds.told[0]))
     findings = [one.finding for one in odds.told if one.finding is not None]
     names = [place_name(one.part, one.side, one.position) for one in findings]
     lone = [name for name, one in zip(names, findings, strict=True) if one.part != "car"]
@@ -135,11 +153,18 @@ def sort_words(odds: Odds) -> str:
     """Say in plain words what kind of contradiction it is."""
     if odds.kind is OddsKind.NOT_FITTED:
         return "A part that such a car does not have"
-    first, *others = (kind.value if kind else "entered" for kind in odds.kinds)
+    if odds.general and len(odds.sides[1]) > 1:
+        ways = joined(list(dict.fromkeys(_way(kind) for kind in odds.kinds[odds.general :])))
+        return f"{capitalised(_way(odds.kinds[0]))} of all of it, and {ways} otherwise of {spelled(len(odds.sides[1]))}"
+    first, *others = (_way(kind) for kind in odds.kinds)
     ways = f"{first} one way, and {' and '.join(others)} the other"
     if len(odds.kinds) > 2:
         ways = f"{joined(list(dict.fromkeys((first, *others))))}, with {spelled(len(odds.told))} values"
     return f"One fact, {ways}" if odds.kind is OddsKind.FACT else capitalised(ways)
+
+
+def _way(kind: FootingKind | None) -> str:
+    return kind.value if kind else "entered"
 
 
 def _state(kept: KeptFinding | KeptFact | None) -> State | None:

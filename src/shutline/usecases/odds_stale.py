@@ -58,8 +58,8 @@ def answer_words(decision: OddsDecision, holds: int | None, sides: int = 2) -> s
 
 def holds_number(case: OddsCase, decision: OddsDecision) -> int | None:
     """Give the number of the side that an answer says holds; None where none or all do, or it is none of them now."""
-    numbers = (number for number, told in enumerate(case.odds.told, start=1) if told.called == decision.holds)
-    return next(numbers, None) if decision.holds else None
+    names = case.odds.side_names
+    return names.index(decision.holds) + 1 if decision.holds in names else None
 
 
 def _since(present: OddsCase | PastCase | None) -> str:
