@@ -25,7 +25,8 @@ _COLUMNS = (
     *("standing", "rule", "decides", "source", "seen"),
 )
 _DAY = re.compile(r"(?P<year>\d{4})(?:-(?P<month>\d{2})(?:-(?P<day>\d{2}))?)?\Z", re.ASCII)
-_MAY_BE_EMPTY = frozenset({"case", "from", "before", "value", "upper"})
+# A count has no unit.
+_MAY_BE_EMPTY = frozenset({"case", "from", "before", "value", "upper", "unit"})
 
 
 class Standing(StrEnum):
@@ -254,7 +255,15 @@ _WORDS = {
 }
 
 
-def hold(figure: Amount, limit: Limit, *, what: str, decimals: int = 1, probability: float | None = None) -> Held:
+def hold(
+    figure: Amount,
+    limit: Limit,
+    *,
+    what: str,
+    decimals: int = 1,
+    probability: float | None = None,
+    counted: bool = False,
+) -> Held:
     """Hold a figure against a limit.
 
     Parameters
@@ -269,20 +278,22 @@ def hold(figure: Amount, limit: Limit, *, what: str, decimals: int = 1, probabil
         How many are told.
     probability : float, optional
         How likely it lies within, where that follows from more than this figure; else it follows from it.
+    counted : bool
+        `what` tells the figure already.
 
     Raises
     ------
     ValueError
         The figure has another unit than the limit.
     """
+    told = what if counted else f"{what} {figure.told(decimals)}"
     if limit.value is None:
-        return Held(limit, Outcome.LOOK_UP, None, f"{what} {figure.told(decimals)}: {limit.rule}.")
+        return Held(limit, Outcome.LOOK_UP, None, f"{told}: {limit.rule}.")
     if figure.unit != limit.unit:
         raise ValueError(f"{figure.unit!r} held against {limit.id}, which is in {limit.unit!r}")
     likely = share_within(figure, limit) if probability is None else probability
     outcome = outcome_of(likely)
-    sentence = f"{what} {figure.told(decimals)}, held against {limit.rule}: {_WORDS[outcome]}."
-    return Held(limit, outcome, likely, sentence)
+    return Held(limit, outcome, likely, f"{told}, held against {limit.rule}: {_WORDS[outcome]}.")
 
 
 def joined(held: Sequence[Held]) -> Outcome | None:

@@ -43,8 +43,9 @@ class Place:
 
     def told(self) -> str:
         """Give the side and end in words: ``front nearside``; empty where neither is told."""
-        words = [self.position.value if self.position else "", f"{self.side.value}side" if self.side else ""]
-        return " ".join(word for word in words if word)
+        end = "" if self.position in {None, Position.BOTH} else str(self.position)
+        side = "" if self.side is None else "both sides" if self.side is Side.BOTH else f"{self.side}side"
+        return " ".join(word for word in (end, side) if word)
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,9 +1,8 @@
-"""Forms of marks, chassis numbers and tyre markings, held to tables from elsewhere (tests/published names them)."""
+"""Forms of marks and chassis numbers, held to tables from elsewhere (tests/published names them)."""
 
 from __future__ import annotations
 
 import csv
-from datetime import date
 from pathlib import Path
 
 import pytest
@@ -33,54 +32,6 @@ def test_a_vin_has_17_signs_and_no_i_o_or_q(vin: str) -> None:
 def test_the_check_digit_is_law_in_north_america_only() -> None:
     assert forms.has_check_digit("1M8GDM9AXKP042788")
     assert not forms.has_check_digit("SGZCZ43D13S812715")
-
-
-# Anchors of UN R30 as printed by two sellers of tyres and a maker's page: check_values.md 10.
-@pytest.mark.parametrize(
-    ("text", "told", "load_kg", "speed_km_h"),
-    [
-        ("205/55R16 91V", "205/55 R16 91V", 615, 240),
-        ("145/80 R10 69S", "145/80 R10 69S", 325, 180),
-        ("175/70 R13 82T", "175/70 R13 82T", 475, 190),
-        ("165 R 15 86H", "165 R15 86H", 530, 210),
-        ("165 SR 13", "165 SR13", None, None),
-        ("5.20-10", "5.20-10", None, None),
-        ("P205/55ZR16", "P205/55 ZR16", None, None),
-    ],
-)
-def test_a_tyre_size_is_read(text: str, told: str, load_kg: int | None, speed_km_h: int | None) -> None:
-    assert forms.tyre_size(text) == forms.TyreSize(told, load_kg, speed_km_h)
-
-
-# N, O and X are no speed symbols of UN R30; 12 and 300 no load indices of cars.
-@pytest.mark.parametrize(
-    "text", ["205/55R16 91O", "205/55R16 12V", "205/55R16 300V", "20S/55R16", "205/55R9", "FGY412H"]
-)
-def test_what_no_tyre_is_marked_with_is_no_size(text: str) -> None:
-    assert forms.tyre_size(text) is None
-
-
-# check_values.md 10: 4308, 3003 and 346 as several guides to tyre ages explain them.
-@pytest.mark.parametrize(
-    ("code", "told"),
-    [
-        ("4308", "week 43 of 2008"),
-        ("3003", "week 30 of 2003"),
-        ("346", "week 34 of 1986 or 1996"),
-        ("0008", None),
-        ("5408", None),
-        ("43O8", None),
-    ],
-)
-def test_a_date_code_is_week_and_year(code: str, told: str | None) -> None:
-    assert forms.tyre_date(code) == told
-
-
-@given(st.dates(date(2000, 1, 3), date(2099, 12, 31)))
-def test_every_week_of_the_calendar_is_a_date_code(day: date) -> None:
-    year, week, _ = day.isocalendar()
-    if year < 2100:
-        assert forms.tyre_date(f"{week:02d}{year % 100:02d}") == f"week {week} of {year}"
 
 
 # check_values.md 5: no year letter is I, O, Q, U or Z; 00 and 01 were never issued; Isle of Man letters are serials.

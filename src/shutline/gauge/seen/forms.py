@@ -1,4 +1,4 @@
-"""The forms that marks, chassis numbers and tyre markings are known to have: they narrow, and invent nothing."""
+"""The forms that marks and chassis numbers are known to have: they narrow, and invent nothing."""
 
 from __future__ import annotations
 
@@ -21,11 +21,6 @@ _VIN = re.compile(r"[A-HJ-NPR-Z0-9]{17}\Z")
 # ISO 3780: first signs that countries of North America use, where the check digit is law.
 _CHECKED = "12345"
 
-_METRIC = re.compile(
-    r"(?P<p>P?)(?P<width>[1-3]\d5)/?(?P<ratio>(?<=/)\d{2}|)(?P<build>[SHV]?R|ZR|-|D|B)(?P<rim>1[0-9]|2[0-4])"
-    r"(?:C?)(?:(?P<load>\d{2,3})(?P<speed>[A-Y]))?\Z"
-)
-_INCHES = re.compile(r"(?P<width>[4-9]\.\d{1,2})[-X](?P<rim>1[0-9]|2[0-3])(?:(?P<load>\d{2,3})(?P<speed>[A-Y]))?\Z")
 _MOST_CHANGES = 2
 
 
@@ -76,58 +71,6 @@ def vin_check_digit(vin: str) -> str:
 def has_check_digit(vin: str) -> bool:
     """Tell whether the check digit is law for a VIN: in North America only; elsewhere it says nothing."""
     return vin[:1] in _CHECKED
-
-
-@dataclass(frozen=True, slots=True)
-class TyreSize:
-    """A tyre's size as marked: `text` in one spelling, the load in kilograms and the speed in km/h where marked."""
-
-    text: str
-    load_kg: int | None = None
-    speed_km_h: int | None = None
-
-
-def tyre_size(text: str) -> TyreSize | None:
-    """Read a tyre's size with its load index and speed symbol; None where it has no form that tyres have.
-
-    >>> tyre_size("205/55 R16 91V")
-    TyreSize(text='205/55 R16 91V', load_kg=615, speed_km_h=240)
-    >>> tyre_size("205/55 R16 91I") is None
-    True
-    """
-    plain = re.sub(r"\s+", "", text.upper())
-    found = _METRIC.match(plain) or _INCHES.match(plain)
-    if found is None:
-        return None
-    parts = found.groupdict()
-    load = speed = None
-    if parts["load"]:
-        load, speed = _loads().get(int(parts["load"])), _speeds().get(parts["speed"])
-        if load is None or speed is None:
-            return None
-    if "build" in parts:
-        ratio = f"/{parts['ratio']}" if parts["ratio"] else ""
-        build = "" if parts["build"] == "-" else f" {parts['build']}"
-        size = f"{parts['p']}{parts['width']}{ratio}{build}{'-' if parts['build'] == '-' else ''}{parts['rim']}"
-    else:
-        size = f"{parts['width']}-{parts['rim']}"
-    marked = f" {parts['load']}{parts['speed']}" if parts["load"] else ""
-    return TyreSize(size + marked, load, speed)
-
-
-def tyre_date(code: str) -> str | None:
-    """Read the date code of a tyre; None where there is no such week.
-
-    Four figures are week and year since 2000, three are week and last figure of the year before.
-
-    >>> tyre_date("4308"), tyre_date("346"), tyre_date("5408")
-    ('week 43 of 2008', 'week 34 of 1986 or 1996', None)
-    """
-    if not (code.isascii() and code.isdigit() and len(code) in {3, 4} and 1 <= int(code[:2]) <= 53):
-        return None
-    if len(code) == 4:
-        return f"week {int(code[:2])} of 20{code[2:]}"
-    return f"week {int(code[:2])} of 198{code[2]} or 199{code[2]}"
 
 
 def alike(sign: str) -> tuple[str, ...]:
@@ -193,18 +136,6 @@ def read_marks(text: str) -> tuple[MarkForm, ...]:
             raise _bad(f"marks.csv, line {line}", "the example does not fit, or the counter-example does")
         forms[form.id] = form
     return tuple(forms.values())
-
-
-@cache
-def _loads() -> dict[int, int]:
-    rows = _rows(_text("tyre_load_index.csv"), "tyre_load_index.csv", ("load_index", "kg", "source"))
-    return {int(row["load_index"]): int(row["kg"]) for _, row in rows}
-
-
-@cache
-def _speeds() -> dict[str, int]:
-    rows = _rows(_text("tyre_speed_symbols.csv"), "tyre_speed_symbols.csv", ("symbol", "max_km_h", "source"))
-    return {row["symbol"]: int(row["max_km_h"]) for _, row in rows}
 
 
 @cache

@@ -11,6 +11,7 @@ from shutline.car.figures import FigureKind, OtherReading
 from shutline.gauge.seen import forms
 from shutline.gauge.seen.lettering import Sign
 from shutline.gauge.seen.rows import Row
+from shutline.gauge.tyres import dates, markings
 
 # Signs that stand where a figure stood, as pictures of segments and drums are misread.
 _FIGURISH = "0-9OQDILSBZGAHT:!"
@@ -160,7 +161,7 @@ def tyre_size(row: Row, *, wanted: bool) -> Match | None:
     pieces = row.text.split(" ")
     for first in range(len(pieces)):
         for last in range(len(pieces), first, -1):
-            size = forms.tyre_size("".join(pieces[first:last]))
+            size = markings.tyre_size("".join(pieces[first:last]))
             if size is None:
                 continue
             start = len(" ".join(pieces[:first])) + (1 if first else 0)
@@ -173,8 +174,8 @@ def tyre_size(row: Row, *, wanted: bool) -> Match | None:
         return None
     others = tuple(
         OtherReading(new, size.text, _told(text, new))
-        for new in forms.changed(text, lambda new: forms.tyre_size(new) is not None)
-        if (size := forms.tyre_size(new)) is not None
+        for new in forms.changed(text, lambda new: markings.tyre_size(new) is not None)
+        if (size := markings.tyre_size(new)) is not None
     )
     if not others:
         return None
@@ -192,12 +193,12 @@ def tyre_date(row: Row, *, wanted: bool) -> Match | None:
     if not after_dot and not (wanted and alone and len(code) == 4):
         return None
     signs = row.line.signs[-len(code) :]
-    if (value := forms.tyre_date(code)) is not None:
+    if (value := dates.tyre_date(code)) is not None:
         return Match(FigureKind.TYRE_DATE, signs, code, value, None, fits=True)
     others = tuple(
         OtherReading(new, told, _told(code, new))
-        for new in forms.changed(code, lambda new: forms.tyre_date(new) is not None)
-        if (told := forms.tyre_date(new)) is not None
+        for new in forms.changed(code, lambda new: dates.tyre_date(new) is not None)
+        if (told := dates.tyre_date(new)) is not None
     )
     if not others:
         return None
@@ -235,10 +236,10 @@ def valued(kind: FigureKind, text: str) -> int | str | None:
     if kind is FigureKind.MARK:
         return plain if forms.mark_forms(plain) else None
     if kind is FigureKind.TYRE_SIZE:
-        size = forms.tyre_size(text)
+        size = markings.tyre_size(text)
         return size.text if size else None
     if kind is FigureKind.TYRE_DATE:
-        return forms.tyre_date(plain)
+        return dates.tyre_date(plain)
     return plain or None
 
 
