@@ -26,6 +26,7 @@ from shutline.cli import (
     odds_commands,
     output,
     picture_commands,
+    reading_commands,
     review_commands,
     survey_commands,
 )
@@ -290,6 +291,7 @@ app.registered_commands += review_commands.app.registered_commands
 app.registered_commands += note_commands.app.registered_commands
 app.registered_commands += engine_commands.app.registered_commands
 app.registered_commands += figure_commands.app.registered_commands
+app.registered_commands += reading_commands.app.registered_commands
 app.registered_commands += car_commands.app.registered_commands
 app.registered_commands += mask_commands.app.registered_commands
 app.registered_commands += picture_commands.app.registered_commands

@@ -15,6 +15,7 @@ from shutline.usecases.figure_reading import sources, unread
 from shutline.usecases.figures_beside import FACTS, Beside, side_by_side
 from shutline.usecases.look import find_car
 from shutline.usecases.odds import fact_odds
+from shutline.usecases.readings_off_pictures import settle_reading
 from shutline.usecases.settings import author as present_author
 
 if TYPE_CHECKING:
@@ -89,9 +90,10 @@ def decide_figure(
     version: int | None = None,
     author: str | None = None,
 ) -> FigureDecided:
-    """Do what a person decided about a figure; an odometer, a mark or a chassis number that is taken becomes a fact.
+    """Do what a person decided about a figure.
 
-    The fact's footing is ``seen``, or ``written`` where the figure stood on a paper. What is set aside, or let wait
+    An odometer, a mark or a chassis number that is taken becomes a fact, the glass of a paint gauge a reading. The
+    fact's footing is ``seen``, or ``written`` where the figure stood on a paper. What is set aside, or let wait
     again, strikes the fact that it gave. Nothing is deleted.
 
     Parameters
@@ -142,6 +144,7 @@ def decide_figure(
             raise _no_form(figure)
         wanted = replace(figure, state=_STATES[verb], value=figure.value if new is None else new, unit=new_unit)
         fact = _settle_fact(store, car, wanted, who)
+        settle_reading(store, car, wanted if place is None else _placed(wanted, place), author=who)
         changed = store.change_figure(
             figure.id,
             action=verb,
@@ -153,6 +156,11 @@ def decide_figure(
             place=place,
         )
     return FigureDecided(car.name, changed, fact)
+
+
+def _placed(figure: Figure, place: Place) -> Figure:
+    part, side, position = place
+    return replace(figure, part=part, side=side, position=position)
 
 
 def one_figure(store: Store, car: CarFile, id_: str) -> Figure:

@@ -23,6 +23,7 @@ from shutline.usecases.film_stages import ENGINE, FIGURES, engine_key, figures_k
 from shutline.usecases.own_words import own_words
 from shutline.usecases.placed_words import read_at
 from shutline.usecases.progress import Step, Stop, Tell
+from shutline.usecases.readings import spoken_readings
 from shutline.usecases.second import lay_beside
 
 if TYPE_CHECKING:
@@ -271,6 +272,7 @@ def _remarks(run: Run) -> Keep:
     def keep() -> None:
         run.store.put_findings(recording.id, reading.findings)
         run.store.put_facts(recording.id, reading.facts)
+        run.store.add_readings(run.car, spoken_readings(recording, at, drive=drive))
         run.store.put_problems(problems, car=run.car, recording=recording.id, stage=REMARKS)
         _settle_details(run, drive, reading.facts)
         lay_beside(run.store, run.car, recording.id)

@@ -17,7 +17,7 @@ DOOR = (Visit(0, 100, "door", Side.NEAR, Position.FRONT),)
 
 
 def heard(text: str, walk: tuple[Visit, ...] = DOOR) -> tuple[Run, ...]:
-    stretch = stretch_of(text, 0, 0.4 * len(text.split()), origin=StretchOrigin.HEARD)
+    stretch = stretch_of(text, 1, 1 + 0.4 * len(text.split()), origin=StretchOrigin.HEARD)
     return spoken_runs([stretch], walk, recording="take")
 
 
@@ -83,13 +83,19 @@ def test_cylinders_are_counted_or_named() -> None:
 
 
 def test_the_place_follows_the_walk() -> None:
-    walk = (*DOOR, Visit(2.0, 9, "rear_wing", Side.NEAR))
+    walk = (*DOOR, Visit(3.0, 9, "rear_wing", Side.NEAR))
     (run,) = heard("paint gauge one twenty, on the rear wing now three ten, three oh five", walk)
     assert [(one.part, one.position) for one in run.readings] == [
         ("door", Position.FRONT),
         ("rear_wing", None),
         ("rear_wing", None),
     ]
+
+
+def test_the_gauge_itself_is_no_place() -> None:
+    walk = (*DOOR, Visit(1.0, 9, "instruments"))
+    (run,) = heard("Paint gauge on it, one twenty", walk)
+    assert run.readings[0].part == "door"
 
 
 def test_a_pause_parts_two_figures_that_could_be_one() -> None:

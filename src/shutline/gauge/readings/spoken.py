@@ -53,7 +53,9 @@ def spoken_runs(stretches: Sequence[Stretch], walk: Sequence[Visit], *, recordin
     tokens = _tokens(words)
     runs: list[Run] = []
     until = 0
-    for at, cue in _cues(tokens):
+    cues = list(_cues(tokens))
+    walk = _without_the_gauge(walk, tokens, cues)
+    for at, cue in cues:
         if at < until and runs and runs[-1].quantity == cue.quantity:
             continue
         first, figures, until = _figures_of(tokens, at, cue, after=until)
@@ -88,6 +90,22 @@ def _cues(tokens: Sequence[Token]) -> Iterator[tuple[int, SpokenCue]]:
                 at += size - 1
                 break
         at += 1
+
+
+def _without_the_gauge(
+    walk: Sequence[Visit], tokens: Sequence[Token], cues: Sequence[tuple[int, SpokenCue]]
+) -> list[Visit]:
+    """Leave out of a walk that a paint gauge was spoken of: it is no instrument of the car, and nobody went there."""
+    spans = [
+        (tokens[at].start_s, tokens[at + len(cue.words) - 1].end_s, quantities()[cue.quantity].parts)
+        for at, cue in cues
+    ]
+
+    def of_the_gauge(visit: Visit) -> bool:
+        part = _STAND_INS.get(visit.part, visit.part)
+        return any(start <= visit.start_s < end and part not in parts for start, end, parts in spans)
+
+    return [visit for visit in walk if not of_the_gauge(visit)]
 
 
 def _figures_of(tokens: Sequence[Token], at: int, cue: SpokenCue, *, after: int) -> tuple[int, list[Called], int]:
