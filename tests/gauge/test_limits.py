@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from dataclasses import replace
 from datetime import date
 from statistics import NormalDist
 
@@ -20,6 +21,7 @@ from shutline.gauge.limits import (
     amount,
     fitting,
     hold,
+    is_open,
     joined,
     read_limits,
     share_within,
@@ -153,12 +155,22 @@ def test_within_and_outside_never_both(value: float, uncertainty: float, bound: 
         assert told is (Outcome.WITHIN if value > bound else Outcome.OUTSIDE)
 
 
-def test_limits_that_come_out_unlike_give_no_outcome() -> None:
+def test_limits_of_one_thing_that_come_out_unlike_give_no_outcome() -> None:
     held = [hold(amount(1.2, "mm", 0.01), limit(value=value), what="tread") for value in (1.0, 1.6)]
     assert [one.outcome for one in held] == [Outcome.WITHIN, Outcome.OUTSIDE]
     assert joined(held) is Outcome.NEAR
+    assert is_open(held)
     assert joined(held[:1]) is Outcome.WITHIN
+    assert not is_open(held[:1])
     assert joined([]) is None
+
+
+def test_limits_of_several_things_hold_together() -> None:
+    other = replace(limit(value=1.0), of="another")
+    held = [hold(amount(1.2, "mm", 0.01), one, what="tread") for one in (limit(), other)]
+    assert [one.outcome for one in held] == [Outcome.OUTSIDE, Outcome.WITHIN]
+    assert joined(held) is Outcome.OUTSIDE
+    assert not is_open(held)
 
 
 def test_an_interval_ends_where_nothing_can_lie_beyond() -> None:

@@ -255,6 +255,9 @@ _WORDS = {
 }
 
 
+_WORST_FIRST = (Outcome.OUTSIDE, Outcome.NEAR, Outcome.LOOK_UP, Outcome.WITHIN)
+
+
 def hold(
     figure: Amount,
     limit: Limit,
@@ -297,14 +300,21 @@ def hold(
 
 
 def joined(held: Sequence[Held]) -> Outcome | None:
-    """Give one outcome of several limits of which it is not known which is for the car; None for none.
+    """Give one outcome of several limits; None for none.
 
-    It is told only where all of them come out alike.
+    Limits of one thing (`Limit.of`) are there side by side where it is not known which is for the car: it is told
+    only where they come out alike. Limits of several things hold together: outside one is outside.
     """
-    outcomes = {one.outcome for one in held}
-    if len(outcomes) <= 1:
-        return next(iter(outcomes), None)
-    return Outcome.NEAR
+    by_thing: dict[str, set[Outcome]] = {}
+    for one in held:
+        by_thing.setdefault(one.limit.of, set()).add(one.outcome)
+    outcomes = {next(iter(several)) if len(several) == 1 else Outcome.NEAR for several in by_thing.values()}
+    return next((one for one in _WORST_FIRST if one in outcomes), None)
+
+
+def is_open(held: Sequence[Held]) -> bool:
+    """Tell whether it matters that it is not known which of several limits of one thing is for the car."""
+    return any(one.limit.of == two.limit.of and one.outcome is not two.outcome for one in held for two in held)
 
 
 def unfit(where: str, found: str, allowed: str, advice: str) -> BadInputError:

@@ -8,7 +8,7 @@ from functools import cache
 
 from shutline.car.findings import Position, Side
 from shutline.car.readings import Reading
-from shutline.gauge.limits import Amount, Held, Outcome, amount, joined, unfit
+from shutline.gauge.limits import Amount, Held, Outcome, amount, is_open, joined, unfit
 from shutline.gauge.tables import bad_row, shipped, table_rows
 
 
@@ -83,7 +83,7 @@ def result(
     """Put a result together: what was `told` first, then each limit, then what it may mean, then who decides."""
     meant = tuple(meanings)
     sentences = [told, *(one.sentence for one in held)]
-    if len(held) > 1 and joined(held) is Outcome.NEAR and len({one.outcome for one in held}) > 1:
+    if is_open(held):
         sentences.append("Which of them is for this car is not known.")
     sentences += [f"It may mean: {one.meaning}." for one in meant]
     sentences.append(f"Good for {use.good_for}; {use.decides} decides.")
