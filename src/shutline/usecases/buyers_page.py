@@ -187,6 +187,7 @@ class _Making:
         from shutline.publish.buyers.public import public_coverage, silence_car
         from shutline.publish.report import build_report
         from shutline.survey import coverage
+        from shutline.usecases.odds_report import public_odds_section
 
         stills, pictures = pictures_out(self._store, self._shown(), self.problems)
         walk = next((self._walks[one.id] for one in self.public.recordings if one.stretches), ())
@@ -201,6 +202,7 @@ class _Making:
             masks=report_told(self._store, self._shown()),
             engine=self._engine(),
             silence_of=silence_car(self._car, self.private),
+            odds=public_odds_section(self._store, self._car, self.public, self.private),
         )
 
     def _shown(self) -> CarFile:

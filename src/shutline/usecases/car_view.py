@@ -23,6 +23,8 @@ from shutline.usecases.car_found import FoundLine, FoundRun, ordered_findings, r
 from shutline.usecases.car_plan import FILM_SHARE, body_of, chosen_recording, usual_recording
 from shutline.usecases.car_survey import outline_coverage
 from shutline.usecases.car_words import Moment, SaidRun, said_run
+from shutline.usecases.odds import fact_odds
+from shutline.usecases.odds_report import fact_sentences
 
 if TYPE_CHECKING:
     from shutline.store import Store
@@ -124,7 +126,7 @@ def view_car(
     words = said_run(store, chosen, _marks(ordered, chosen), stretch=stretch, at_s=at_s)
     body, body_problems = body_of(car)
     size = sheet_size(body, Layout.STRIP)
-    fact_lines, fact_problems = facts(car, numbers)
+    fact_lines, fact_problems = facts(car, numbers, fact_sentences(fact_odds(store, car)))
     survey, survey_problems = outline_coverage(store, car)
     silent, passing, unknown, left_out = gaps(car, survey)
     return CarView(

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import json
 from dataclasses import dataclass
 from pathlib import Path
@@ -15,7 +14,7 @@ from shutline.usecases.guides import own_shelf
 from shutline.usecases.house import house
 from shutline.usecases.look import find_car
 from shutline.usecases.odds import odds_of
-from shutline.usecases.own_odds import odds_folder
+from shutline.usecases.odds_report import odds_mark
 from shutline.usecases.private import private_for, private_mark
 from shutline.usecases.report import WrittenFile, write_whole
 
@@ -118,13 +117,7 @@ def description_files(store: Store, car: CarFile) -> list[tuple[str, bytes]]:
 
 def describing_mark(store: Store, car: CarFile) -> str:
     """Give a mark that changes with all that a description is made from besides the car file and the house's name."""
-    decided = [(one.odds, one.answer, one.mark) for one in store.odds_decisions(car.name)]
-    tables = hashlib.sha256()
-    for file in sorted(odds_folder().glob("*.*")):
-        tables.update(file.name.encode() + b"\0" + file.read_bytes() + b"\0")
-    return json.dumps(
-        [description_mark(), house().sign, decided, private_mark(private_for(store, car)), tables.hexdigest()]
-    )
+    return json.dumps([description_mark(), house().sign, private_mark(private_for(store, car)), odds_mark(store, car)])
 
 
 def open_odds(store: Store, car: CarFile) -> tuple[Odds, ...]:

@@ -72,12 +72,13 @@ class OddsShown:
 class FactOdds:
     """How one fact stands: the id of its case, empty where its values are at odds no more, and the last answer.
 
-    `settled` is True where the case was decided and its values stay as they are.
+    `settled` is True where the case was decided and its values stay as they are. `values` counts those of the case.
     """
 
     case: str
     settled: bool
     decision: OddsDecision | None
+    values: int = 0
 
 
 def odds(store: Store, car: str) -> OddsShown:
@@ -149,7 +150,7 @@ def fact_odds(store: Store, file: CarFile) -> dict[str, FactOdds]:
     for case in all_facts_at_odds(file, tables=own_odds_tables()):
         given = answers.get(case.id, ())
         done = _decided(given, case)
-        found[case.rule] = FactOdds(case.id, settled=done, decision=given[-1] if done else None)
+        found[case.rule] = FactOdds(case.id, settled=done, decision=given[-1] if done else None, values=len(case.told))
     return found
 
 

@@ -173,6 +173,7 @@ def _model(
     from shutline.usecases.engine_report import engine_section
     from shutline.usecases.guides import own_shelf
     from shutline.usecases.masks import report_told
+    from shutline.usecases.odds_report import odds_section
     from shutline.usecases.published_pictures import pictures_out
 
     stills, pictures = pictures_out(store, car, problems)
@@ -188,6 +189,7 @@ def _model(
         survey=coverage(car, on=own_shelf()),
         masks=report_told(store, car),
         engine=engine_section(store, car),
+        odds=odds_section(store, car),
     )
 
 

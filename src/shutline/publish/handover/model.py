@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from shutline.publish.buyers.wording import say
 from shutline.publish.naming import capitalised
-from shutline.publish.report.model import Entry, ReportModel, Tone
+from shutline.publish.report.model import Entry, OddsLine, ReportModel, Tone
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +34,7 @@ class HandoverModel:
     heard: tuple[str, ...]
     number: str
     fingerprint: str
+    odds: tuple[str, ...] = ()
 
 
 def build_handover(report: ReportModel, *, heard: Sequence[str], number: str, fingerprint: str) -> HandoverModel:
@@ -60,7 +61,12 @@ def build_handover(report: ReportModel, *, heard: Sequence[str], number: str, fi
         heard=tuple(heard),
         number=grouped(number),
         fingerprint=grouped(fingerprint),
+        odds=tuple(_at_odds(line) for line in report.odds.open),
     )
+
+
+def _at_odds(line: OddsLine) -> str:
+    return " / ".join("; ".join(one.words for one in side) for side in line.sides)
 
 
 def grouped(digest: str) -> str:

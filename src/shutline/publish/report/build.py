@@ -20,7 +20,8 @@ from shutline.publish.report.entries import otherwise_of, recording_numbers, sec
 from shutline.publish.report.facts import facts
 from shutline.publish.report.figure import figure
 from shutline.publish.report.gaps import gaps
-from shutline.publish.report.model import Caution, EngineSection, House, OriginalLine, ReportModel
+from shutline.publish.report.model import Caution, EngineSection, House, OddsSection, OriginalLine, ReportModel
+from shutline.publish.report.odds import marked, numbered
 from shutline.publish.report.pictures import Album
 from shutline.publish.report.read_off import read_off
 from shutline.publish.report.summary import heard_sentence, severe_numbers, summary
@@ -44,6 +45,7 @@ def build_report(
     masks: Sequence[str] = (),
     engine: EngineSection | None = None,
     silence_of: CarFile | None = None,
+    odds: OddsSection | None = None,
 ) -> ReportModel:
     """Choose and word everything that a report says.
 
@@ -70,6 +72,8 @@ def build_report(
         The engine by ear; left out where nothing was listened to.
     silence_of : CarFile, optional
         The car file by which it is told what was not looked at, where more is known than the report shows.
+    odds : OddsSection, optional
+        What is at odds, and what was decided; left out, facts alone are held against each other, by the shipped tables.
 
     Raises
     ------
@@ -80,9 +84,11 @@ def build_report(
     recordings = recording_numbers(car_file)
     album = Album(stills or {}, pictures)
     parted = sections(car_file.going_out(), album=album, recordings=recordings, otherwise=otherwise_of(car_file))
+    told_odds = numbered(odds or OddsSection(), parted)
+    parted = marked(parted, told_odds)
     entries = tuple(entry for section in parted for place in section.places for entry in place.entries)
     silent, passing, unknown, left_out = gaps(silence_of or car_file, survey)
-    worded, fact_problems = facts(car_file, recordings)
+    worded, fact_problems = facts(car_file, recordings, None if odds is None else odds.facts)
     drawn, figure_problems = figure(car_file, entries, visits)
     heard = tuple(entry for entry in entries if not entry.confirmed)
     problems = (*car_file.problems, *album.problems(), *fact_problems, *figure_problems)
@@ -107,6 +113,7 @@ def build_report(
         masks=tuple(one_line(line) for line in masks),
         engine=engine,
         read_off=read_off(car_file, recordings),
+        odds=told_odds,
     )
 
 

@@ -20,16 +20,23 @@ _COUNTS = ("keepers", "keys", "doors", "seats", "gears")
 _DAYS = ("mot_until", "first_registered", "last_service")
 
 
-def facts(car_file: CarFile, recordings: Mapping[str, int]) -> tuple[tuple[FactLine, ...], tuple[Problem, ...]]:
-    """Word the facts that the report has a place for, in the order of the wording; name those it has none for."""
+def facts(
+    car_file: CarFile, recordings: Mapping[str, int], odds: Mapping[str, str] | None = None
+) -> tuple[tuple[FactLine, ...], tuple[Problem, ...]]:
+    """Word the facts that the report has a place for, in the order of the wording; name those it has none for.
+
+    `odds` are the sentences about facts that are or were at odds, by their names; left out, they are found by the
+    shipped tables, and nothing is known of what a person decided.
+    """
     shown = [kept.fact for kept in car_file.facts if kept.fact.state is not State.STRUCK and not kept.withdrawn]
     labels = table("facts.labels")
-    odds = {one.rule for one in facts_at_odds(car_file)}
+    if odds is None:
+        odds = {one.rule: phrase("facts.at_odds", count=spelled(len(one.told))) for one in facts_at_odds(car_file)}
     lines = []
     for name, label in labels.items():
         same = [fact for fact in shown if fact.name == name]
         if same:
-            lines.append(_line(label, same, recordings, at_odds=name in odds))
+            lines.append(_line(label, same, recordings, odds.get(name, "")))
     unlisted = dict.fromkeys(one_line(fact.name) for fact in shown if fact.name not in labels)
     problems = tuple(
         Problem(
@@ -44,7 +51,7 @@ def facts(car_file: CarFile, recordings: Mapping[str, int]) -> tuple[tuple[FactL
     return tuple(lines), problems
 
 
-def _line(label: str, same: Sequence[Fact], recordings: Mapping[str, int], *, at_odds: bool) -> FactLine:
+def _line(label: str, same: Sequence[Fact], recordings: Mapping[str, int], odds: str) -> FactLine:
     values = []
     for group in values_told(same):
         stands = any(fact.state is State.STANDS for fact in group)
@@ -53,7 +60,6 @@ def _line(label: str, same: Sequence[Fact], recordings: Mapping[str, int], *, at
             state = f"{state}. {phrase('state.doubtful')}"
         footings = [footing for fact in group for footing in fact.footings]
         values.append(FactValue(fact_words(group[0]), capitalised(state), stands_on(footings, recordings)))
-    odds = phrase("facts.at_odds", count=spelled(len(values))) if at_odds else ""
     return FactLine(label, tuple(values), odds)
 
 

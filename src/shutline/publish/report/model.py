@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 
@@ -48,7 +49,8 @@ class Entry:
     """One finding.
 
     `words` are without the place, `at_place` with it, `detail` what was said to want doing, `state` how far it can be
-    trusted. `note` stands where a picture would: one shown elsewhere, or not at hand.
+    trusted. `note` stands where a picture would: one shown elsewhere, or not at hand. `odds` says what it is at odds
+    with, empty where nothing is.
     """
 
     number: int
@@ -63,6 +65,7 @@ class Entry:
     stands_on: tuple[Stand, ...]
     pictures: tuple[Illustration, ...] = ()
     note: str = ""
+    odds: str = ""
 
     @property
     def anchor(self) -> str:
@@ -221,6 +224,39 @@ class ReadOffSection:
 
 
 @dataclass(frozen=True, slots=True)
+class OddsSaid:
+    """One statement of a case at odds: the id of its finding, "" for none, and the number of that, 0 for none."""
+
+    words: str
+    finding: str
+    stands_on: tuple[Stand, ...]
+    number: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class OddsLine:
+    """One case of statements that cannot all be true: its sides with all that was told on each, and the last answer."""
+
+    about: str
+    why: str
+    sides: tuple[tuple[OddsSaid, ...], ...]
+    answers: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class OddsSection:
+    """What is at odds: open cases, those where a person said that all can stand, and other answers in a sentence each.
+
+    `facts` are sentences for facts that are or were at odds, by their names.
+    """
+
+    open: tuple[OddsLine, ...] = ()
+    settled: tuple[OddsLine, ...] = ()
+    past: tuple[str, ...] = ()
+    facts: Mapping[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
 class ReportModel:
     """A report, ready to be set.
 
@@ -248,6 +284,7 @@ class ReportModel:
     masks: tuple[str, ...] = ()
     engine: EngineSection | None = None
     read_off: ReadOffSection | None = None
+    odds: OddsSection = field(default_factory=OddsSection)
 
     @property
     def entries(self) -> tuple[Entry, ...]:
