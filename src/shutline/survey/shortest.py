@@ -98,20 +98,19 @@ class _Search:
         self._at = {one: [n for n, job in enumerate(jobs) if job.station == one] for one in self.stations}
         self._mask = {one: sum(1 << n for n in numbers) for one, numbers in self._at.items()}
         self._before = [sum(1 << n for n in job.after) for job in jobs]
-        self._stages = _stages(self._before)
+        ancestors = _ancestors(self._before)
+        self._together = {one: _together(numbers, ancestors, self._mask[one]) for one, numbers in self._at.items()}
+        self._stages = _stages(ancestors)
         self._nets: dict[tuple[int, ...], int] = {}
+        self._left: dict[int, tuple[int, tuple[int, ...]]] = {}
 
     def done_at(self, done: int, station: int) -> int:
         """Give what is done after a visit to a station: all jobs there whose time has come."""
-        if not self._mask[station] & ~done:
-            return done
-        while True:
-            before = done
-            for number in self._at[station]:
-                if not self._before[number] & ~done:
-                    done |= 1 << number
-            if done == before:
-                return done
+        if self._mask[station] & ~done:
+            for elsewhere, jobs in self._together[station]:
+                if not elsewhere & ~done:
+                    done |= jobs
+        return done
 
     def order_at(self, done: int, new: int, station: int) -> tuple[int, ...]:
         """Give the new jobs of a visit in an order in which each comes after what it waits for."""
@@ -126,21 +125,29 @@ class _Search:
 
     def at_least(self, done: int, here: int) -> int:
         """Give what is still to come at the least."""
+        known = self._left.get(done)
+        if known is None:
+            known = self._left[done] = self._to_come(done)
+        cost, first = known
+        return cost + self._net((here, *(one for one in first if one != here))) if first else 0
+
+    def _to_come(self, done: int) -> tuple[int, tuple[int, ...]]:
+        """Give what is to come wherever one stands, but for the net of the first stage that is left; and its stations."""
         cost = 0
-        before: tuple[int, ...] | None = None
+        first: tuple[int, ...] = ()
+        before: tuple[int, ...] = ()
         for stage in self._stages:
-            left = tuple(one for one in self.stations if self._mask[one] & stage & ~done)
-            if not left:
+            rest = stage & ~done
+            if not rest:
                 continue
+            left = tuple(one for one in self.stations if self._mask[one] & rest)
             cost += sum(self.enter[one] for one in left)
-            if before is None:
-                cost += self._net((here, *(one for one in left if one != here)))
-            else:
+            if before:
                 cost += min(self.walk[one][other] for one in before for other in left) + self._net(left)
                 # The visit that ends one stage may begin the next, and is entered once.
                 cost -= max((self.enter[one] for one in left if one in before), default=0)
-            before = left
-        return cost
+            first, before = first or left, left
+        return cost, first
 
     def _net(self, stations: tuple[int, ...]) -> int:
         """Give the length of the shortest net that joins some stations (Prim)."""
@@ -156,8 +163,8 @@ class _Search:
         return known
 
 
-def _stages(before: Sequence[int]) -> list[int]:
-    """Part jobs into stages, all of one before all of the next: the fewest jobs first, each stage as a set of bits."""
+def _ancestors(before: Sequence[int]) -> list[int]:
+    """Give for each job all that come before it, near and far, as a set of bits."""
     ancestors = list(before)
     for _ in before:
         known = list(ancestors)
@@ -167,14 +174,32 @@ def _stages(before: Sequence[int]) -> list[int]:
                     ancestors[number] |= above
         if known == ancestors:
             break
+    return ancestors
+
+
+def _together(numbers: Sequence[int], ancestors: Sequence[int], here: int) -> list[tuple[int, int]]:
+    """Put the jobs of a station together that wait for the same elsewhere: they are always done at one visit.
+
+    Gives sets of bits: what they wait for, and the jobs. Those that wait for themselves are never done.
+    """
+    found: dict[int, int] = {}
+    for number in numbers:
+        if not ancestors[number] >> number & 1:
+            elsewhere = ancestors[number] & ~here
+            found[elsewhere] = found.get(elsewhere, 0) | 1 << number
+    return list(found.items())
+
+
+def _stages(ancestors: Sequence[int]) -> list[int]:
+    """Part jobs into stages, all of one before all of the next: the fewest jobs first, each stage as a set of bits."""
     stages = []
     first = 0
-    everything = (1 << len(before)) - 1
-    for number in sorted(range(len(before)), key=lambda number: ancestors[number].bit_count()):
+    everything = (1 << len(ancestors)) - 1
+    for number in sorted(range(len(ancestors)), key=lambda number: ancestors[number].bit_count()):
         bits = ancestors[number] & ~first
         rest = everything & ~ancestors[number]
         # A cut lies below a job whose ancestors all come before whatever is no ancestor of it.
-        if bits and all(not ancestors[number] & ~ancestors[one] for one in range(len(before)) if rest >> one & 1):
+        if bits and all(not ancestors[number] & ~ancestors[one] for one in range(len(ancestors)) if rest >> one & 1):
             stages.append(bits)
             first |= bits
     return [*stages, everything & ~first]
