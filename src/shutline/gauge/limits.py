@@ -20,6 +20,7 @@ from shutline.gauge.tables import bad_row, table_rows
 LEVEL = 0.95
 """The level of every interval of the gauges that says no other."""
 _REACH = NormalDist().inv_cdf((1 + LEVEL) / 2)
+_SHOWN = {"degC": "°C", "degC/min": "°C a minute", "Mohm": "MΩ", "kohm": "kΩ", "ohm/V": "Ω for each volt"}
 _COLUMNS = (
     *("id", "of", "case", "from", "before", "sense", "value", "upper", "unit"),
     *("standing", "rule", "decides", "source", "seen"),
@@ -38,6 +39,10 @@ class Standing(StrEnum):
     """What the trade goes by; no rule."""
     LOOK_UP = "look it up"
     """There is a limit, and it was not seen well enough to be told: it has no value here."""
+    NOT_ASKED = "not asked for"
+    """No figure is asked for of such cars."""
+    MAKER = "maker's figure"
+    """Entered by the user out of the maker's book for this car; none is shipped."""
 
 
 class Sense(StrEnum):
@@ -55,6 +60,15 @@ class Outcome(StrEnum):
     OUTSIDE = "outside"
     NEAR = "cannot be told"
     LOOK_UP = "look it up"
+    NOT_ASKED = "not asked for"
+
+
+_WITHOUT_VALUE = {Standing.LOOK_UP: Outcome.LOOK_UP, Standing.NOT_ASKED: Outcome.NOT_ASKED}
+
+
+def shown_unit(unit: str) -> str:
+    """Give a unit as it is written for people: ``degC`` is ``°C``."""
+    return _SHOWN.get(unit, unit)
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,8 +83,7 @@ class Amount:
 
     def told(self, decimals: int = 1) -> str:
         """Give the figure and its interval as it is read: ``2.1 mm (1.9 to 2.3)``."""
-        unit = f" {self.unit}" if self.unit else ""
-        figure = f"{self.value:,.{decimals}f}{unit}"
+        figure = f"{self.value:,.{decimals}f} {shown_unit(self.unit)}".rstrip()
         if self.low == self.high:
             return figure
         return f"{figure} ({self.low:,.{decimals}f} to {self.high:,.{decimals}f})"
@@ -168,6 +181,7 @@ class Held:
     """
 
     limit: Limit
+    figure: Amount
     outcome: Outcome
     probability: float | None
     sentence: str
@@ -190,8 +204,10 @@ def read_limits(text: str, *, name: str) -> tuple[Limit, ...]:
             sense, standing = Sense(row["sense"]), Standing(row["standing"])
         except ValueError as trouble:
             raise bad_row(where, str(trouble), "a day as 1968-01-01, a number, the words of the README") from trouble
-        if (value is None) != (standing is Standing.LOOK_UP):
-            raise bad_row(where, f"{standing} with value {row['value']!r}", "a value unless it is to be looked up")
+        if standing is Standing.MAKER:
+            raise bad_row(where, f"{standing}", "none: makers' figures are entered by the user")
+        if (value is None) != (standing in _WITHOUT_VALUE):
+            raise bad_row(where, f"{standing} with value {row['value']!r}", "a value for a rule or a practice alone")
         if (upper is not None) != (sense is Sense.BETWEEN and value is not None):
             raise bad_row(where, f"{sense} with upper {row['upper']!r}", "a second figure for 'between' only")
         if upper is not None and value is not None and upper <= value:
@@ -201,6 +217,41 @@ def read_limits(text: str, *, name: str) -> tuple[Limit, ...]:
         texts = {column: row[column] for column in ("id", "of", "case", "unit", "rule", "decides", "source", "seen")}
         found.append(Limit(start=start, end=end, sense=sense, value=value, upper=upper, standing=standing, **texts))
     return tuple(found)
+
+
+def makers_limit(of: str, unit: str, *, least: float | None, most: float | None, source: str) -> Limit:
+    """Make a limit of what the user read in the maker's book for this car.
+
+    Parameters
+    ----------
+    of, unit : str
+        What it is a limit of, and in which unit.
+    least, most : float or None
+        What the figure has to be at least and at most; one of them may be left out.
+    source : str
+        Where it was read: the book, the page.
+
+    Raises
+    ------
+    BadInputError
+        Both are left out, or the least is not below the most, or no source is told (slug ``reading-unfit``).
+    """
+    bounds = [one for one in (least, most) if one is not None]
+    ordered = least is None or most is None or least < most
+    if not bounds or not all(map(math.isfinite, bounds)) or not ordered or not source.strip():
+        raise unfit(
+            f"maker's figure, {of}",
+            f"from {least} to {most} out of {source!r}",
+            "a least, a most or both, the least below the most, and where it was read",
+            "Copy it out of the maker's book for this very engine.",
+        )
+    value, upper = (least, most) if least is not None else (most, None)
+    sense = Sense.AT_MOST if least is None else Sense.AT_LEAST if most is None else Sense.BETWEEN
+    words = f"between {least:g} and {most:g}" if sense is Sense.BETWEEN else f"{sense} {value:g}"
+    rule = f"{words} {shown_unit(unit)}".strip() + f", the maker's figure as entered out of {source.strip()}"
+    return Limit(
+        *("maker", of, "", None, None, sense, value, upper, unit, Standing.MAKER, rule, "a mechanic", source, "entered")
+    )
 
 
 def fitting(limits: Iterable[Limit], of: str, *, first_used: FirstUse | None, case: str = "") -> tuple[Limit, ...]:
@@ -255,7 +306,7 @@ _WORDS = {
 }
 
 
-_WORST_FIRST = (Outcome.OUTSIDE, Outcome.NEAR, Outcome.LOOK_UP, Outcome.WITHIN)
+_WORST_FIRST = (Outcome.OUTSIDE, Outcome.NEAR, Outcome.LOOK_UP, Outcome.NOT_ASKED, Outcome.WITHIN)
 
 
 def hold(
@@ -291,12 +342,12 @@ def hold(
     """
     told = what if counted else f"{what} {figure.told(decimals)}"
     if limit.value is None:
-        return Held(limit, Outcome.LOOK_UP, None, f"{told}: {limit.rule}.")
+        return Held(limit, figure, _WITHOUT_VALUE[limit.standing], None, f"{told}: {limit.rule}.")
     if figure.unit != limit.unit:
         raise ValueError(f"{figure.unit!r} held against {limit.id}, which is in {limit.unit!r}")
     likely = share_within(figure, limit) if probability is None else probability
     outcome = outcome_of(likely)
-    return Held(limit, outcome, likely, f"{told}, held against {limit.rule}: {_WORDS[outcome]}.")
+    return Held(limit, figure, outcome, likely, f"{told}, held against {limit.rule}: {_WORDS[outcome]}.")
 
 
 def joined(held: Sequence[Held]) -> Outcome | None:

@@ -1,0 +1,59 @@
+"""Leak-down: how much of the air let into a cylinder gets out, and by the sound where."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+from shutline.car.readings import Reading
+from shutline.gauge.health.rules import leak_bands, meanings, uses
+from shutline.gauge.limits import Amount, unfit
+from shutline.gauge.results import Place, Result, amount_of, result
+
+HEARD_AT = ("exhaust", "inlet", "filler", "radiator", "neighbour")
+"""Where the air may be heard: tail pipe, carburettor, oil filler, bubbles in the coolant, the plug hole beside."""
+
+
+def leak_down(readings: Iterable[Reading], *, heard_at: Mapping[int, str] | None = None) -> tuple[Result, ...]:
+    """Tell of each cylinder how much it leaks.
+
+    There is no rule: what one page calls such figures is told, as its words.
+
+    Parameters
+    ----------
+    readings : iterable of Reading
+        ``leak_down`` in per cent; the spot is the cylinder. Others are passed over.
+    heard_at : mapping of int to str, optional
+        Where air was heard, by cylinder: one of `HEARD_AT`.
+
+    Raises
+    ------
+    BadInputError
+        A reading is of no cylinder, or a place is unknown (slug ``reading-unfit``).
+    """
+    heard = dict(heard_at or {})
+    unknown = [place for place in heard.values() if place not in HEARD_AT]
+    if unknown:
+        raise unfit("leak-down", f"heard at {', '.join(unknown)}", ", ".join(HEARD_AT), "Choose one of them.")
+    told = []
+    for reading in readings:
+        if reading.quantity != "leak_down":
+            continue
+        if not reading.spot.isdecimal():
+            raise unfit("leak-down", f"cylinder {reading.spot!r}", "a number", "Say which cylinder it is of.")
+        figure = amount_of(reading, "%")
+        meant = [meanings()[f"leak_{heard[int(reading.spot)]}"]] if int(reading.spot) in heard else []
+        text = f"cylinder {reading.spot} leaks {figure.told(0)}: {bands_told(figure)}."
+        place = Place("engine", spot=reading.spot)
+        notes = (
+            "Piston at the top of its compression stroke, engine warm; another maker's tester shows other figures.",
+        )
+        told.append(
+            result("leak_down", uses()["leak_down"], place, figure=figure, told=text, meanings=meant, notes=notes)
+        )
+    return tuple(told)
+
+
+def bands_told(figure: Amount) -> str:
+    """Give the words of the bands that an interval touches, joined by ``or``."""
+    touched = [band.words for band in leak_bands() if figure.low < band.high and figure.high >= band.low]
+    return " or ".join(touched) if touched else leak_bands()[-1].words
