@@ -359,13 +359,20 @@ def _uncertainty(reading: Reading, keyed: Keyed) -> float | str | None:
 
 
 def value_words(reading: Reading) -> str:
-    """Say what was read: 'paint film 122 µm ± 3'."""
+    """Say what was read: 'paint film 122 µm ± 3.3'."""
+    from shutline.gauge.readings import quantities
+
+    return f"{quantities()[reading.quantity].label} {figure_words(reading)}"
+
+
+def figure_words(reading: Reading) -> str:
+    """Say the figure alone: '122 µm ± 3.3'."""
     from shutline.gauge.readings import quantities
 
     of = quantities()[reading.quantity]
     unit = of.unit(reading.unit) or of.units[0]
     figure = f"{reading.value:,.{_decimals(reading, of.decimals)}f}"
-    words = f"{of.label} {figure} {unit.label}".strip()
+    words = f"{figure} {unit.label}".strip()
     if reading.uncertainty:
         words += f" ± {reading.uncertainty:.2g}"
     if told := ", ".join(f"{name.replace('_', ' ')} {value}" for name, value in reading.details.items()):

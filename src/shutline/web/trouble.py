@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from shutline.car.figures import Figure
     from shutline.car.findings import Fact, Finding
     from shutline.car.masks import KeptMask, Mask
+    from shutline.car.readings import KeptReading
     from shutline.store import StaleError
     from shutline.usecases.odds_stale import OddsStaleError
 
@@ -67,11 +68,13 @@ def _both_said(error: StaleError | OddsStaleError) -> dict[str, str]:
     return error.said
 
 
-def _said(kept: KeptFinding | KeptFact | CarSummary | KeptMask | Finding | Fact | Mask | Figure) -> str:
+def _said(kept: KeptFinding | KeptFact | CarSummary | KeptMask | Finding | Fact | Mask | Figure | KeptReading) -> str:
     from shutline.car.carfile import CarSummary, KeptFact, KeptFinding
     from shutline.car.figures import Figure
     from shutline.car.findings import Finding
     from shutline.car.masks import KeptMask, Mask
+    from shutline.car.readings import KeptReading
+    from shutline.usecases.readings import place_words, value_words
     from shutline.web.review_words import fact_name, fact_value, place_of, what_of
 
     if isinstance(kept, CarSummary):
@@ -83,6 +86,8 @@ def _said(kept: KeptFinding | KeptFact | CarSummary | KeptMask | Finding | Fact 
         return f"{kept.kind.value}: {kept.state.value}"
     if isinstance(kept, Figure):
         return f"{kept.read.kind.value} {kept.value} {kept.unit or ''}".rstrip() + f": {kept.state.value}"
+    if isinstance(kept, KeptReading):
+        return f"{value_words(kept.reading)}, {place_words(kept.reading)}: {kept.state.value}"
     if isinstance(kept, KeptFinding):
         kept = kept.finding
     if isinstance(kept, KeptFact):

@@ -190,7 +190,7 @@ async function changed({ state, thing, waiting: things }) {
 }
 
 async function waitingRow(thing) {
-  const told = { picture: "Picture", spoken: thing.speaking ? "Being spoken" : "Spoken note", typed: thing.words, shows: `It shows: ${thing.line}` };
+  const told = { picture: "Picture", spoken: thing.speaking ? "Being spoken" : "Spoken note", typed: thing.words, reading: thing.words, shows: `It shows: ${thing.line}` };
   const beside = thing.kind === "picture" && (await picture(thing));
   const words = row("div", [text("p", told[thing.kind]), text("p", `${thing.placeName}, ${clock(thing.at)}`, "soft")]);
   const made = row("li", [beside || sort(thing.kind), words]);
@@ -340,7 +340,7 @@ function button(words, act) {
   return made;
 }
 
-function sort(kind) { return text("span", { picture: "seen", spoken: "said", typed: "written", shows: "shows" }[kind], "sort"); }
+function sort(kind) { return text("span", { picture: "seen", spoken: "said", typed: "written", reading: "measured", shows: "shows" }[kind], "sort"); }
 
 function clock(time) { return new Date(time).toLocaleString("en-GB", { day: "numeric", month: "short", hour: "2-digit", minute: "2-digit" }); }
 

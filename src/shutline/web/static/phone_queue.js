@@ -122,13 +122,16 @@ async function sendOne(thing) {
 async function post(thing) {
   const page = `/cars/${encodeURIComponent(thing.car)}/at-the-car`;
   const headers = { accept: "application/json", "shutline-proof": proof };
-  let address = `${page}/${thing.kind === "typed" ? "words" : "shows"}`;
+  let address = `${page}/${{ typed: "words", reading: "reading" }[thing.kind] ?? "shows"}`;
   let body;
   if (thing.kind === "picture" || thing.kind === "spoken") {
     const { token, kind, place, at, name } = thing;
     address = `${page}/file?${new URLSearchParams({ token, kind, place, at, name })}`;
     headers["content-type"] = "application/octet-stream";
     body = await bytesOf(thing.token);
+  } else if (thing.kind === "reading") {
+    headers["content-type"] = "application/json";
+    body = JSON.stringify({ token: thing.token, reading: thing.reading });
   } else {
     headers["content-type"] = "application/json";
     const { token, place, words, at, says, note, finding } = thing;

@@ -1,12 +1,14 @@
 // Opens the pages at the car without signal: each file is fetched when it can be, else given as it was last.
 
-const KEPT = "shutline-at-the-car-1";
+const KEPT = "shutline-at-the-car-2";
 const FILES = [
   "/static/paper.css",
   "/static/phone.css",
   "/static/phone.js",
   "/static/phone_queue.js",
   "/static/phone_voice.js",
+  "/static/readings_round.css",
+  "/static/readings_round.js",
   "/static/walk.css",
   "/static/walk.js",
   "/static/workbench.js",
@@ -15,8 +17,9 @@ const FILES = [
   "/type/source-serif-4-latin-wght-normal.woff2",
   "/type/source-serif-4-latin-wght-italic.woff2",
 ];
-const PAGE = /^\/cars\/[^/]+\/at-the-car(\/route)?$/;
-const ROUTE = /\/route$/;
+const PAGE = /^\/cars\/[^/]+\/at-the-car(\/route|\/readings)?$/;
+// Pages that are whole in themselves; which one it is stands after the question mark, and nothing else there counts.
+const ROUTE = /\/(route|readings)$/;
 const TWIN = /^\/cars\/[^/]+\/at-the-car\.json$/;
 const PATIENCE_MS = 4000;
 
@@ -38,7 +41,7 @@ self.addEventListener("message", (event) => {
   const path = event.data?.keep;
   if (typeof path !== "string" || !PAGE.test(path.split("?")[0])) return;
   event.waitUntil((async () => {
-    // All of a route is in its page.
+    // All of a route, or of a round, is in its page.
     const addresses = ROUTE.test(path.split("?")[0]) ? [path] : [path, `${path}.json`];
     for (const address of addresses) await fromNetwork(address, await caches.open(KEPT));
     event.source?.postMessage({ kept: path });
@@ -51,7 +54,6 @@ self.addEventListener("fetch", (event) => {
   if (request.method !== "GET" || address.origin !== self.location.origin) return;
   const page = request.mode === "navigate" && PAGE.test(address.pathname);
   if (page || TWIN.test(address.pathname) || FILES.includes(address.pathname)) {
-    // Which route it is stands after the question mark; nothing else there changes what is sent.
     event.respondWith(newestOrKept(address.pathname + (ROUTE.test(address.pathname) ? address.search : ""), page));
   }
 });
