@@ -16,7 +16,7 @@ _TRIANGLE = re.compile("[\u25c0\u25c1\u25c4\u25c5\u25b2\u25b3<]\\Z")
 _YEAR_DAYS = 365.2425
 _TEN_YEARS = (
     "The MOT test refuses tyres over ten years old only in front on vehicles with more than eight passenger seats: not"
-    " of cars (pages that quote the rule: garagewire, wildcamping.co.uk)."
+    " of cars (pages that quote the rule: garagewire, wildcamping)."
 )
 
 
