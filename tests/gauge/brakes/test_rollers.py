@@ -188,17 +188,25 @@ def test_near_and_off_may_be_told_as_the_spot() -> None:
 
 
 @pytest.mark.parametrize(
-    "reading",
+    ("reading", "lacking"),
     [
-        effort(100, Position.FRONT, None),
-        effort(100, None, Side.NEAR),
-        effort(100, Position.FRONT, Side.BOTH),
-        Reading("brake_effort", 1000, "N", 30, "brakes", Side.NEAR, Position.FRONT),
+        (effort(100, Position.FRONT, None), "nearside or offside"),
+        (effort(100, None, Side.NEAR), "front or rear"),
+        (effort(100, Position.FRONT, Side.BOTH), "nearside or offside"),
     ],
 )
-def test_an_effort_of_no_wheel_or_in_another_unit_is_refused(reading: Reading) -> None:
-    with pytest.raises(BadInputError, match=r"brake effort|unit 'N'"):
-        roller_test([reading], first_used=LATER)
+def test_an_effort_of_no_wheel_is_left_out_and_asked_about(reading: Reading, lacking: str) -> None:
+    told = roller_test([*footbrake(200, 200, 100, 100), weight(1000), reading], first_used=LATER)
+    assert told[-1].id == "efforts_left_out"
+    assert lacking in told[-1].sentence
+    figure = of(told, "service_efficiency")[0].amount
+    assert figure is not None
+    assert figure.value == pytest.approx(60)
+
+
+def test_another_unit_is_refused() -> None:
+    with pytest.raises(BadInputError, match="unit 'N'"):
+        roller_test([Reading("brake_effort", 1000, "N", 30, "brakes", Side.NEAR, Position.FRONT)], first_used=LATER)
 
 
 def test_no_effort_and_no_weight_are_refused() -> None:

@@ -61,6 +61,12 @@ def test_cranking_goes_by_temperature_and_system(
     assert [one.id for one in told.meanings] == (["cranking_low"] if outcome is Outcome.OUTSIDE else [])
 
 
+def test_a_figure_of_6_v_or_a_flat_12_is_asked_about() -> None:
+    for told in (cranking(volts("cranking_voltage", 5.0)), charging(volts("charging_voltage", 7.1))):
+        assert told.held == ()
+        assert "say which the car has" in told.sentence
+
+
 def test_the_drop_from_rest_is_told() -> None:
     told = cranking(volts("cranking_voltage", 10.2), rest=amount(12.5, "V", 0.04))
     assert told.sentence.startswith("It drops by 2.3 V (2.2 to 2.4) from rest.")
@@ -183,6 +189,8 @@ def test_too_little_test_voltage_is_held_against_nothing() -> None:
 
 
 def test_without_a_working_voltage_nothing_is_told() -> None:
-    with pytest.raises(BadInputError, match="working voltage"):
-        insulation(insulated(2.0))
+    told = insulation(insulated(2.0))
+    assert told.held == ()
+    assert "only beside the working voltage" in told.sentence
+    assert told.sentence.startswith("High voltage kills")
     assert any("more than 60 V" in note for note in insulation(insulated(2.0, system_v=48, test_v=50)).notes)

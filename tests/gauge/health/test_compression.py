@@ -89,16 +89,31 @@ def test_the_highest_of_several_counts() -> None:
 @pytest.mark.parametrize(
     ("given_readings", "named"),
     [
-        (readings(130), "1 cylinder measured dry"),
-        ([], "0 cylinders"),
         ([*readings(130, 130), *readings(9, unit="bar")], "units bar, psi"),
-        ([Reading("compression", 130, "psi", 1, "engine")], "Say which cylinder"),
-        (readings(0, 0), "nought in every cylinder"),
     ],
 )
 def test_what_tells_nothing_is_refused(given_readings: list[Reading], named: str) -> None:
     with pytest.raises(BadInputError, match=named):
         compression(given_readings)
+
+
+@pytest.mark.parametrize("some", [[], readings(130), readings(0, 0), readings(130, 128, state="wet")])
+def test_too_few_tell_nothing_and_it_is_said(some: list[Reading]) -> None:
+    (told,) = compression(some)
+    assert told.held == ()
+    assert "they tell by each other" in told.sentence
+
+
+def test_a_figure_of_no_cylinder_is_left_out() -> None:
+    (told,) = compression([*readings(130, 128), Reading("compression", 60, "psi", 1, "engine")])
+    assert told.amount is not None
+    assert told.amount.value > 95
+    assert any("Left out" in note for note in told.notes)
+
+
+def test_a_ratio_to_nothing_is_refused() -> None:
+    with pytest.raises(BadInputError, match="nought in every cylinder"):
+        ratio_pct(amount(1, "psi"), amount(0, "psi"))
 
 
 def test_a_dead_cylinder_that_oil_brings_back_is_told() -> None:
@@ -149,5 +164,4 @@ def test_where_it_is_heard_tells_where_it_goes() -> None:
         assert [one.id for one in told.meanings] == [f"leak_{place}"]
     with pytest.raises(BadInputError, match="heard at boot"):
         leak_down([leak(40)], heard_at={2: "boot"})
-    with pytest.raises(BadInputError, match="which cylinder"):
-        leak_down([leak(40, spot="")])
+    assert "a cylinder nobody named" in leak_down([leak(40, spot="")])[0].sentence.casefold()

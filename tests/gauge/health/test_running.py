@@ -112,15 +112,14 @@ def test_too_few_readings_tell_no_slope() -> None:
     assert slope_per_minute([(1.0, amount(50, "degC", 1))] * 4) is None
 
 
-@pytest.mark.parametrize(
-    "readings",
-    [
-        [],
-        [Reading("coolant_temperature", 80, "degC", 1, "cooling")],
-        [Reading("coolant_temperature", 180, "degF", 1, "cooling", details={"minutes": 5})],
-    ],
-)
-def test_readings_without_a_time_or_in_fahrenheit_are_refused(readings: list[Reading]) -> None:
+def test_without_minutes_the_figure_alone_is_told() -> None:
+    told = warming([Reading("coolant_temperature", 88, "degC", 1, "cooling")])
+    assert told.sentence.startswith("Coolant 88 °C (86 to 90); whether it had settled cannot be told")
+    assert any("after how many minutes" in note for note in told.notes)
+
+
+@pytest.mark.parametrize("readings", [[], [Reading("coolant_temperature", 180, "degF", 1, "cooling")]])
+def test_nothing_and_fahrenheit_are_refused(readings: list[Reading]) -> None:
     with pytest.raises(BadInputError, match="coolant temperature"):
         warming(readings)
 

@@ -28,11 +28,13 @@ class Applied(StrEnum):
 class Efforts:
     """The efforts of one test, kgf, by what was applied and by wheel; the test weight, kg, None where not known.
 
-    Of several readings of a wheel the highest counts. A handbrake's wheels may be without an end.
+    Of several readings of a wheel the highest counts. A handbrake's wheels may be without an end. `left_out` are those
+    of which nobody said the wheel, in words.
     """
 
     by: Mapping[Applied, Mapping[Wheel, Amount]] = field(default_factory=dict)
     weight: Amount | None = None
+    left_out: tuple[str, ...] = ()
 
 
 def sorted_efforts(readings: Iterable[Reading]) -> Efforts:
@@ -48,10 +50,11 @@ def sorted_efforts(readings: Iterable[Reading]) -> Efforts:
     Raises
     ------
     BadInputError
-        An effort without side or end, or in another unit (slug ``reading-unfit``).
+        One is in another unit (slug ``reading-unfit``).
     """
     by: dict[Applied, dict[Wheel, Amount]] = {}
     weight = None
+    left_out: list[str] = []
     for reading in readings:
         if reading.quantity == "test_weight":
             weight = amount_of(reading, "kg")
@@ -62,18 +65,15 @@ def sorted_efforts(readings: Iterable[Reading]) -> Efforts:
         side = reading.side or next((one for one in (Side.NEAR, Side.OFF) if one.value in reading.spot.split()), None)
         end = reading.position
         if side not in {Side.NEAR, Side.OFF} or (end is None and applied is not Applied.PARKING):
-            raise unfit(
-                f"brake effort, {applied}",
-                f"{reading.value:g} {reading.unit} at {end or 'no end'}, {side or 'no side'}",
-                "one wheel: nearside or offside, front or rear",
-                "Say which wheel each effort is of.",
-            )
+            lacking = "front or rear" if side in {Side.NEAR, Side.OFF} else "nearside or offside"
+            left_out.append(f"{applied} {reading.value:g} {reading.unit}, {lacking}")
+            continue
         effort = amount_of(reading, "kgf")
         wheels = by.setdefault(applied, {})
         best = wheels.get((end, side))
         if best is None or effort.value > best.value:
             wheels[end, side] = effort
-    return Efforts(by, weight)
+    return Efforts(by, weight, tuple(left_out))
 
 
 def total(efforts: Iterable[Amount]) -> Amount:

@@ -58,6 +58,9 @@ def roller_test(
     for applied in (Applied.SERVICE, Applied.PARKING):
         told += _imbalances(efforts.by.get(applied, {}), applied)
     told += _binding(efforts.by.get(Applied.BIND, {}))
+    if efforts.left_out:
+        text = f"Left out, for nobody said of which wheel: {'; '.join(efforts.left_out)}?"
+        told.append(result("efforts_left_out", uses()["efficiency"], Place("brakes"), told=text))
     return tuple(told)
 
 

@@ -9,7 +9,7 @@ import numpy as np
 
 from shutline.car.readings import Reading
 from shutline.gauge.electrics.rules import battery, charge_table, meanings, uses
-from shutline.gauge.electrics.system import System, system_of
+from shutline.gauge.electrics.system import UNKNOWN, System, system_of
 from shutline.gauge.limits import Amount, amount
 from shutline.gauge.results import Place, Result, amount_of, result
 
@@ -76,7 +76,7 @@ def at_rest(reading: Reading, *, system: System | None = None, kind: BatteryKind
     Raises
     ------
     BadInputError
-        It is not known of which system, or another unit (slug ``reading-unfit``).
+        Another unit (slug ``reading-unfit``).
     """
     volts = amount_of(reading, "V")
     use, place = uses()["rest"], Place("battery")
@@ -84,6 +84,8 @@ def at_rest(reading: Reading, *, system: System | None = None, kind: BatteryKind
         told = f"battery at rest {volts.told(2)}: for {kind} look the charge up in the maker's table."
         return result("battery_at_rest", use, place, figure=volts, told=told)
     of = system_of(reading, system)
+    if of is None:
+        return result("battery_at_rest", use, place, figure=volts, told=f"battery at rest {volts.told(2)}, {UNKNOWN}")
     warm = reading.details.get("temperature_c")
     figure = charge_band(volts, of, temperature_c=None if warm is None else amount(float(warm), "degC", 1.0))
     told = (

@@ -8,7 +8,7 @@ import numpy as np
 
 from shutline.car.readings import Reading
 from shutline.gauge.electrics.rules import limits, load_test, meanings, uses
-from shutline.gauge.electrics.system import System, system_of
+from shutline.gauge.electrics.system import UNKNOWN, System, system_of
 from shutline.gauge.limits import Amount, Limit, Outcome, amount, fitting, hold, makers_limit
 from shutline.gauge.results import Place, Result, amount_of, result
 
@@ -28,10 +28,14 @@ def cranking(reading: Reading, *, system: System | None = None, rest: Amount | N
     Raises
     ------
     BadInputError
-        It is not known of which system, or another unit (slug ``reading-unfit``).
+        Another unit (slug ``reading-unfit``).
     """
     volts = amount_of(reading, "V")
     of = system_of(reading, system)
+    use, place = uses()["cranking"], Place("battery")
+    if of is None:
+        told = f"battery while cranking {volts.told()}, {UNKNOWN}"
+        return result("battery_cranking", use, place, figure=volts, told=told)
     warm = reading.details.get("temperature_c")
     told = ""
     if rest is not None:
@@ -44,7 +48,6 @@ def cranking(reading: Reading, *, system: System | None = None, rest: Amount | N
         notes.append("How warm the battery was is not known: taken as 20 °C or more.")
     if of is System.SIX:
         notes.append("For 6 V half of it was taken: from memory.")
-    use, place = uses()["cranking"], Place("battery")
     return result("battery_cranking", use, place, figure=volts, told=told, held=held, meanings=meant, notes=notes)
 
 
@@ -89,10 +92,13 @@ def charging(
     Raises
     ------
     BadInputError
-        It is not known of which system, or another unit (slug ``reading-unfit``).
+        Another unit (slug ``reading-unfit``).
     """
     volts = amount_of(reading, "V")
     of = system_of(reading, system)
+    use, place = uses()["charging"], Place("charging")
+    if of is None:
+        return result("charging", use, place, figure=volts, told=f"charging {volts.told()}, {UNKNOWN}")
     source = str(reading.details.get("source", ""))
     rpm = reading.details.get("rpm")
     rules = (
@@ -120,7 +126,6 @@ def charging(
         notes.append("A dynamo charges little or not at all at idle: measure at a fast idle as well.")
     if rpm is None:
         notes.append("The speed of the engine was not told.")
-    use, place = uses()["charging"], Place("charging")
     return result("charging", use, place, figure=volts, told=told, held=held, meanings=meant, notes=notes)
 
 

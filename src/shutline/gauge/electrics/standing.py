@@ -115,17 +115,19 @@ def insulation(reading: Reading, *, current: Current | None = None) -> Result:
     Raises
     ------
     BadInputError
-        Another unit, or no working voltage (slug ``reading-unfit``).
+        Another unit (slug ``reading-unfit``).
     """
     measured = amount_of(reading, "Mohm")
     working, test = reading.details.get("system_v"), reading.details.get("test_v")
+    care = uses()["insulation"].cautions[0]
+    place, use = Place(reading.part), uses()["insulation"]
     if working is None or not float(working) > 0:
-        raise unfit("insulation", f"working voltage {working}", "above nought", "Give the voltage of the drive.")
+        told = f"{care} Insulation {measured.told(2)}: it tells something only beside the working voltage of the drive."
+        return result("insulation", use, place, figure=measured, told=told)
     volts = float(working)
     scale = _OHM_A_MEGOHM / volts
     figure = amount(measured.value * scale, "ohm/V", measured.uncertainty * scale, floor=0.0)
     rules = battery().insulation
-    care = uses()["insulation"].cautions[0]
     told = f"{care} Insulation {measured.told(2)} on a working voltage of {volts:g} V."
     notes = [_JOINED]
     enough = test is None or float(test) >= rules.least_test_share * volts
@@ -140,8 +142,7 @@ def insulation(reading: Reading, *, current: Current | None = None) -> Result:
     case = current.value if current else ""
     limits_for = fitting(limits(), "insulation", first_used=None, case=case) if enough else ()
     held = [hold(figure, one, what="that is", decimals=0) for one in limits_for]
-    place = Place(reading.part)
-    return result("insulation", uses()["insulation"], place, figure=figure, told=told, held=held, notes=notes)
+    return result("insulation", use, place, figure=figure, told=told, held=held, notes=notes)
 
 
 def _days(days: tuple[float, float]) -> str:

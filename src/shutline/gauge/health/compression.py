@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from shutline.car.readings import Reading
 from shutline.gauge.health.rules import limits, meanings, uses
@@ -38,20 +38,18 @@ def compression(
     Raises
     ------
     BadInputError
-        Units are mixed, a reading is of no cylinder, or fewer than two were measured dry (slug ``reading-unfit``).
+        Units are mixed (slug ``reading-unfit``).
     """
-    dry, wet, unit = _sorted(readings)
-    if len(dry) < 2:
-        raise unfit(
-            "compression",
-            f"{len(dry)} cylinder{'' if len(dry) == 1 else 's'} measured dry",
-            "two or more",
-            "Measure every cylinder: they tell by each other.",
-        )
+    by = _sorted(readings)
+    dry, wet, unit = by.dry, by.wet, by.unit
     missing = [number for number in range(1, (cylinders or 0) + 1) if number not in dry]
     notes = ["Comparable only when taken with one tester, engine warm, throttle open, battery strong."]
     if missing:
         notes.append(f"Not measured: {', '.join(map(str, missing))}.")
+    if by.unnamed:
+        notes.append(f"Left out, for nobody said of which cylinder: {by.unnamed}.")
+    if len(dry) < 2 or not any(one.value > 0 for one in dry.values()):
+        return (_too_few(dry, unit, notes),)
     told = [_evenness(dry, unit, notes)]
     if maker is not None:
         told.append(_by_the_book(dry, maker, unit))
@@ -80,14 +78,32 @@ def ratio_pct(one: Amount, other: Amount) -> Amount:
     return amount(100 * share, "%", 100 * own, floor=0.0)
 
 
-def _sorted(readings: Iterable[Reading]) -> tuple[dict[int, Amount], dict[int, Amount], str]:
+@dataclass(frozen=True, slots=True)
+class _Sorted:
+    """The figures by cylinder, dry and wet, in one unit; how many were of no cylinder."""
+
+    dry: Mapping[int, Amount]
+    wet: Mapping[int, Amount]
+    unit: str
+    unnamed: int
+
+
+def _too_few(dry: Mapping[int, Amount], unit: str, notes: list[str]) -> Result:
+    each = ", ".join(f"{number}: {one.value:g} {unit}" for number, one in sorted(dry.items())) or "none by cylinder"
+    told = f"Compression dry, {each}. Measure every cylinder: they tell by each other."
+    return result("compression_even", uses()["compression"], _ENGINE, told=told, notes=notes)
+
+
+def _sorted(readings: Iterable[Reading]) -> _Sorted:
     by: dict[str, dict[int, Amount]] = {"dry": {}, "wet": {}}
     units = set()
+    unnamed = 0
     for reading in readings:
         if reading.quantity != "compression":
             continue
         if not reading.spot.isdecimal():
-            raise unfit("compression", f"cylinder {reading.spot!r}", "a number", "Say which cylinder it is of.")
+            unnamed += 1
+            continue
         units.add(reading.unit)
         figures = by[str(reading.details.get("state", "dry"))]
         new = amount(reading.value, reading.unit, reading.uncertainty, floor=0.0)
@@ -96,7 +112,7 @@ def _sorted(readings: Iterable[Reading]) -> tuple[dict[int, Amount], dict[int, A
             figures[number] = new
     if len(units) > 1:
         raise unfit("compression", f"units {', '.join(sorted(units))}", "one unit", "Give all figures in the same.")
-    return by["dry"], by["wet"], next(iter(units), "")
+    return _Sorted(by["dry"], by["wet"], next(iter(units), ""), unnamed)
 
 
 def _evenness(dry: Mapping[int, Amount], unit: str, notes: list[str]) -> Result:

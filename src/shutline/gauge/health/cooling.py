@@ -29,36 +29,21 @@ def warming(readings: Iterable[Reading], *, maker: Limit | None = None) -> Resul
     Parameters
     ----------
     readings : iterable of Reading
-        ``coolant_temperature`` in °C (``degC``), each with ``minutes`` of its details, since the start. Others are
-        passed over.
+        ``coolant_temperature`` in °C (``degC``), with ``minutes`` of its details, since the start. Others are passed
+        over.
     maker : Limit, optional
         Where it should settle: see `makers_coolant`.
 
     Raises
     ------
     BadInputError
-        None was given, in another unit, or without minutes (slug ``reading-unfit``).
+        None was given, or in another unit (slug ``reading-unfit``).
     """
-    points = []
-    for reading in readings:
-        if reading.quantity != "coolant_temperature":
-            continue
-        minutes = reading.details.get("minutes")
-        if reading.unit != "degC" or minutes is None:
-            raise unfit(
-                "coolant temperature",
-                f"{reading.value:g} {reading.unit} {'without minutes' if minutes is None else ''}".strip(),
-                "degC with the minutes since the start",
-                "Say after how many minutes each was read.",
-            )
-        points.append((float(minutes), amount(reading.value, "degC", reading.uncertainty)))
-    if not points:
-        raise unfit("coolant temperature", "none", "one or more", "Read it every few minutes from cold.")
-    points.sort(key=lambda point: point[0])
-    last_at, last = points[-1]
+    points, untimed = _timed(readings)
+    last_at, last = points[-1] if points else (None, untimed[-1])
     slope = slope_per_minute(points[-_LAST:])
     rising = slope is not None and slope.low > 0
-    told = f"coolant {_degrees(last)} after {last_at:g} minutes"
+    told = f"coolant {_degrees(last)}" + ("" if last_at is None else f" after {last_at:g} minutes")
     if slope is None:
         told += "; whether it had settled cannot be told from so few."
     elif rising:
@@ -73,7 +58,11 @@ def warming(readings: Iterable[Reading], *, maker: Limit | None = None) -> Resul
         low = maker.sense != "at most" and last.value < maker.value
         if not (low and rising):
             meant.append(meanings()["cool_low" if low else "cool_high"])
-    notes = ("A gauge in the dash tells little; a thermometer at the thermostat housing tells more.",)
+    notes = ["A gauge in the dash tells little; a thermometer at the thermostat housing tells more."]
+    if untimed:
+        notes.append(
+            "Of some it was not told after how many minutes they were read; they say nothing of the warming up."
+        )
     use = uses()["cooling"]
     return result("coolant", use, Place("cooling"), figure=last, told=told, held=held, meanings=meant, notes=notes)
 
@@ -83,14 +72,36 @@ def slope_per_minute(points: list[tuple[float, Amount]]) -> Amount | None:
 
     The errors are taken as independent from reading to reading; what is common to them falls out.
     """
+    if len(points) < 3:
+        return None
     at = np.array([minute for minute, _ in points])
     spread = at - at.mean()
     lever = float(spread @ spread)
-    if len(points) < 3 or lever == 0:
+    if lever == 0:
         return None
     values = np.array([one.value for _, one in points])
     own = np.array([one.uncertainty for _, one in points])
     return amount(float(spread @ values) / lever, "degC/min", float(np.sqrt(spread**2 @ own**2)) / lever)
+
+
+def _timed(readings: Iterable[Reading]) -> tuple[list[tuple[float, Amount]], list[Amount]]:
+    """Give the readings by minutes, in order, and those without."""
+    points: list[tuple[float, Amount]] = []
+    untimed: list[Amount] = []
+    for reading in readings:
+        if reading.quantity != "coolant_temperature":
+            continue
+        if reading.unit != "degC":
+            raise unfit("coolant temperature", f"unit {reading.unit!r}", "degC", "Give degrees Celsius.")
+        figure = amount(reading.value, "degC", reading.uncertainty)
+        minutes = reading.details.get("minutes")
+        if minutes is None:
+            untimed.append(figure)
+        else:
+            points.append((float(minutes), figure))
+    if not points and not untimed:
+        raise unfit("coolant temperature", "none", "one or more", "Read it every few minutes from cold.")
+    return sorted(points, key=lambda point: point[0]), untimed
 
 
 def _degrees(figure: Amount) -> str:

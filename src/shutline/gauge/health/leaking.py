@@ -28,7 +28,7 @@ def leak_down(readings: Iterable[Reading], *, heard_at: Mapping[int, str] | None
     Raises
     ------
     BadInputError
-        A reading is of no cylinder, or a place is unknown (slug ``reading-unfit``).
+        A reading is in another unit, or a place is unknown (slug ``reading-unfit``).
     """
     heard = dict(heard_at or {})
     unknown = [place for place in heard.values() if place not in HEARD_AT]
@@ -38,11 +38,11 @@ def leak_down(readings: Iterable[Reading], *, heard_at: Mapping[int, str] | None
     for reading in readings:
         if reading.quantity != "leak_down":
             continue
-        if not reading.spot.isdecimal():
-            raise unfit("leak-down", f"cylinder {reading.spot!r}", "a number", "Say which cylinder it is of.")
         figure = amount_of(reading, "%")
-        meant = [meanings()[f"leak_{heard[int(reading.spot)]}"]] if int(reading.spot) in heard else []
-        text = f"cylinder {reading.spot} leaks {figure.told(0)}: {bands_told(figure)}."
+        number = int(reading.spot) if reading.spot.isdecimal() else None
+        meant = [meanings()[f"leak_{heard[number]}"]] if number is not None and number in heard else []
+        named = "a cylinder nobody named" if number is None else f"cylinder {number}"
+        text = f"{named} leaks {figure.told(0)}: {bands_told(figure)}."
         place = Place("engine", spot=reading.spot)
         notes = (
             "Piston at the top of its compression stroke, engine warm; another maker's tester shows other figures.",
