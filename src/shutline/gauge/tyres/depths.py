@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
@@ -43,8 +44,9 @@ def tread_points(readings: Iterable[Reading]) -> list[TreadPoint]:
 def tread(points: Sequence[TreadPoint], *, first_used: FirstUse | None, place: Place | None = None) -> Result:
     """Hold the tread of one tyre against the rule, and tell uneven wear.
 
-    The shallowest point decides. It is within only if all points are, with whatever their errors have in common
-    (Bonferroni); and only where it was measured, for the rule is for all the way round.
+    The shallowest point decides. It is within only if all points are, and outside if one is, whatever their errors
+    have in common and however many points there are (Bonferroni); and within only where it was measured, for the rule
+    is for all the way round.
 
     Parameters
     ----------
@@ -116,10 +118,19 @@ def uneven(points: Sequence[TreadPoint]) -> list[Meaning]:
 
 def _held(points: Sequence[TreadPoint], least: Amount, limit: Limit, what: str) -> Held:
     likely = [share_within(one.depth, limit) for one in points]
-    at_best = min(likely)
-    at_worst = max(0.0, 1 - sum(1 - one for one in likely))
-    probability = at_worst if at_best >= (1 + LEVEL) / 2 else at_best
-    return hold(least, limit, what=what, probability=probability)
+    return hold(least, limit, what=what, probability=_all_within(likely))
+
+
+def _all_within(likely: Sequence[float]) -> float:
+    """Give how likely all points are within: at most, at least, or between, as far as it can be told of any errors."""
+    tail = (1 - LEVEL) / 2
+    at_most = min(1.0, len(likely) * min(likely))
+    if at_most <= tail:
+        return at_most
+    at_least = max(0.0, 1 - sum(1 - one for one in likely))
+    if at_least >= 1 - tail:
+        return at_least
+    return min(max(min(likely), math.nextafter(tail, 1)), math.nextafter(1 - tail, 0))
 
 
 def _mean(depths: Sequence[Amount]) -> Amount | None:
