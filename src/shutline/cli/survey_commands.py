@@ -110,7 +110,11 @@ def to_show(
         same = [one for one in found.checks if one.cover is cover]
         output.print_line(f"{cover.value.capitalize()}: {len(same)}")
         if cover.value == "has a footing":
+            output.print_line(f"  {found.counts.own} by what was told of the very place")
+            output.print_line(f"  {found.counts.of_several} only by what was told of several in one (all four tyres)")
             continue
+        if cover.value == "mentioned in passing":
+            output.print_line(f"  {found.counts.named} by name, {found.counts.within} only as part of something wider")
         for one in same[:_OPEN_SHOWN]:
             output.print_line(output.wrapped(_line(one), indent="  "))
         if len(same) > _OPEN_SHOWN:

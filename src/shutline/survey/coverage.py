@@ -41,7 +41,8 @@ class Breadth(StrEnum):
 class Covered:
     """One check at one place, and what the car file has of it.
 
-    `kinds` are what its findings stand on and `findings` their ids, empty without a footing. `breadth` says how little
+    `kinds` are what its findings stand on and `findings` their ids, empty without a footing. `of_several` tells that
+    these were all told of several places in one ('all four tyres'), and none of this one. `breadth` says how little
     there is otherwise, and `passing` are the ids of the findings that touched it. `omission` is why it is left out.
     """
 
@@ -52,6 +53,23 @@ class Covered:
     breadth: Breadth | None = None
     passing: tuple[str, ...] = ()
     omission: Omission | None = None
+    of_several: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Counts:
+    """How many checks are covered how: a sum that says what it is made of.
+
+    `own` by something told of the very place, `of_several` only by something told of several places in one; `named`
+    touched in passing by name, `within` only as part of something wider; `silent` not at all; `left_out` on purpose.
+    """
+
+    own: int
+    of_several: int
+    named: int
+    within: int
+    silent: int
+    left_out: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,6 +90,21 @@ class Coverage:
     def of(self, cover: Cover) -> tuple[Covered, ...]:
         """Give the checks of one kind of cover."""
         return tuple(one for one in self.checks if one.cover is cover)
+
+    @property
+    def counts(self) -> Counts:
+        """How many checks are covered how."""
+        footing, passing = self.of(Cover.HAS_FOOTING), self.of(Cover.IN_PASSING)
+        several = sum(one.of_several for one in footing)
+        within = sum(one.breadth is Breadth.ONLY_AS_A_WHOLE for one in passing)
+        return Counts(
+            own=len(footing) - several,
+            of_several=several,
+            named=len(passing) - within,
+            within=within,
+            silent=len(self.of(Cover.NOT_MENTIONED)),
+            left_out=len(self.of(Cover.LEFT_OUT)),
+        )
 
 
 def coverage(
@@ -136,7 +169,9 @@ def _covered(
     if there:
         kinds = {footing.kind for _, finding in there for footing in finding.footings}
         in_order = tuple(kind for kind in FootingKind if kind in kinds)
-        return Covered(asked, Cover.HAS_FOOTING, in_order, tuple(name for name, _ in there))
+        of_several = all(_of_several(asked, finding) for _, finding in there)
+        names = tuple(name for name, _ in there)
+        return Covered(asked, Cover.HAS_FOOTING, in_order, names, of_several=of_several)
     # What was said of this one place stands over what was said of all.
     omission = left_out[asked.key] if asked.key in left_out else left_out.get(asked.check.id)
     if omission is not None:
@@ -163,6 +198,13 @@ def _at(asked: Asked, finding: Finding) -> bool:
     on_side = asked.side is None or finding.side in (asked.side, Side.BOTH)
     at_end = asked.position is None or finding.position in (asked.position, Position.BOTH)
     return on_side and at_end
+
+
+def _of_several(asked: Asked, finding: Finding) -> bool:
+    """Tell whether a finding at the place of a check is of the other side, or the other end, as well."""
+    sides = asked.side not in (None, Side.BOTH) and finding.side is Side.BOTH
+    ends = asked.position not in (None, Position.BOTH) and finding.position is Position.BOTH
+    return sides or ends
 
 
 def _may_be_at(asked: Asked, finding: Finding) -> bool:

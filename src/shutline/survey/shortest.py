@@ -132,7 +132,7 @@ class _Search:
         return cost + self._net((here, *(one for one in first if one != here))) if first else 0
 
     def _to_come(self, done: int) -> tuple[int, tuple[int, ...]]:
-        """Give what is to come wherever one stands, but for the net of the first stage that is left; and its stations."""
+        """Give what is to come from anywhere, but for the net of the first stage that is left; and its stations."""
         cost = 0
         first: tuple[int, ...] = ()
         before: tuple[int, ...] = ()

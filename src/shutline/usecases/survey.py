@@ -26,6 +26,7 @@ from shutline.survey import (
 )
 from shutline.survey.checks import Asked, Guide
 from shutline.survey.choices import ASKED_AGAIN, GUIDE_CHOSEN, LEFT_OUT
+from shutline.survey.coverage import Counts
 from shutline.usecases.answering import OpenQuestion, open_questions
 from shutline.usecases.guides import own_shelf
 from shutline.usecases.look import find_car
@@ -63,7 +64,8 @@ class Shown:
 
     `key` names it to `leave_out`; `kinds` are what it stands on, `breadth` how little there is otherwise; `reason` and
     `author` those of an omission, and `left_out_as` the key that takes it back; `when_bad` the lowest and the highest
-    band of cost; `asked` the questions of strangers that it would answer.
+    band of cost; `asked` the questions of strangers that it would answer; `of_several` that what it stands on was told
+    of several places in one.
     """
 
     key: str
@@ -83,19 +85,22 @@ class Shown:
     author: str = ""
     left_out_as: str = ""
     asked: tuple[str, ...] = ()
+    of_several: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class StillToShow:
     """A car file held against its guide: open checks first, the costliest silence at the top; and the second route.
 
-    `questions` are those of strangers that still have no answer; what they ask for is marked in `checks`.
+    `questions` are those of strangers that still have no answer; what they ask for is marked in `checks`. `counts` tell
+    how many checks are covered how.
     """
 
     car: str
     checks: tuple[Shown, ...]
     facts: tuple[FactSilence, ...]
     second: Planned
+    counts: Counts
     questions: tuple[OpenQuestion, ...] = ()
 
 
@@ -184,7 +189,7 @@ def still_to_show_of(
     """Hold a car file that is at hand against its guide, as `still_to_show` does."""
     found = coverage(file, on=own_shelf(), names=guides)
     second = _planned(file, found, everything=False, raised=raised, minutes=minutes)
-    return StillToShow(file.name, tuple(map(_shown, found.checks)), unknown_facts(file), second)
+    return StillToShow(file.name, tuple(map(_shown, found.checks)), unknown_facts(file), second, found.counts)
 
 
 def leave_out(store: Store, name: str, key: str, *, reason: str, author: str | None = None) -> Shown:
@@ -281,6 +286,7 @@ def _shown(one: Covered) -> Shown:
         "" if told is None else told.reason,
         "" if told is None else told.author,
         "" if told is None else told.key,
+        of_several=one.of_several,
     )
 
 

@@ -203,6 +203,8 @@ def _standing(one: Shown, parts: Mapping[str, str]) -> Standing:
         words = f"left out by {one.author}: {one.reason}"
     else:
         words = joined(list(one.kinds)) or one.cover.value
+        if one.of_several:
+            words = f"{words}, of several in one"
     return Standing(one, words)
 
 
@@ -226,7 +228,8 @@ def _stands(checks: Iterable[Shown]) -> tuple[StandsOn, ...]:
     gathered: dict[str, dict[str, None]] = {}
     for one in checks:
         if one.kinds:
-            names = gathered.setdefault(joined(list(one.kinds)), {})
+            kinds = joined(list(one.kinds))
+            names = gathered.setdefault(f"{kinds}, of several in one" if one.of_several else kinds, {})
             names[place_name(one.part, one.side, one.position)] = None
     return tuple(StandsOn(kinds, tuple(names)) for kinds, names in gathered.items())
 
