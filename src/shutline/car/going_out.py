@@ -1,4 +1,4 @@
-"""What is kept of what goes out: sealed files, share links, and the words that may not leave."""
+"""What is kept of what goes out: sealed files, share links, accepted words, and the words that may not leave."""
 
 from __future__ import annotations
 
@@ -78,6 +78,25 @@ class PrivateWords:
     id: int
     kind: PrivateKind
     words: str
+    at: str
+    author: str
+    ended_at: str | None = None
+    ended_by: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class OfferedText:
+    """A text that a person accepted in the place of the program's draft.
+
+    `words` are as they were accepted, `former` the text whose place they took. `mark` is of all that stood in the car
+    file then: words go out only while the same stands. `ended_at` and `ended_by` tell who took it back, None while
+    nobody has.
+    """
+
+    id: int
+    words: str
+    former: str
+    mark: str
     at: str
     author: str
     ended_at: str | None = None

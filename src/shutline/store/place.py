@@ -24,6 +24,7 @@ from shutline.store.joins import Joins, as_shown, twins_of
 from shutline.store.masks import Masks
 from shutline.store.notes import Notes, notes_of
 from shutline.store.odds import OddsDecisions
+from shutline.store.offered import OfferedTexts
 from shutline.store.outline import Outlines
 from shutline.store.passages import Passages
 from shutline.store.picture_places import PicturePlaces
@@ -60,6 +61,7 @@ class Store(
     Surveys,
     GoingOut,
     Questions,
+    OfferedTexts,
 ):
     """All that is kept of all cars.
 

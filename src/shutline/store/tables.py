@@ -23,7 +23,7 @@ from sqlalchemy import (
 from shutline.store.columns import Json, Spoken, Verbatim
 
 # The newest migration; a store that stands at another revision is upgraded, or refused when it is newer.
-REVISION = "0015"
+REVISION = "0016"
 
 metadata = MetaData(
     naming_convention={
@@ -620,6 +620,22 @@ private_words = Table(
     _words("ended_by", null=True),
     CheckConstraint("kind IN ('keeper', 'address', 'place', 'price', 'other')", name="kind"),
     Index("ix_private_words_car_id", "car_id"),
+)
+
+# Words that a person accepted in the place of the draft; taken back by a person, and never deleted.
+offered_text = Table(
+    "offered_text",
+    metadata,
+    _id(),
+    _to("car"),
+    _words("words"),
+    _words("former"),
+    _text("mark"),
+    _text("created_at"),
+    _words("created_by"),
+    _text("ended_at", null=True),
+    _words("ended_by", null=True),
+    Index("ix_offered_text_car_id", "car_id"),
 )
 
 # What strangers asked and the car file could not answer; taken off the list by a person, and never deleted.
