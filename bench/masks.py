@@ -94,7 +94,7 @@ def _film(seconds: float) -> None:
 
     def pictures() -> Iterator[TimedPicture]:
         for at_s, picture, _ in frames:
-            yield TimedPicture(at_s, picture)
+            yield TimedPicture.of(at_s, picture)
 
     began = time.process_time()
     ways, looks = find_in_film(pictures())

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 _UNSPECIFIED = 2
 
 Picture = npt.NDArray[np.uint8]
+Light = npt.NDArray[np.uint8]
 
 
 def to_jpeg(image: VideoFrame, *, pixel_shape: Fraction = Fraction(1)) -> tuple[bytes, int, int]:
@@ -62,6 +63,21 @@ def upright(image: VideoFrame, *, pixel_shape: Fraction = Fraction(1), longest_s
     width, height = max(1, round(wide * scale)), max(1, round(high * scale))
     colour = _coloured(image, width, height)
     return np.ascontiguousarray(np.rot90(colour, round(image.rotation / 90) % 4))
+
+
+def light_upright(image: VideoFrame, pixel_shape: Fraction, longest_side_px: int) -> Light:
+    """Give how light a frame is, as it was meant to be seen, its long side at most so long.
+
+    Returns
+    -------
+    numpy.ndarray
+        Shape (height, width), uint8, square pixels: the signal of the film, whatever it says of colours.
+    """
+    wide, high = round(image.width * pixel_shape), image.height
+    scale = min(1.0, longest_side_px / max(wide, high))
+    width, height = max(1, round(wide * scale)), max(1, round(high * scale))
+    light = image.reformat(width=width, height=height, format="gray", interpolation="AREA").to_ndarray()
+    return np.ascontiguousarray(np.rot90(light, round(image.rotation / 90) % 4))
 
 
 def _one_half(image: VideoFrame) -> VideoFrame:

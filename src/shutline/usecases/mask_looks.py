@@ -7,6 +7,7 @@ import os
 from collections.abc import Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -20,7 +21,7 @@ from shutline.usecases.progress import Step, Stop, Tell, silent
 if TYPE_CHECKING:
     from shutline.car.carfile import CarFile, Recording
     from shutline.gauge.masks.film import TimedPicture
-    from shutline.gauge.masks.found import Found, Picture
+    from shutline.gauge.masks.found import Found
     from shutline.store import Store
 
 SOUGHT = (MaskKind.MARK, MaskKind.CHASSIS, MaskKind.FACE)
@@ -327,9 +328,8 @@ def bytes_of(store: Store, car: CarFile, shot: Shot) -> bytes | None:
 def _frames(path: Path, start_s: float, end_s: float) -> Iterator[TimedPicture]:
     """Give the frames of a stretch of film, as close in time as masks are followed."""
     from shutline.capture.frames import open_film
-    from shutline.capture.jpeg import upright
+    from shutline.capture.jpeg import light_upright, upright
     from shutline.gauge.masks.film import TimedPicture
-    from shutline.gauge.masks.find import smaller
     from shutline.gauge.masks.settings import finding
 
     settings = finding().film
@@ -349,8 +349,12 @@ def _frames(path: Path, start_s: float, end_s: float) -> Iterator[TimedPicture]:
                         continue
                     next_s = max(next_s + settings.follow_s, frame.at_s + settings.follow_s / 2)
                     last_s = frame.at_s
-                    picture: Picture = smaller(upright(frame.image, pixel_shape=film.pixel_shape), longest_px)
-                    yield TimedPicture(frame.at_s, picture)
+                    image, shape = frame.image, film.pixel_shape
+                    yield TimedPicture(
+                        frame.at_s,
+                        partial(upright, image, pixel_shape=shape, longest_side_px=longest_px),
+                        partial(light_upright, image, shape),
+                    )
             if last_s is None and not runs:
                 return
             begins_s = ends_s

@@ -36,7 +36,7 @@ def search(filmed: Filmed, *, missed: frozenset[int] = frozenset()) -> tuple[tup
             return ()
         return (Found(MaskKind.MARK, box_of(corners), 0.5 + 0.1 * len(looks)),)
 
-    ways, count = find_in_film((TimedPicture(at_s, picture) for at_s, picture, _ in filmed), look=look)
+    ways, count = find_in_film((TimedPicture.of(at_s, picture) for at_s, picture, _ in filmed), look=look)
     assert count == len(looks)
     return ways, looks
 

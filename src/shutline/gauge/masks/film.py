@@ -30,10 +30,20 @@ _CORNER = 0.05
 
 @dataclass(frozen=True, slots=True)
 class TimedPicture:
-    """A frame: seconds from the start of the recording, and the picture (height, width, 3), uint8, RGB, upright."""
+    """A frame: seconds from the start of the recording, what gives the picture, and what gives its light.
+
+    `picture` gives (height, width, 3), uint8, RGB, upright; `light`, told a longest side, (height, width), uint8, no
+    larger than that. Few frames are looked at, and all of them followed in, so that each is made when it is wanted.
+    """
 
     at_s: float
-    picture: Picture
+    picture: Callable[[], Picture]
+    light: Callable[[int], Grey]
+
+    @staticmethod
+    def of(at_s: float, picture: Picture) -> TimedPicture:
+        """Give the frame of a picture that is there already."""
+        return TimedPicture(at_s, lambda: picture, lambda longest_px: _grey(picture, longest_px))
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,11 +105,11 @@ def find_in_film(
     last: TimedPicture | None = None
     for frame in frames:
         stretch.times.append(frame.at_s)
-        stretch.greys.append(_grey(frame.picture, settings.follow_px))
+        stretch.greys.append(frame.light(settings.follow_px))
         last = frame
         if looks and frame.at_s < next_look:
             continue
-        open_ = _looked(stretch, look(frame.picture), open_, done, settings)
+        open_ = _looked(stretch, look(frame.picture()), open_, done, settings)
         looks += 1
         next_look = frame.at_s + settings.every_s
         stretch = _Stretch([frame.at_s], [stretch.greys[-1]])
@@ -107,7 +117,7 @@ def find_in_film(
             on_look(frame.at_s)
     if last is not None and len(stretch.times) > 1:
         # The very end is looked at too, so that what comes in last is found.
-        open_ = _looked(stretch, look(last.picture), open_, done, settings)
+        open_ = _looked(stretch, look(last.picture()), open_, done, settings)
         looks += 1
     return tuple(
         sorted(map(_way, [*done, *open_]), key=lambda way: (way.way[0].at_s, way.kind, way.way[0].box.edges))
@@ -190,12 +200,11 @@ def followed(greys: list[Grey], box: Box, settings: FilmFinding) -> list[Box]:
     for before, after in pairwise(greys):
         high, wide = before.shape
         left, top, right, bottom = boxes[-1].grown(_AROUND, aspect=wide / high).pixels(wide, high)
-        within = np.zeros(before.shape, np.uint8)
-        within[top:bottom, left:right] = 1
-        points = cv2.goodFeaturesToTrack(before, settings.points, _CORNER, 3, mask=within)
+        points = cv2.goodFeaturesToTrack(before[top:bottom, left:right], settings.points, _CORNER, 3)
         if points is None or len(points) < 4:
             boxes.append(boxes[-1])
             continue
+        points = points + np.array((left, top), np.float32)
         # The library's own types ask for what it makes itself.
         flow: Any = cv2.calcOpticalFlowPyrLK
         there, found, _ = flow(before, after, points, None, winSize=_FLOW_WINDOW, maxLevel=3)

@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 
 from shutline.gauge.masks.found import Picture
+from shutline.gauge.masks.pieces import Rect, pieces_or_whole
 from shutline.gauge.masks.settings import finding
 from shutline.gauge.seen.lettering import Line, Quad, cut, lettering
 
@@ -15,10 +16,6 @@ _ROOM = 24
 """Pieces so near (rows and columns of the glance) are looked at together, with so much room around them, pixels."""
 _TALLEST = 1.5
 """What stands higher than so many times its width is not read: marks and numbers run along."""
-
-
-Rect = tuple[int, int, int, int]
-"""Left, top, right, bottom, pixels."""
 
 
 def lines_in(picture: Picture) -> list[Line]:
@@ -63,28 +60,7 @@ def _places(detector: Any, picture: Picture) -> list[Rect]:
         )
         for x, y, w, h, _ in boxes[1:].tolist()
     ]
-    rects = _joined(rects)
-    area = sum((right - left) * (low - top) for left, top, right, low in rects)
-    return [(0, 0, wide, high)] if area > settings.glance_most * wide * high else rects
-
-
-def _joined(rects: list[Rect]) -> list[Rect]:
-    """Join rectangles that overlap, until none does."""
-    done: list[Rect] = []
-    left = list(rects)
-    while left:
-        one = left.pop()
-        over = next((other for other in done if _overlap(one, other)), None)
-        if over is None:
-            done.append(one)
-            continue
-        done.remove(over)
-        left.append((min(one[0], over[0]), min(one[1], over[1]), max(one[2], over[2]), max(one[3], over[3])))
-    return sorted(done)
-
-
-def _overlap(one: Rect, other: Rect) -> bool:
-    return one[0] < other[2] and other[0] < one[2] and one[1] < other[3] and other[1] < one[3]
+    return pieces_or_whole(rects, wide, high, most=settings.glance_most)
 
 
 def _found(detector: Any, picture: Picture, rect: Rect) -> list[Quad]:

@@ -43,10 +43,13 @@ class FilmFinding:
 
 @dataclass(frozen=True, slots=True)
 class FaceFinding:
-    """When something is taken for a face."""
+    """When something is taken for a face, and where one is looked for."""
 
     least: float
     overlap: float
+    glance: float
+    glance_least: float
+    glance_most: float
 
 
 @dataclass(frozen=True, slots=True)
