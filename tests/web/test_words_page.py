@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from pathlib import Path
 
 import msgspec
 import pytest
@@ -13,6 +14,9 @@ from shutline.cli import main
 from shutline.store import Store
 from shutline.usecases.answering import ask
 from shutline.usecases.claim_check import check_rewrite, check_words
+from shutline.usecases.describe import describe
+from shutline.usecases.offering import hold_rewrite
+from shutline.usecases.review import confirm
 from shutline.usecases.words_started import words_started
 
 CAR = "ostrel-pavane"
@@ -72,3 +76,41 @@ def test_it_can_start_from_our_draft(client: TestClient) -> None:
     assert started["text"]
     assert started["text"].splitlines()[0][:20] in client.get(f"{PLACE}?draft=line").text
     assert client.get(f"{PLACE}?draft=endless").status_code == 400
+
+
+def test_a_rewrite_is_held_accepted_and_taken_back_without_script(client: TestClient, store: Store) -> None:
+    confirm(store, CAR, [kept.id for kept in store.car_file(CAR).findings], author="Ida Quill")
+    draft = describe(store, CAR).text
+    proof = client.headers.pop("shutline-proof")
+    form = {"shutline-proof": proof, "deed": "hold", "rewrite": "The sill is <b>solid</b>."}
+    page = client.post(PLACE, data=form).text
+    assert "It cannot take the draft" in page
+    assert "Faults that it leaves out" in page
+    assert "<b>solid" not in page
+    page = client.post(PLACE, data={**form, "rewrite": draft}).text
+    assert "Nothing stands against it" in page
+    late = client.post(PLACE, data={**form, "rewrite": draft, "deed": "accept", "in_force": "7"})
+    assert late.status_code == 400
+    done = client.post(PLACE, data={**form, "rewrite": draft, "deed": "accept", "in_force": "0"})
+    assert done.headers["location"] == f"{PLACE}#goes-out"
+    assert "Accepted by Ida Quill" in client.get(PLACE).text
+    client.post(PLACE, data={"shutline-proof": proof, "deed": "take-back"})
+    assert "Our draft, made from what stands." in client.get(PLACE).text
+
+
+def test_a_rewrite_by_json_is_that_of_the_use_cases(
+    client: TestClient, store: Store, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    confirm(store, CAR, [kept.id for kept in store.car_file(CAR).findings], author="Ida Quill")
+    file = tmp_path / "rewrite.txt"
+    file.write_text("The boot lid is straight, and the gearbox new.", encoding="utf-8")
+    held = client.post(f"{PLACE}/hold", json={"text": file.read_text(encoding="utf-8")}).json()
+    assert held == _plain(hold_rewrite(store, CAR, file.read_text(encoding="utf-8")))
+    assert main(["rewrite", CAR, str(file), "--json", "--store", str(store.folder)]) == 2
+    assert held == json.loads(capsys.readouterr().out)
+    refused = client.post(f"{PLACE}/accept", json={"text": "A fine car."}, headers={"accept": "application/json"})
+    assert (refused.status_code, refused.json()["error"]["slug"]) == (400, "rewrite-refused")
+    now = client.post(f"{PLACE}/accept", json={"text": describe(store, CAR).text, "in_force": 0}).json()
+    assert (now["goes_out"], now["present"]["author"]) == (True, "Ida Quill")
+    back = client.post(f"{PLACE}/take-back", json={"in_force": now["present"]["id"]}).json()
+    assert back["present"] is None

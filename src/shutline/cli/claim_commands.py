@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from shutline.usecases.answering import Replied
     from shutline.usecases.claim_check import ClaimLine, RewriteChecked, WordsChecked
     from shutline.usecases.claim_words import StandsOn
+    from shutline.usecases.offering import Offered, RewriteHeld
 
 app = typer.Typer()
 """Its commands are those of the whole command line; see `commands`."""
@@ -73,6 +74,78 @@ def _show_rewrite(compared: RewriteChecked) -> None:
         for line in lines:
             output.print_line(f"{heading}: «{output.printable(line.quote)}»")
     output.print_line("It may take the place of the other." if compared.accepted else "It may not take its place.")
+
+
+@app.command(epilog="Example: shutline rewrite blue-saloon better.txt --accept")
+def rewrite(
+    *,
+    car: CarName,
+    text: Annotated[
+        str | None,
+        typer.Argument(
+            metavar="[TEXT]", help="File with the rewrite, or - for standard input; left out, what goes out."
+        ),
+    ] = None,
+    accept: Annotated[
+        bool, typer.Option("--accept", help="Let it go out in the place of the draft, if nothing stands against it.")
+    ] = False,
+    undo: Annotated[bool, typer.Option("--undo", help="Take back the words that were accepted last.")] = False,
+    by: Author = None,
+    store: StoreFolder = None,
+    as_json: AsJson = False,
+) -> None:
+    """Hold a rewrite against the draft: no claim without footing, no fault left out. Ends with 2 where that is not so.
+
+    Accepted words go out on the buyer's page and in all forms of the description, until something else stands.
+    """
+    from shutline.usecases.offering import accept_rewrite, hold_rewrite, offered, take_back_rewrite
+
+    if (accept and text is None) or (undo and text is not None):
+        raise typer.BadParameter("--accept goes with a TEXT, and --undo without one")
+    with opened(store) as there:
+        if text is not None and not accept:
+            held = hold_rewrite(there, car, _text(text))
+            if as_json:
+                output.show_json(held)
+            else:
+                _show_held(held)
+            if not held.accepted:
+                raise typer.Exit(_TO_MEND)
+            return
+        if text is not None:
+            now = accept_rewrite(there, car, _text(text), author=by)
+        else:
+            now = take_back_rewrite(there, car, author=by) if undo else offered(there, car)
+    if as_json:
+        output.show_json(now)
+    else:
+        _show_offered(now)
+
+
+def _show_held(held: RewriteHeld) -> None:
+    for claim in held.added:
+        _show_claim(claim)
+    for fault in held.dropped:
+        output.print_line(output.wrapped(f"Left out: {_plain(fault.words)} (the draft: «{_plain(fault.sentence)}»)"))
+    for line in held.private:
+        output.print_line(output.wrapped(f"May not leave: {_plain(line)}"))
+    output.print_line("It may go out: --accept." if held.accepted else "It may not go out.")
+
+
+def _show_offered(now: Offered) -> None:
+    if now.present is None:
+        output.print_line("The draft goes out:")
+    elif now.goes_out:
+        output.print_line(f"Accepted by {_plain(now.present.author)}, {now.present.at[:10]}:")
+    else:
+        output.print_line(
+            output.wrapped(
+                f"The draft goes out: something else stands than when {_plain(now.present.author)} accepted "
+                f"other words, {now.present.at[:10]}. Hold them against it again."
+            )
+        )
+    for paragraph in now.paragraphs:
+        output.print_line(output.wrapped(_plain(paragraph)))
 
 
 @app.command(epilog='Example: shutline ask blue-saloon "any rust on the sills mate?"')

@@ -187,6 +187,7 @@ class _Making:
         from shutline.publish.buyers.public import public_coverage, silence_car
         from shutline.publish.report import build_report
         from shutline.survey import coverage
+        from shutline.usecases.measured_report import measured_section
         from shutline.usecases.odds_report import public_odds_section
 
         stills, pictures = pictures_out(self._store, self._shown(), self.problems)
@@ -201,6 +202,7 @@ class _Making:
             survey=public_coverage(coverage(self._car, on=own_shelf()), self.private),
             masks=report_told(self._store, self._shown()),
             engine=self._engine(),
+            measured=measured_section(self._car, told=self.private.text),
             silence_of=silence_car(self._car, self.private),
             odds=public_odds_section(self._store, self._car, self.public, self.private),
         )
@@ -288,9 +290,9 @@ class _Making:
 
 def description_out(store: Store, car: CarFile) -> tuple[tuple[str, str], ...]:
     """Give the words the car is offered with, paragraph by paragraph with their headings, without the title."""
-    from shutline.usecases.describe import described
+    from shutline.usecases.describe import described_out
 
-    return tuple((one.heading, one.text) for one in described(store, car).draft.paragraphs)
+    return tuple((one.heading, one.text) for one in described_out(store, car).draft.paragraphs)
 
 
 def answers_out(store: Store, car: CarFile) -> tuple[Answer, ...]:

@@ -140,7 +140,7 @@ def check_words(store: Store, name: str, text: str) -> WordsChecked:
     checked = check(text, with_it.record, words=with_it.words)
     if any(is_broad(claim.saying) for claim in checked.claims):
         checked = check(text, with_it.record, looked_at=with_it.looked_at(), words=with_it.words)
-    return _words_checked(checked, with_it)
+    return words_checked(checked, with_it)
 
 
 def check_rewrite(store: Store, name: str, former: str, rewritten: str) -> RewriteChecked:
@@ -154,9 +154,9 @@ def check_rewrite(store: Store, name: str, former: str, rewritten: str) -> Rewri
     compared = compare(former, rewritten, with_it.record, words=with_it.words)
     return RewriteChecked(
         compared.accepted,
-        _words_checked(compared.checked, with_it),
-        tuple(_line(claim, with_it) for claim in compared.added),
-        tuple(_line(claim, with_it) for claim in compared.dropped),
+        words_checked(compared.checked, with_it),
+        tuple(claim_line(claim, with_it) for claim in compared.added),
+        tuple(claim_line(claim, with_it) for claim in compared.dropped),
     )
 
 
@@ -168,14 +168,15 @@ def refuse_long(text: str) -> None:
         raise UserError(Problem("text-too-long", "the text", found, allowed, "Check it in pieces."))
 
 
-def _words_checked(checked: Checked, with_it: Beside) -> WordsChecked:
+def words_checked(checked: Checked, with_it: Beside) -> WordsChecked:
+    """Put what the check found into words."""
     problems = with_it.problems
     if checked.unread:
         problems = (*problems, _unread(checked.unread))
     return WordsChecked(
         with_it.car.name,
         with_it.car.title,
-        tuple(_line(claim, with_it) for claim in checked.claims),
+        tuple(claim_line(claim, with_it) for claim in checked.claims),
         checked.count(Verdict.BACKED),
         checked.count(Verdict.AT_ODDS),
         checked.count(Verdict.UNBACKED),
@@ -193,7 +194,8 @@ def _unread(letters: int) -> Problem:
     )
 
 
-def _line(claim: Claim, with_it: Beside) -> ClaimLine:
+def claim_line(claim: Claim, with_it: Beside) -> ClaimLine:
+    """Put one claim into words."""
     judged, saying = claim.judged, claim.saying
     why = reply(_DOUBTS[judged.doubt]) if judged.doubt is not None else reply(f"why.{claim.verdict.value}")
     stands_on = (*with_it.wording.known(judged.known), *with_it.wording.facts(judged.facts))

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from shutline.car.carfile import CarFile
 from shutline.car.errors import Problem, UserError
+from shutline.usecases.accepted_words import accepted_mark, accepted_out, in_words
 from shutline.usecases.description_settings import description_details, description_mark, own_wording
 from shutline.usecases.guides import own_shelf
 from shutline.usecases.house import house
@@ -111,13 +112,32 @@ def write_description(
 
 
 def description_files(store: Store, car: CarFile) -> list[tuple[str, bytes]]:
-    """Give the full description in every form, by the name of its file."""
-    return [(FILE_NAMES[form], described(store, car, form=form).text.encode()) for form in FORMS]
+    """Give the words that go out in every form, by the name of its file."""
+    return [(FILE_NAMES[form], described_out(store, car, form=form).text.encode()) for form in FORMS]
+
+
+def described_out(store: Store, car: CarFile, *, form: str = "text") -> Described:
+    """Give the words that go out: those that a person accepted, while they may; else the full draft."""
+    made = described(store, car, form=form)
+    accepted = accepted_out(store, car)
+    if accepted is None:
+        return made
+    private = private_for(store, car)
+    draft = in_words(made.draft, accepted.words, private)
+    if form == "json-ld":
+        # What the draft knows of damages stays: it names every one.
+        data = json.loads(made.text)
+        data["@graph"][0]["description"] = "\n\n".join(paragraph.text for paragraph in draft.paragraphs)
+        text = json.dumps(data, ensure_ascii=False, indent=1) + "\n"
+    else:
+        text = _as(form, draft, car, odds=open_odds(store, car), house=_house(), private=private, footings=False)
+    return replace(made, draft=draft, text=text)
 
 
 def describing_mark(store: Store, car: CarFile) -> str:
     """Give a mark that changes with all that a description is made from besides the car file and the house's name."""
-    return json.dumps([description_mark(), house().sign, private_mark(private_for(store, car)), odds_mark(store, car)])
+    private = private_mark(private_for(store, car))
+    return json.dumps([description_mark(), house().sign, private, odds_mark(store, car), accepted_mark(store, car)])
 
 
 def open_odds(store: Store, car: CarFile) -> tuple[Odds, ...]:

@@ -231,10 +231,10 @@ def _words(store: Store, car: CarFile) -> list[Payload]:
 
     from shutline.usecases.answering import ask
     from shutline.usecases.claim_check import check_words
-    from shutline.usecases.describe import described, description_files
+    from shutline.usecases.describe import described_out, description_files
 
     payload = [Payload(name, data, "the words it is offered with") for name, data in description_files(store, car)]
-    checked = check_words(store, car.name, described(store, car).text)
+    checked = check_words(store, car.name, described_out(store, car).text)
     payload.append(Payload("claims.json", _json(msgspec.to_builtins(checked)), "these words, checked claim by claim"))
     asked = [
         {"question": one, "answer": None if one.ended_at else ask(store, car.name, one.words, keep=False)}

@@ -1,4 +1,4 @@
-"""What the page of words starts with: our draft, if it is asked for, and the questions that have no answer."""
+"""What the page of words starts with: our draft, if asked for, what goes out now, and questions without an answer."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from shutline.usecases.answering import OpenQuestion, open_questions
+from shutline.usecases.offering import Offered, offered
 
 if TYPE_CHECKING:
     from shutline.store import Store
@@ -13,11 +14,12 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class WordsStarted:
-    """A text to start from, empty unless a draft was asked for, and the open questions."""
+    """A text to start from, empty unless a draft was asked for; the words that go out now; and the open questions."""
 
     car: str
     title: str
     text: str
+    offered: Offered
     questions: tuple[OpenQuestion, ...]
 
 
@@ -42,4 +44,6 @@ def words_started(store: Store, name: str, *, draft: str = "") -> WordsStarted:
 
     summary = store.find_car("-".join(name.split()))
     text = describe(store, summary.name, length=draft).text if draft else ""
-    return WordsStarted(summary.name, summary.title, text, open_questions(store, summary.name))
+    return WordsStarted(
+        summary.name, summary.title, text, offered(store, summary.name), open_questions(store, summary.name)
+    )

@@ -1,4 +1,4 @@
-"""Words: a text about the car, checked claim by claim as it is typed; and strangers' questions with their replies."""
+"""Words: a text checked claim by claim as it is typed, a rewrite that takes the draft's place, strangers' questions."""
 
 from __future__ import annotations
 
@@ -14,14 +14,17 @@ from starlette.routing import Route
 from shutline.claims.questions import LONGEST as LONGEST_QUESTION
 from shutline.usecases.answering import ask, drop_question
 from shutline.usecases.claim_check import check_rewrite, check_words
+from shutline.usecases.offering import accept_rewrite, hold_rewrite, take_back_rewrite
 from shutline.usecases.words_started import words_started
-from shutline.web.forms import form_of, is_form, json_of, see
+from shutline.web.forms import form_of, is_form, json_of, see, whole_version
 from shutline.web.pages import answer, as_json
+from shutline.web.wording import when
 
 if TYPE_CHECKING:
     from shutline.store import Store
     from shutline.usecases.answering import Replied
     from shutline.usecases.claim_check import WordsChecked
+    from shutline.usecases.offering import RewriteHeld
 
 
 class Checking(msgspec.Struct, forbid_unknown_fields=True):
@@ -36,6 +39,13 @@ class Asking(msgspec.Struct, forbid_unknown_fields=True):
 
     question: str
     keep: bool = True
+
+
+class Rewriting(msgspec.Struct, forbid_unknown_fields=True):
+    """A rewrite; with `in_force`, the id of the accepted words whose place it takes, 0 for the draft."""
+
+    text: str = ""
+    in_force: int | None = None
 
 
 class Dropping(msgspec.Struct, forbid_unknown_fields=True):
@@ -53,9 +63,21 @@ async def without_script(request: Request) -> Response:
     """Check a text or answer a question that came by a plain form, and show the page with what came of it."""
     given = {name: values[0] for name, values in (await form_of(request)).items()}
     store, name = request.app.state.store, request.path_params["car"]
+    author: str = request.state.session.author
     if "drop" in given:
-        await run_in_threadpool(drop_question, store, name, given["drop"], author=request.state.session.author)
+        await run_in_threadpool(drop_question, store, name, given["drop"], author=author)
         return see(f"/cars/{quote(name)}/wording#open")
+    deed, rewrite = given.get("deed", ""), given.get("rewrite", "").replace("\r\n", "\n")
+    in_force = whole_version(given.get("in_force", ""))
+    if deed == "take-back":
+        await run_in_threadpool(take_back_rewrite, store, name, author=author, in_force=in_force)
+        return see(f"/cars/{quote(name)}/wording#goes-out")
+    if deed == "accept":
+        await run_in_threadpool(accept_rewrite, store, name, rewrite, author=author, in_force=in_force)
+        return see(f"/cars/{quote(name)}/wording#goes-out")
+    if deed == "hold":
+        held = await run_in_threadpool(hold_rewrite, store, name, rewrite)
+        return await _shown(request, rewrite=rewrite, held=held)
     text, question = given.get("text", "").replace("\r\n", "\n"), given.get("question", "")
     checked = await run_in_threadpool(check_words, store, name, text) if text.strip() else None
     replied = await run_in_threadpool(_answered, request, Asking(question)) if question.strip() else None
@@ -75,6 +97,30 @@ async def asked(request: Request) -> Response:
     """Answer a question."""
     sent = await json_of(request, Asking)
     return as_json(await run_in_threadpool(_answered, request, sent))
+
+
+async def held(request: Request) -> Response:
+    """Hold a rewrite against the draft and against what stands; nothing of it is kept."""
+    sent = await json_of(request, Rewriting)
+    return as_json(
+        await run_in_threadpool(hold_rewrite, request.app.state.store, request.path_params["car"], sent.text)
+    )
+
+
+async def accepted(request: Request) -> Response:
+    """Let a rewrite go out in the place of the draft."""
+    sent = await json_of(request, Rewriting)
+    store, name = request.app.state.store, request.path_params["car"]
+    given = {"author": request.state.session.author, "in_force": sent.in_force}
+    return as_json(await run_in_threadpool(accept_rewrite, store, name, sent.text, **given))
+
+
+async def taken_back(request: Request) -> Response:
+    """Take back the accepted words in force."""
+    sent = await json_of(request, Rewriting)
+    store, name = request.app.state.store, request.path_params["car"]
+    given = {"author": request.state.session.author, "in_force": sent.in_force}
+    return as_json(await run_in_threadpool(take_back_rewrite, store, name, **given))
 
 
 async def dropped(request: Request) -> Response:
@@ -97,6 +143,8 @@ async def _shown(
     checked: WordsChecked | None = None,
     replied: Replied | None = None,
     question: str = "",
+    rewrite: str = "",
+    held: RewriteHeld | None = None,
 ) -> Response:
     store, name = request.app.state.store, request.path_params["car"]
     draft = request.query_params.get("draft", "")
@@ -111,6 +159,9 @@ async def _shown(
         replied=replied,
         question=question,
         longest_question=LONGEST_QUESTION,
+        rewrite=rewrite,
+        held=held,
+        when=when,
     )
 
 
@@ -133,6 +184,9 @@ ROUTES = (
     Route(_AT, _either, methods=["POST"]),
     Route(_AT + "/check", checked, methods=["POST"]),
     Route(_AT + "/ask", asked, methods=["POST"]),
+    Route(_AT + "/hold", held, methods=["POST"]),
+    Route(_AT + "/accept", accepted, methods=["POST"]),
+    Route(_AT + "/take-back", taken_back, methods=["POST"]),
     Route(_AT + "/drop", dropped, methods=["POST"]),
     Route(_AT + "/{deed}", _plain),
 )
