@@ -29,6 +29,7 @@ from shutline.cli import (
     reading_commands,
     review_commands,
     survey_commands,
+    tyre_commands,
 )
 from shutline.cli.options import AsJson, Author, CarName, StoreFolder, opened
 
@@ -298,6 +299,7 @@ app.registered_commands += picture_commands.app.registered_commands
 app.registered_commands += odds_commands.app.registered_commands
 app.registered_commands += claim_commands.app.registered_commands
 app.registered_commands += survey_commands.app.registered_commands
+app.registered_commands += tyre_commands.app.registered_commands
 app.registered_commands += description_commands.app.registered_commands
 app.registered_commands += going_out_commands.app.registered_commands
 

@@ -98,8 +98,12 @@ def speed_ratio(meant: Size, fitted: Size) -> Amount:
     return amount(ratio, "", ratio * math.hypot(*shares))
 
 
-def speedometer_effect(meant: Marking, fitted: Marking, *, shown_mph: float = 60.0) -> Result:
+def speedometer_effect(
+    meant: Marking, fitted: Marking, *, shown_mph: float = 60.0, fitted_diameter: Amount | None = None
+) -> Result:
     """Tell what another size than the one meant for the car does to speed and miles shown; raises as `size_of` does.
+
+    `fitted_diameter` is of the tyre that is fitted, measured over the tread, mm.
 
     Raises
     ------
@@ -108,7 +112,7 @@ def speedometer_effect(meant: Marking, fitted: Marking, *, shown_mph: float = 60
     """
     if not shown_mph > 0:
         raise unfit("speed", f"{shown_mph:g} mph", "above nought", "Give the speed that is shown.")
-    ratio = speed_ratio(size_of(meant), size_of(fitted))
+    ratio = speed_ratio(size_of(meant), size_of(fitted, measured_diameter=fitted_diameter))
     true = amount(shown_mph * ratio.value, "mph", shown_mph * ratio.uncertainty)
     pct = amount(100 * (ratio.value - 1), "%", 100 * ratio.uncertainty)
     way = "more than" if ratio.low > 1 else "less than" if ratio.high < 1 else "about"
