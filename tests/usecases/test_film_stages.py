@@ -11,13 +11,16 @@ import cv2
 import numpy as np
 import pytest
 
-from shutline.car.errors import StoppedError, UserError
+from shutline.car.errors import NotFoundError, StoppedError, UserError
 from shutline.car.figures import FigureKind, FigureState
+from shutline.car.notes import NoteKind
+from shutline.cli import main
 from shutline.store import Store
 from shutline.usecases import figure_reading, pipeline
 from shutline.usecases.add import add
 from shutline.usecases.evidence import Evidence, evidence, evidence_file, evidence_shown, keep_evidence
 from shutline.usecases.figure_looks import looks_near_words
+from shutline.usecases.note_keeping import keep_file, read_picture
 from shutline.usecases.progress import Step, Stop
 from shutline.usecases.unfinished import go_on, unfinished
 
@@ -25,6 +28,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2] / "bench"))
 
 from drawn_figures import as_photographed, odometer
 
+SENT_AS = "token-dial"
 WORDS = """WEBVTT
 
 00:00:01.000 --> 00:00:02.000
@@ -166,6 +170,55 @@ def test_a_picture_that_comes_in_is_read_too_unless_it_is_left_out(
     # Nothing says that it shows an odometer, and a row of figures alone has no form that is known.
     assert item.figures == len(store.car_file("blue").figures)
     assert figure_reading.unread(store, store.car_file("blue")) == 0
+
+
+@pytest.fixture
+def noted(store: Store, dial: np.ndarray, tmp_path: Path) -> str:
+    """A picture of an odometer kept beside the car, at its instruments: its id."""
+    path = tmp_path / "dial.png"
+    cv2.imwrite(str(path), dial[..., ::-1])
+    store.create_car("blue", title="Ostrel Pavane")
+    kept = keep_file(store, "blue", path, kind=NoteKind.PICTURE, place="instruments", token=SENT_AS, name="dial.png")
+    return kept.note.source
+
+
+def test_a_picture_taken_at_the_car_is_read_for_what_its_place_shows_once_and_waits(store: Store, noted: str) -> None:
+    item = read_picture(store, "blue", noted)
+    (figure,) = store.car_file("blue").figures
+    assert (item.figures, item.problems, figure.source) == (1, (), noted)
+    assert (figure.read.kind, figure.state) == (FigureKind.ODOMETER, FigureState.WAITS)
+    assert store.car_file("blue").facts == ()
+    assert read_picture(store, "blue", noted).figures == len(store.car_file("blue").figures) == 1
+
+
+def test_it_is_not_read_where_that_is_left_out_and_not_after_a_stop(store: Store, noted: str) -> None:
+    keep_evidence(Evidence(figures=False), author="Ida")
+    assert read_picture(store, "blue", noted).figures == 0
+    stop = Stop()
+    stop.ask()
+    with pytest.raises(StoppedError):
+        read_picture(store, "blue", noted, figures=True, stop=stop)
+    assert store.car_file("blue").figures == ()
+    assert read_picture(store, "blue", noted, figures=True).figures == 1
+
+
+def test_a_picture_that_the_car_has_not_is_told(store: Store, noted: str) -> None:
+    with pytest.raises(NotFoundError) as told:
+        read_picture(store, "blue", f"{noted}x")
+    assert told.value.problem.slug == "figure-source-unknown"
+
+
+def test_the_command_for_a_note_reads_its_picture_unless_told_not_to(
+    store: Store, dial: np.ndarray, tmp_path: Path
+) -> None:
+    path = tmp_path / "dial.png"
+    cv2.imwrite(str(path), dial[..., ::-1])
+    store.create_car("blue", title="Ostrel Pavane")
+    sent = ["note", "blue", "instruments", str(path), "--store", str(store.folder)]
+    assert main([*sent, "--no-figures"]) == 0
+    assert store.car_file("blue").figures == ()
+    assert main(sent) == 0
+    assert [one.read.kind for one in store.car_file("blue").figures] == [FigureKind.ODOMETER]
 
 
 def test_the_still_of_a_finding_is_what_is_read(

@@ -4,22 +4,41 @@ from __future__ import annotations
 
 import io
 import json
+import random
+import sys
+import threading
+import time
+from collections.abc import Iterator
 from pathlib import Path
 
 import msgspec
 import pytest
 from PIL import Image
+from starlette.applications import Starlette
 from starlette.testclient import TestClient
 
+from shutline.car.figures import FigureState
 from shutline.car.findings import FootingKind, State
 from shutline.cli import main
 from shutline.store import Store
+from shutline.usecases.add import AddedItem
 from shutline.usecases.at_the_car import at_the_car
-from shutline.web import phone_page
+from shutline.usecases.progress import Stop
+from shutline.web import jobs, phone_page
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[2] / "bench"))
+
+from drawn_figures import as_photographed, odometer
 
 CAR = "ostrel-pavane"
 PAGE = f"/cars/{CAR}/at-the-car"
 ONE, TWO, WEB = "token-one", "token-two", "token-web"
+
+
+@pytest.fixture
+def bench(bench: Starlette) -> Iterator[Starlette]:
+    yield bench
+    bench.state.jobs.close()
 
 
 def picture(shade: int = 90) -> bytes:
@@ -50,6 +69,48 @@ def test_nothing_of_the_page_needs_a_script_or_style_within_it(client: TestClien
     assert "<style" not in text
     assert " style=" not in text
     assert " onclick" not in text
+
+
+def test_a_picture_is_read_for_figures_in_its_turn_and_what_it_shows_waits(
+    client: TestClient, bench: Starlette, store: Store, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    # As shipped: the settings of the tests leave it out.
+    monkeypatch.setenv("SHUTLINE_SETTINGS", str(tmp_path / "settings.toml"))
+    rng = random.Random(5)
+    out = io.BytesIO()
+    Image.fromarray(as_photographed(odometer(rng).picture, rng, trouble=0.3)).save(out, "PNG")
+    sent = send(client, out.getvalue(), place="instruments").json()["note"]
+    while bench.state.jobs.adding().deliveries:
+        time.sleep(0.05)
+    (figure,) = store.car_file(CAR).figures
+    assert (figure.source, figure.state) == (sent["source"], FigureState.WAITS)
+
+
+def test_it_can_be_stopped_and_gone_on_with(
+    client: TestClient, bench: Starlette, store: Store, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    begun, go = threading.Event(), threading.Event()
+
+    def slow(*_: object, stop: Stop, **more: object) -> AddedItem:
+        begun.set()
+        assert go.wait(60)
+        stop.heed("picture")
+        return AddedItem("picture")
+
+    monkeypatch.setattr(jobs, "read_picture", slow)
+    send(client, picture(), place="sill-near")
+    assert begun.wait(60)
+    (delivery,) = client.get("/add.json").json()["deliveries"]
+    assert (delivery["state"], delivery["note"]) == ("working", "nearside sill")
+    assert "Its picture is being read for figures" in client.get("/add", headers={"accept": "text/html"}).text
+    client.post(f"/add/deliveries/{delivery['id']}/stop")
+    go.set()
+    while (delivery := client.get("/add.json").json()["deliveries"][0])["state"] == "working":
+        time.sleep(0.05)
+    assert delivery["state"] == "stopped"
+    client.post(f"/add/deliveries/{delivery['id']}/go-on")
+    while client.get("/add.json").json()["deliveries"]:
+        time.sleep(0.05)
 
 
 def test_a_picture_is_taken_once_under_whoever_sent_it(client: TestClient, store: Store) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import secrets
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -49,12 +50,16 @@ def note(
     words: Annotated[str | None, typer.Option("--words", help="A typed note, in place of a file.")] = None,
     shows: Annotated[str | None, typer.Option("--shows", help="A condition by its id: enters it as a finding.")] = None,
     severity: Annotated[Severity | None, typer.Option("--severity", help="How bad it is, with --shows.")] = None,
+    figures: Annotated[
+        bool | None,
+        typer.Option("--figures/--no-figures", help="Read figures off a picture, or leave it out. [default: as set]"),
+    ] = None,
     by: Author = None,
     store: StoreFolder = None,
     as_json: AsJson = False,
 ) -> None:
     """Keep a picture, a spoken or a typed note at a place of a car; spoken words are read as said of that place."""
-    from shutline.usecases.note_keeping import Says, hear_notes
+    from shutline.usecases.note_keeping import Says, hear_notes, read_picture
 
     if (file is None) == (words is None):
         raise UserError(
@@ -71,6 +76,10 @@ def note(
         kept = _keep(there, car, place, file=file, words=words, says=says, by=by)
         if kept.note.kind is NoteKind.SPOKEN:
             hear_notes(there)
+        elif kept.note.kind is NoteKind.PICTURE:
+            # What goes wrong with it is kept with the car.
+            came = read_picture(there, kept.car, kept.note.source, figures=figures)
+            kept = replace(kept, problems=(*kept.problems, *came.problems))
     if as_json:
         output.show_json(kept)
         return

@@ -13,9 +13,12 @@ from shutline.car.errors import NotFoundError, Problem, ShutlineError, UserError
 from shutline.car.findings import Finding, Footing, FootingKind, Found, Severity
 from shutline.car.notes import Note, NoteKind
 from shutline.car.recordings import Kind
+from shutline.usecases.add import AddedItem
 from shutline.usecases.at_the_car import Place, find_place
+from shutline.usecases.evidence import chosen_evidence
+from shutline.usecases.film_stages import read_figures_on
 from shutline.usecases.look import find_car
-from shutline.usecases.progress import Stop
+from shutline.usecases.progress import Stop, Tell, silent
 from shutline.usecases.settings import author
 
 if TYPE_CHECKING:
@@ -65,7 +68,9 @@ def keep_file(
     ours: bool = False,
     by: str | None = None,
 ) -> NoteKept:
-    """Keep a picture or a spoken note made at a place; spoken words are heard later, by `hear_notes`.
+    """Keep a picture or a spoken note made at a place.
+
+    Spoken words are heard later, by `hear_notes`, and a picture is read by `read_picture`.
 
     Parameters
     ----------
@@ -222,6 +227,51 @@ def tie(store: Store, car: str, note: str, finding: str, *, by: str | None = Non
                 footings=(*there.finding.footings, footing),
             )
     return NoteKept(file.name, kept, new=False, finding=there)
+
+
+def read_picture(
+    store: Store,
+    car: str,
+    picture: str,
+    *,
+    figures: bool | None = None,
+    tell: Tell = silent,
+    stop: Stop | None = None,
+) -> AddedItem:
+    """Read what a picture that was kept by itself shows, unless that was done; all of it waits for a person.
+
+    Parameters
+    ----------
+    store : Store
+        Where it is kept.
+    car : str
+        The car's name, or a beginning of it that no other has.
+    picture : str
+        Id of the picture.
+    figures : bool, optional
+        Whether figures are read off it; as in the settings when left out.
+    tell, stop
+        Where progress is told, and a flag that ends the work before the picture is begun.
+
+    Raises
+    ------
+    NotFoundError
+        No such car, or no such picture of it (slug ``figure-source-unknown``).
+    UserError
+        The settings cannot be read.
+    StoppedError
+        `stop` was set.
+    """
+    file = find_car(store, car)
+    kept = next((one for one in file.pictures if one.id == picture), None)
+    if kept is None:
+        raise _unknown("figure-source-unknown", f"{file.name}, {picture[:60]!r}", "the car has no picture of that id")
+    problems: tuple[Problem, ...] = ()
+    if chosen_evidence(figures=figures, engine=False).figures:
+        problems = read_figures_on(store, file.name, picture, tell=tell, stop=stop or Stop())
+        store.put_problems(problems, car=file.name, stage=f"figures {kept.original.sha256[:16]}")
+    read = sum(figure.source == picture for figure in store.car_file(file.name).figures)
+    return AddedItem(kept.original.name, file.name, Kind.PICTURE, figures=read, problems=problems)
 
 
 def hear_notes(store: Store, *, stop: Stop | None = None) -> tuple[Problem, ...]:

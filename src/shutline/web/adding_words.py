@@ -93,13 +93,23 @@ def tally(delivery: Delivery) -> str:
 
 
 def _heard(delivery: Delivery) -> str:
-    """Say how far a spoken note is heard."""
+    """Say how far a spoken note is heard, or the picture of a note read."""
     file = delivery.files[0]
+    if file.picture is not None:
+        return _read(delivery, file)
     if file.item is not None:
         return f"Heard: {_count(file.item.words, 'word')}, {_count(file.item.findings, 'finding')}"
     if delivery.state == "working":
         return f"Being heard, {delivery.now.done * 100:.0f} %" if delivery.now else "Being heard"
     return "Waits to be heard" if delivery.state == "waiting" else "Stopped on the way; what is done is kept"
+
+
+def _read(delivery: Delivery, file: SentFile) -> str:
+    if file.problem is not None or file.item is not None:
+        return "Its picture was read" if file.problem is None else "Its picture could not be read"
+    if delivery.state == "working":
+        return "Its picture is being read for figures"
+    return "Its picture waits to be read for figures" if delivery.state == "waiting" else "Stopped before it was read"
 
 
 def _weight(file: SentFile) -> float:

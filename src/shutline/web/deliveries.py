@@ -58,8 +58,8 @@ class SentFile:
 
     `received` bytes of `byte_size` are on the disk; `sha256` is set once all are and agree with what the sender
     counted, and `kind` and `length_s` once it was looked into. `words_of` is the place of the recording whose words it
-    holds. `recording` is set where nothing is sent and a recording that the store has is gone on with. `problem` says
-    why nothing can be taken from it, `item` what came of it.
+    holds. `recording` is set where nothing is sent and a recording that the store has is gone on with, `picture` where
+    a picture that it has is read. `problem` says why nothing can be taken from it, `item` what came of it.
     """
 
     name: str
@@ -70,6 +70,7 @@ class SentFile:
     kind: Kind | None = None
     length_s: float | None = None
     recording: str | None = None
+    picture: str | None = None
     problem: Problem | None = None
     item: AddedItem | None = None
 
@@ -98,7 +99,7 @@ class Delivery:
     `car` is None until a new one is made; `title` is that of the car once it is there. `problem` says what stopped it.
     `now` is set while it is worked on; `sending` is True while bytes of it come in. `known` are the cars that have a
     recording of it already, while it is asked whether it is of one of them; `as_new` is True once somebody has said
-    that it is not. `note` is the place of a spoken note, where it is one that is to be heard.
+    that it is not. `note` is the place of a note made at the car, where it is one that is to be heard or read.
     """
 
     id: str

@@ -12,8 +12,10 @@ from typing import TYPE_CHECKING
 
 from shutline.car.errors import NotFoundError, Problem, ShutlineError, StoppedError, UserError
 from shutline.car.recordings import Kind
+from shutline.publish.naming import place_name
 from shutline.usecases.add import AddedItem, add, new_car
 from shutline.usecases.known import known_files
+from shutline.usecases.note_keeping import read_picture
 from shutline.usecases.progress import Step, Stop
 from shutline.usecases.unfinished import Unfinished, go_on, unfinished
 from shutline.web.deliveries import Delivery, Now, SentFile, UploadLimits
@@ -22,6 +24,7 @@ from shutline.web.uploads import Arrivals
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from shutline.car.notes import Note
     from shutline.store import Store
 
 FOLDER = "arriving"
@@ -136,19 +139,43 @@ class Jobs:
             raise _not_left(recording)
         size = self._store.original(left.sha256).byte_size
         file = SentFile(left.name, size, size, sha256=left.sha256, length_s=left.length_s, recording=recording)
+        same = [one for one in self.arrivals.all() if one.state != "done" and one.files[0].recording == recording]
+        return same[0] if same else self._begin(file, car=left.car, title=left.title, note=left.note, author=author)
+
+    def read_picture(self, car: str, note: Note, *, author: str) -> Delivery:
+        """Read a picture that was kept with a note made at a car, in its turn; once that is done it is forgotten.
+
+        Raises
+        ------
+        NotFoundError
+            The car has no such picture (slug ``recording-unknown``).
+        """
+        file = self._store.car_file(car)
+        picture = next((one for one in file.pictures if one.id == note.source), None)
+        if picture is None:
+            raise _not_left(note.source)
+        sent = SentFile(
+            picture.original.name,
+            picture.original.byte_size,
+            picture.original.byte_size,
+            sha256=picture.original.sha256,
+            kind=Kind.PICTURE,
+            picture=picture.id,
+        )
+        place = place_name(note.part, note.side, note.position)
+        return self._begin(sent, car=file.name, title=file.title, note=place, author=author)
+
+    def _begin(self, file: SentFile, *, car: str, title: str, note: str | None, author: str) -> Delivery:
         delivery = Delivery(
             id=secrets.token_hex(8),
             at=datetime.now(UTC).isoformat(timespec="seconds").replace("+00:00", "Z"),
             author=author,
             state="waiting",
             files=(file,),
-            car=left.car,
-            title=left.title,
-            note=left.note,
+            car=car,
+            title=title,
+            note=note,
         )
-        same = [one for one in self.arrivals.all() if one.state != "done" and one.files[0].recording == recording]
-        if same:
-            return same[0]
         self.arrivals.keep(delivery)
         self.wake()
         return delivery
@@ -197,8 +224,11 @@ class Jobs:
             # The disk or the store failed: the next file would fare no better.
             self.arrivals.change(delivery, state="stopped", problem=error.problem)
         else:
-            self.arrivals.change(delivery, state="done")
+            done = self.arrivals.change(delivery, state="done")
             self.arrivals.clear(delivery)
+            if all(file.picture is not None and file.problem is None for file in done.files):
+                # What was read off a picture waits among the figures; there is nothing to say of it here.
+                self.arrivals.remove(delivery)
 
     def _asks(self, delivery: Delivery) -> bool:
         """Ask first, where a new car would be made of a recording that another has already."""
@@ -248,6 +278,8 @@ class Jobs:
 
         if file.recording is not None:
             return go_on(self._store, file.recording, tell=tell, stop=self._stop)
+        if file.picture is not None:
+            return read_picture(self._store, delivery.car or "", file.picture, tell=tell, stop=self._stop)
         if file.words_of is not None:
             raise _words_alone(file, delivery.files[file.words_of].name)
         car = delivery.car or self._made(delivery, file)

@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from shutline.store import Store
+    from shutline.web.jobs import Jobs
 
 T = TypeVar("T")
 
@@ -71,7 +72,7 @@ async def page(request: Request) -> Response:
 
 
 async def take_file(request: Request) -> Response:
-    """Take a picture or a spoken note; it is heard in its turn."""
+    """Take a picture or a spoken note; it is read, or heard, in its turn."""
     asked = request.query_params
     store: Store = request.app.state.store
     author: str = request.state.session.author
@@ -96,10 +97,14 @@ async def take_file(request: Request) -> Response:
             kept = await run_in_threadpool(keep)
     except ClientDisconnect:
         return Response(status_code=400)
-    if kind is NoteKind.SPOKEN and kept.new:
+    if kept.new:
         # One that was read before is not read again.
+        jobs: Jobs = request.app.state.jobs
         with contextlib.suppress(NotFoundError):
-            await run_in_threadpool(request.app.state.jobs.read_on, kept.note.source, author=author)
+            if kind is NoteKind.SPOKEN:
+                await run_in_threadpool(jobs.read_on, kept.note.source, author=author)
+            else:
+                await run_in_threadpool(jobs.read_picture, kept.car, kept.note, author=author)
     return as_json(kept, status=201 if kept.new else 200)
 
 
