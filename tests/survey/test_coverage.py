@@ -151,6 +151,14 @@ def test_all_good_round_there_is_no_answer_but_a_mention() -> None:
     assert (sill.cover, sill.breadth, sill.passing) == (Cover.IN_PASSING, Breadth.ONLY_AS_A_WHOLE, ("f0",))
 
 
+def test_a_word_for_all_the_metal_touches_no_switch() -> None:
+    found = {one.asked.key: one for one in coverage(car(Finding("car", "rust", Found.NO, footings=SAID))).checks}
+    assert (found["sill-near"].cover, found["sill-near"].passing) == (Cover.IN_PASSING, ("f0",))
+    assert {found[key].cover for key in ("switch", "carpet", "gearbox", "keys")} <= {Cover.NOT_MENTIONED}
+    tidy = coverage(car(Finding("car", "sound", Found.YES, footings=SAID)))
+    assert next(one for one in tidy.checks if one.asked.key == "switch").cover is Cover.IN_PASSING
+
+
 def test_the_open_checks_come_first_and_what_costs_most_leads_them() -> None:
     found = coverage(car(Finding("sill", "sound", Found.YES, Side.BOTH, footings=SAID)))
     order = [one.cover for one in found.checks]

@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import lru_cache
 
 from shutline.car.carfile import CarFile
 from shutline.car.findings import Finding, FootingKind, Position, Side
@@ -13,6 +14,7 @@ from shutline.survey.checks import Asked
 from shutline.survey.choice import Choice, choose_guide
 from shutline.survey.choices import Omission, chosen_guides, omissions
 from shutline.survey.guides import Shelf, shelf
+from shutline.survey.odds_layer import odds_tables
 
 
 class Cover(StrEnum):
@@ -183,11 +185,25 @@ def _covered(
     if other:
         return Covered(asked, Cover.IN_PASSING, breadth=Breadth.ANOTHER_MATTER, passing=other)
     # In the order of the car file, whichever part they are of.
-    parts = set(spoken_of_with[asked.check.part])
-    whole = tuple(name for _, name in sorted(one[:2] for part in parts for one in kept.get(part, ())))
+    part, wholes = asked.check.part, set(spoken_of_with[asked.check.part])
+    whole = tuple(
+        name
+        for _, name in sorted(
+            one[:2] for whole in wholes for one in kept.get(whole, ()) if _reaches(one[2].condition, whole, part)
+        )
+    )
     if whole:
         return Covered(asked, Cover.IN_PASSING, breadth=Breadth.ONLY_AS_A_WHOLE, passing=whole)
     return Covered(asked, Cover.NOT_MENTIONED, breadth=Breadth.NOT_MENTIONED)
+
+
+@lru_cache(maxsize=8192)
+def _reaches(condition: str, whole: str, part: str) -> bool:
+    """Tell whether what is said of a whole touches a part: 'no rust anywhere on it' says nothing of the switches."""
+    tables = odds_tables()
+    if not any(row.whole == whole and condition in row.conditions for row in tables.wholes):
+        return True
+    return whole in tables.holders(condition).get(part, ())
 
 
 def _answers(asked: Asked, finding: Finding) -> bool:

@@ -106,7 +106,8 @@ def _cases(car_file: CarFile, named: dict[str, list[Told]], tables: OddsTables) 
         if name in tables.changing:
             told = _of_one_occasion(told, lambda a, b: of_one_occasion(a, b, made, within_h=within_h))
         if len(told) > 1:
-            why = f"{len(told)} values were told, and a car has one"
+            count = "two" if len(told) == 2 else "several"
+            why = f"{count} values were told, and a car has one"
             yield make_odds(OddsKind.FACT, name, tuple(told), why)
 
 
