@@ -8,11 +8,13 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from shutline.car.errors import Problem, UserError
+from shutline.car.findings import Found
 from shutline.cli import output
 from shutline.cli.options import AsJson, Author, CarName, StoreFolder, opened
 
 if TYPE_CHECKING:
     from shutline.car.readings import KeptReading
+    from shutline.usecases.gauges import CarGauges
     from shutline.usecases.readings import CarReadings, ReadingDecided, ReadingsCame, ReadingVerb
 
 app = typer.Typer()
@@ -93,6 +95,66 @@ def readings(
             _show_decided(enter_reading(there, car, keyed, author=by), as_json=as_json)
         else:
             _show_all(car_readings(there, car), as_json=as_json)
+
+
+@app.command(epilog="Example: shutline gauges blue-saloon")
+def gauges(
+    *,
+    car: CarName,
+    enter: Annotated[
+        str | None, typer.Option("--enter", help="Enter a finding that was measured, by its key.", metavar="KEY")
+    ] = None,
+    found: Annotated[
+        str, typer.Option("--found", help="With --enter: yes where you made sure, else unsure.")
+    ] = "unsure",
+    by: Author = None,
+    store: StoreFolder = None,
+    as_json: AsJson = False,
+) -> None:
+    """Tell what the readings of a car come to: figures with their doubt, limits with their source, who decides."""
+    from shutline.usecases.gauges import car_gauges, enter_measured
+
+    with opened(store) as there:
+        if enter is not None:
+            kept = enter_measured(there, car, enter, found=_found(found), author=by)
+            if as_json:
+                output.show_json(kept)
+            else:
+                output.print_line(f"Entered, {kept.finding.found.value}  {kept.id}")
+            return
+        told = car_gauges(there, car)
+    if as_json:
+        output.show_json(told)
+        return
+    _show_gauges(told)
+
+
+def _show_gauges(told: CarGauges) -> None:
+    for section in told.sections:
+        output.print_line(section.title)
+        for line in section.lines:
+            output.print_line(f"  {output.printable(line.sentence)}")
+            for note in line.notes:
+                output.print_line(f"      {output.printable(note)}")
+        if section.use:
+            output.print_line(f"  {output.printable(section.use)}")
+        for caution in section.cautions:
+            output.print_line(f"  Care: {output.printable(caution)}")
+        for problem in section.problems:
+            output.show_problem(problem)
+    for against in told.against:
+        output.print_line(f"At odds with a finding {against.finding}: {output.printable(against.sentence)}")
+    for one in told.proposals:
+        state = "entered" if one.entered else f"shutline gauges {told.car} --enter {one.key}"
+        output.print_line(f"{one.place}: {one.label}? {output.printable(one.why)} ({state})")
+    if not told.sections:
+        output.print_line(f"Nothing was measured yet: shutline readings {told.car} --enter QUANTITY --value FIGURE")
+
+
+def _found(text: str) -> Found:
+    if text in {one.value for one in Found}:
+        return Found(text)
+    raise UserError(Problem("command-line", "--found", repr(text), "yes, no or unsure", "Give one of them."))
 
 
 def _show_all(found: CarReadings, *, as_json: bool) -> None:

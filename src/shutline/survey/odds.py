@@ -30,6 +30,8 @@ class OddsKind(StrEnum):
     """One fact with several values."""
     NOT_FITTED = "not fitted"
     """A part was described that such a car does not have."""
+    MEASURED = "measured"
+    """A finding that what was measured cannot well be true beside."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,8 +129,10 @@ def at_odds(
     Returns
     -------
     tuple of Odds
-        Findings first, in the order of the car file, then facts, then parts that such a car does not have.
+        Findings first, in the order of the car file, then facts, then parts that such a car does not have, then
+        findings that what was measured stands against.
     """
+    from shutline.survey.measured import measured_at_odds
     from shutline.survey.odds_facts import all_facts_at_odds
     from shutline.survey.odds_fitted import parts_not_fitted
     from shutline.survey.odds_general import gathered
@@ -138,6 +142,7 @@ def at_odds(
         *gathered(_pairs_at_odds(car_file, tables), apart=apart),
         *all_facts_at_odds(car_file, tables=tables),
         *parts_not_fitted(car_file, tables=tables),
+        *measured_at_odds(car_file),
     )
 
 

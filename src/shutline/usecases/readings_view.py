@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from shutline.car.findings import State
+from shutline.usecases.gauges import CarGauges, gauges_of
 from shutline.usecases.look import find_car
 from shutline.usecases.readings import figure_words, place_words, value_words
 
@@ -61,7 +62,7 @@ class QuantityOffered:
 
 @dataclass(frozen=True, slots=True)
 class ReadingsView:
-    """All that the page of readings shows."""
+    """All that the page of readings shows; `told` is what the readings that stand come to."""
 
     car: str
     title: str
@@ -70,6 +71,7 @@ class ReadingsView:
     struck: tuple[ReadingLine, ...]
     rounds: tuple[RoundOffered, ...]
     quantities: tuple[QuantityOffered, ...]
+    told: CarGauges
 
 
 def readings_view(store: Store, name: str) -> ReadingsView:
@@ -108,6 +110,7 @@ def readings_view(store: Store, name: str) -> ReadingsView:
         struck=tuple(in_state(State.STRUCK)),
         rounds=tuple(RoundOffered(key, one.title, counts.get(key, 0)) for key, one in rounds().items()),
         quantities=_offered(),
+        told=gauges_of(car),
     )
 
 

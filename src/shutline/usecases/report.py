@@ -90,6 +90,8 @@ def make_report(
     StoppedError
         `stop` was set.
     """
+    from shutline.publish.struck import without_struck_words
+
     stop = stop or Stop()
     wanted = wanted_outputs(tuple(only or ()) or REPORT)
     car = find_car(store, name)
@@ -98,6 +100,7 @@ def make_report(
     files: list[WrittenFile] = []
     problems: list[Problem] = [_unfinished(recording) for recording in car.recordings if not recording.complete]
     walks = {recording.id: _walk(recording, car) for recording in car.recordings}
+    car = without_struck_words(car)
     model: ReportModel | None = None
     for what in wanted:
         stop.heed(car.name)
@@ -116,7 +119,10 @@ def make_report(
 
 
 def without_struck(car: CarFile) -> CarFile:
-    """Give a car file without what a person has struck or set aside, and without what second readings have of it."""
+    """Give a car file without what a person has struck or set aside: its words and second readings of it too."""
+    from shutline.publish.struck import without_struck_words
+
+    car = without_struck_words(car)
     struck = {kept.id for kept in car.findings} - {kept.id for kept in car.going_out()}
     readings = (
         replace(reading, views=tuple(view for view in reading.views if view.finding not in struck))
@@ -128,6 +134,7 @@ def without_struck(car: CarFile) -> CarFile:
         facts=tuple(kept for kept in car.facts if kept.fact.state is not State.STRUCK and not kept.withdrawn),
         second_readings=tuple(readings),
         figures=tuple(figure for figure in car.figures if figure.state is not FigureState.ASIDE),
+        readings=tuple(kept for kept in car.readings if kept.state is not State.STRUCK),
     )
 
 
@@ -173,6 +180,7 @@ def _model(
     from shutline.usecases.engine_report import engine_section
     from shutline.usecases.guides import own_shelf
     from shutline.usecases.masks import report_told
+    from shutline.usecases.measured_report import measured_section
     from shutline.usecases.odds_report import odds_section
     from shutline.usecases.published_pictures import pictures_out
 
@@ -189,6 +197,7 @@ def _model(
         survey=coverage(car, on=own_shelf()),
         masks=report_told(store, car),
         engine=engine_section(store, car),
+        measured=measured_section(car),
         odds=odds_section(store, car),
     )
 

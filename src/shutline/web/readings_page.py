@@ -13,7 +13,9 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from shutline.car.errors import Problem, UserError
+from shutline.car.findings import Found
 from shutline.gauge.readings import Keyed
+from shutline.usecases.gauges import enter_measured
 from shutline.usecases.readings import (
     ReadingVerb,
     decide_reading,
@@ -46,6 +48,13 @@ class Decided(msgspec.Struct, forbid_unknown_fields=True):
     verb: ReadingVerb
     version: int | None = None
     reading: Keyed | None = None
+
+
+class Measured(msgspec.Struct, forbid_unknown_fields=True):
+    """A finding that was measured and is to be entered."""
+
+    key: str
+    found: Found = Found.UNSURE
 
 
 async def page(request: Request) -> Response:
@@ -112,6 +121,20 @@ async def decide(request: Request) -> Response:
     return as_json(await run_in_threadpool(do))
 
 
+async def measured(request: Request) -> Response:
+    """Enter a finding that was measured."""
+    sent = await _sent(request, Measured)
+    do = partial(
+        enter_measured,
+        request.app.state.store,
+        request.path_params["car"],
+        sent.key,
+        found=sent.found,
+        author=request.state.session.author,
+    )
+    return as_json(await run_in_threadpool(do), status=201)
+
+
 async def walk(request: Request) -> Response:
     """Show a round, all of it in the page, so that it can be walked without signal."""
     of = request.query_params.get("of", "paint_film")
@@ -150,6 +173,7 @@ ROUTES = (
     Route("/cars/{car}/readings/table", table, methods=["POST"]),
     Route("/cars/{car}/readings/hear", hear, methods=["POST"]),
     Route("/cars/{car}/readings/decide", decide, methods=["POST"]),
+    Route("/cars/{car}/readings/measured", measured, methods=["POST"]),
     Route("/cars/{car}/at-the-car/readings.json", walk),
     Route("/cars/{car}/at-the-car/readings", walk),
     Route("/cars/{car}/at-the-car/reading", enter, methods=["POST"]),

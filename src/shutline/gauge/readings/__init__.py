@@ -5,9 +5,18 @@ uncertainty, or says what is allowed. May not read or write anything but the dat
 """
 
 from shutline.gauge.readings.entry import Keyed, reading_of
-from shutline.gauge.readings.quantities import Instrument, Quantity, instruments, quantities, quantity, spots
+from shutline.gauge.readings.quantities import (
+    Instrument,
+    Quantity,
+    in_first_unit,
+    instruments,
+    quantities,
+    quantity,
+    spots,
+)
 from shutline.gauge.readings.spoken import Run, spoken_runs
 from shutline.gauge.readings.table import Table, read_table
+from shutline.gauge.readings.trends import Trend, trends
 
 __all__ = [
     "Instrument",
@@ -15,6 +24,8 @@ __all__ = [
     "Quantity",
     "Run",
     "Table",
+    "Trend",
+    "in_first_unit",
     "instruments",
     "quantities",
     "quantity",
@@ -22,4 +33,5 @@ __all__ = [
     "reading_of",
     "spoken_runs",
     "spots",
+    "trends",
 ]

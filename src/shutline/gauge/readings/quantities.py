@@ -7,12 +7,13 @@ import io
 import math
 import tomllib
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from importlib.resources import files
 from typing import Any
 
 from shutline.car.errors import Problem, UserError
+from shutline.car.readings import Reading
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,6 +145,16 @@ def quantity(name: str, *, where: str = "reading") -> Quantity:
             return one
     allowed = ", ".join(quantities())
     raise refused(where, f"{name!r} is no quantity of the list", f"one of {allowed}", "Choose one of them.")
+
+
+def in_first_unit(reading: Reading) -> Reading:
+    """Give a reading in the first unit of its quantity, its uncertainty too."""
+    of = quantities()[reading.quantity]
+    unit = of.unit(reading.unit) or of.units[0]
+    if unit is of.units[0]:
+        return reading
+    value = reading.value * unit.factor + unit.offset
+    return replace(reading, value=value, unit=of.units[0].id, uncertainty=reading.uncertainty * unit.factor)
 
 
 @cache

@@ -18,7 +18,8 @@ class Round:
     """One round.
 
     `each` readings are taken at each spot. `spots` are taken in turn at each part, but the middle alone on those of
-    `middle`; `words` says what they are called. `count` is how many numbered places there are (cylinders); nought where they are parts.
+    `middle`; `words` says what they are called. `count` is how many numbered places there are (cylinders); nought
+    where they are parts.
     """
 
     quantity: str

@@ -39,10 +39,13 @@ def page_files(page: BuyersPage) -> Mapping[str, bytes]:
     # The drawings are our own, and are already escaped where they hold anything of the car's.
     wide, narrow = (Markup(report.figure.wide), Markup(report.figure.narrow)) if report.figure else ("", "")  # noqa: S704
     drawings = [Markup(heard.drawing) for heard in report.engine.heard] if report.engine else []  # noqa: S704
+    films = [Markup(gauge.drawing) for gauge in report.measured.gauges] if report.measured else []  # noqa: S704
     html = (
         _environment()
         .get_template("page.html.j2")
-        .render(p=page, m=report, w=wording(), t=words("page"), wide=wide, narrow=narrow, drawings=drawings)
+        .render(
+            p=page, m=report, w=wording(), t=words("page"), wide=wide, narrow=narrow, drawings=drawings, films=films
+        )
     )
     pictures = {f"pictures/{picture.key}.jpg": picture.data for entry in report.entries for picture in entry.pictures}
     beside: dict[str, bytes] = {}
@@ -77,10 +80,16 @@ def _still_files() -> Mapping[str, bytes]:
 
 @cache
 def _environment() -> Environment:
-    from jinja2 import Environment, PackageLoader, StrictUndefined
+    from jinja2 import ChoiceLoader, Environment, PackageLoader, StrictUndefined
 
     environment = Environment(
-        loader=PackageLoader("shutline.publish.buyers", "templates"),
+        # The report's sections that stand here as they are there.
+        loader=ChoiceLoader(
+            [
+                PackageLoader("shutline.publish.buyers", "templates"),
+                PackageLoader("shutline.publish.report", "templates"),
+            ]
+        ),
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,

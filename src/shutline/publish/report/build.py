@@ -20,7 +20,15 @@ from shutline.publish.report.entries import otherwise_of, recording_numbers, sec
 from shutline.publish.report.facts import facts
 from shutline.publish.report.figure import figure
 from shutline.publish.report.gaps import gaps
-from shutline.publish.report.model import Caution, EngineSection, House, OddsSection, OriginalLine, ReportModel
+from shutline.publish.report.model import (
+    Caution,
+    EngineSection,
+    House,
+    MeasuredSection,
+    OddsSection,
+    OriginalLine,
+    ReportModel,
+)
 from shutline.publish.report.odds import marked, numbered
 from shutline.publish.report.pictures import Album
 from shutline.publish.report.read_off import read_off
@@ -44,6 +52,7 @@ def build_report(
     survey: Coverage | None = None,
     masks: Sequence[str] = (),
     engine: EngineSection | None = None,
+    measured: MeasuredSection | None = None,
     silence_of: CarFile | None = None,
     odds: OddsSection | None = None,
 ) -> ReportModel:
@@ -70,6 +79,8 @@ def build_report(
         What is said of covers in the pictures; see `publish.masks`.
     engine : EngineSection, optional
         The engine by ear; left out where nothing was listened to.
+    measured : MeasuredSection, optional
+        What instruments say; left out where nothing was measured.
     silence_of : CarFile, optional
         The car file by which it is told what was not looked at, where more is known than the report shows.
     odds : OddsSection, optional
@@ -112,6 +123,7 @@ def build_report(
         problems=tuple(dict.fromkeys(_problem_words(problem) for problem in problems)),
         masks=tuple(one_line(line) for line in masks),
         engine=engine,
+        measured=measured,
         read_off=read_off(car_file, recordings),
         odds=told_odds,
     )

@@ -204,6 +204,41 @@ class EngineSection:
 
 
 @dataclass(frozen=True, slots=True)
+class MeasuredLine:
+    """What was measured of one thing, and what bears on it."""
+
+    words: str
+    notes: str
+
+
+@dataclass(frozen=True, slots=True)
+class MeasuredGauge:
+    """What one gauge tells; `rest` counts the places that do not stand out; `drawing` is SVG or empty.
+
+    `against` are what its figures were held against, or may be, with source and who decides.
+    """
+
+    name: str
+    lines: tuple[MeasuredLine, ...]
+    rest: str
+    against: tuple[str, ...]
+    use: str
+    care: tuple[str, ...]
+    drawing: str = field(repr=False)
+    alt: str
+
+
+@dataclass(frozen=True, slots=True)
+class MeasuredSection:
+    """What instruments say: its headings, what such figures are, and each gauge."""
+
+    heading: str
+    intro: str
+    against_heading: str
+    gauges: tuple[MeasuredGauge, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class ReadOffLine:
     """One figure that a person took: what it is of, its words (a paper has several lines), and where it was read."""
 
@@ -283,6 +318,7 @@ class ReportModel:
     problems: tuple[str, ...]
     masks: tuple[str, ...] = ()
     engine: EngineSection | None = None
+    measured: MeasuredSection | None = None
     read_off: ReadOffSection | None = None
     odds: OddsSection = field(default_factory=OddsSection)
 

@@ -46,6 +46,7 @@ def report_html(model: ReportModel) -> str:
         wide=wide,
         narrow=narrow,
         drawings=drawings,
+        films=[Markup(gauge.drawing) for gauge in model.measured.gauges] if model.measured else [],  # noqa: S704
     )
 
 

@@ -139,6 +139,20 @@ for (const button of document.querySelectorAll("[data-verb]")) {
   });
 }
 
+for (const button of document.querySelectorAll("[data-enter]")) {
+  button.addEventListener("click", async () => {
+    const item = button.closest(".reading");
+    item.setAttribute("aria-busy", "true");
+    try {
+      await ask(`${car}/measured`, { method: "POST", body: { key: item.dataset.key, found: button.dataset.enter } });
+      location.reload();
+    } catch (error) {
+      item.removeAttribute("aria-busy");
+      tellTrouble(error);
+    }
+  });
+}
+
 const anywhere = [...quantities.values()].find((one) => one.id === "paint_film");
 options(at("amend-part"), anywhere.parts, "as it was");
 at("amending").querySelector("[data-close]").addEventListener("click", () => at("amending").close());

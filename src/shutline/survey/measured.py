@@ -1,0 +1,72 @@
+"""What was measured beside what was said: paint film against findings, as cases for a person to decide."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+import msgspec
+
+from shutline.car.carfile import CarFile
+from shutline.car.findings import Footing, FootingKind, State
+from shutline.car.readings import Reading
+
+if TYPE_CHECKING:
+    from shutline.gauge.paint import PaintResult
+    from shutline.survey.odds import Odds
+
+
+def standing_readings(car_file: CarFile, *quantities: str) -> tuple[Reading, ...]:
+    """Give the readings that stand, each in the first unit of its quantity; all quantities where none is named."""
+    from shutline.gauge.readings import in_first_unit
+
+    return tuple(
+        in_first_unit(one.reading)
+        for one in car_file.readings
+        if one.state is State.STANDS and (not quantities or one.reading.quantity in quantities)
+    )
+
+
+def paint_of(car_file: CarFile) -> PaintResult | None:
+    """Tell what the paint film of a car comes to; None where none was measured.
+
+    What the body is made of is taken from what was said and noted of the car.
+    """
+    readings = standing_readings(car_file, "paint_film")
+    if not readings:
+        return None
+    sayings = [stretch.text for recording in car_file.recordings for stretch in recording.stretches]
+    sayings += [note.words for note in car_file.notes if note.words]
+    return _compared(msgspec.json.encode(readings), tuple(sayings))
+
+
+def measured_at_odds(car_file: CarFile) -> Iterator[Odds]:
+    """Find the findings that what was measured cannot well be true beside, in the order of the car file."""
+    from shutline.gauge.paint import against
+    from shutline.survey.odds import OddsKind, Told, make_odds
+
+    film = paint_of(car_file)
+    if film is None:
+        return
+    kept = [one for one in car_file.going_out() if one.finding.footings]
+    for one in against([each.finding for each in kept], film):
+        finding = kept[one.finding]
+        panel = film.panel(one.panel)
+        sentence = panel.sentence if panel is not None else one.sentence
+        sources = dict.fromkeys(source for spot in panel.spots for source in spot.sources) if panel is not None else {}
+        footings = tuple(Footing(FootingKind.MEASURED, source, quote=sentence) for source in sources or ("",))
+        told = (
+            Told(finding.id, finding.finding.footings, finding=finding.finding, struck_with=(finding.id,)),
+            # Named by the panel: one more reading leaves it the same case, though it says something else then.
+            Told("", footings, words=sentence, name=f"film of {one.panel.name}"),
+        )
+        yield make_odds(OddsKind.MEASURED, one.rule, told, one.sentence)
+
+
+@lru_cache(maxsize=32)
+def _compared(readings: bytes, sayings: tuple[str, ...]) -> PaintResult:
+    """Compare once for the same readings: several pages of a car ask."""
+    from shutline.gauge.paint import body_of, compare_paint
+
+    return compare_paint(msgspec.json.decode(readings, type=tuple[Reading, ...]), body=body_of(sayings))
