@@ -6,18 +6,25 @@ import shutil
 from collections.abc import Callable, Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from shutline.car.errors import NotFoundError, UserError
-from shutline.car.going_out import PrivateKind, Share
+from shutline.car.going_out import Edition, Occasion, PrivateKind, Share
 from shutline.store import Store
+from shutline.usecases import buyers_page
 from shutline.usecases.add import add
+from shutline.usecases.buyer_choice import BuyerChoice, keep_buyer_choice
+from shutline.usecases.light_films import LightFilm, light_copy
 from shutline.usecases.private import keep_private
+from shutline.usecases.report import make_report
 from shutline.usecases.review import confirm, strike
+from shutline.usecases.sealing import seal
 from shutline.usecases.shares import end_share, is_open, make_shared_page, share, shared_file, shares
 
 CAR = "ostrel-pavane"
+TEXTS = {".html", ".vtt", ".json", ".txt", ".md", ".jsonld"}
 WORDS = """WEBVTT
 
 00:00:01.000 --> 00:00:05.000
@@ -122,3 +129,60 @@ def test_sharing_again_makes_nothing_anew(store: Store) -> None:
     assert all(not one.open for one in end_share(store, CAR, "", author="Ida").links)
     with pytest.raises(NotFoundError):
         end_share(store, CAR, "no-such", author="Ida")
+
+
+def struck_rust(store: Store) -> None:
+    rust = next(one.id for one in store.car_file(CAR).findings if one.finding.condition == "rust")
+    strike(store, CAR, [rust], author="Ida")
+
+
+def test_what_was_said_of_what_is_struck_is_in_no_text_that_goes_out(store: Store, tmp_path: Path) -> None:
+    struck_rust(store)
+    folder = Path(make_shared_page(store, CAR).folder)
+    texts = {path.name: path.read_text(encoding="utf-8") for path in folder.rglob("*") if path.suffix in TEXTS}
+    made = make_report(store, CAR, only=["json", "captions", "chapters", "html", "description"], out=tmp_path / "out")
+    texts |= {Path(one.path).name: Path(one.path).read_text(encoding="utf-8") for one in made.files}
+    sealed = Path(
+        seal(store, CAR, occasion=Occasion.OFFERED, edition=Edition.BUYER, out=tmp_path / "sealed").sealed.folder
+    )
+    texts |= {str(path): path.read_text(encoding="utf-8") for path in sealed.rglob("*") if path.suffix in TEXTS}
+    assert len(texts) > 20
+    for name, text in texts.items():
+        if not name.endswith((".css", ".js")):
+            assert "There's rust" not in text, name
+            assert "rust on the nearside" not in text, name
+    assert "[withdrawn]" in texts["captions-1.vtt"]
+    assert "has been withdrawn by the seller since" in texts["index.html"]
+    assert "it can still be heard" in texts["index.html"]
+
+
+@pytest.mark.parametrize("silent", [False, True])
+def test_the_film_is_silent_there_only_where_the_house_says_so(
+    store: Store, monkeypatch: pytest.MonkeyPatch, silent: bool
+) -> None:
+    keep_buyer_choice(BuyerChoice(silent=silent), author="Ida")
+    given: list[tuple[tuple[float, float], ...]] = []
+
+    def copied(*args: Any, muted: tuple[tuple[float, float], ...], **more: Any) -> LightFilm:
+        given.append(muted)
+        return light_copy(*args, muted=muted, **more)
+
+    monkeypatch.setattr(buyers_page, "light_copy", copied)
+    make_shared_page(store, CAR)
+    struck_rust(store)
+    page = (Path(make_shared_page(store, CAR).folder) / "index.html").read_text(encoding="utf-8")
+    assert ("the film is silent there" in page) is silent
+    assert given[0] == ()
+    spans = given[1]
+    assert bool(spans) is silent
+    if silent:
+        ((start_s, end_s),) = spans
+        assert 2.0 < start_s < 4.0
+        assert end_s == pytest.approx(5.0, abs=0.1)
+
+
+def test_another_choice_of_the_house_makes_the_page_anew(store: Store) -> None:
+    make_shared_page(store, CAR)
+    assert shares(store, CAR).fresh
+    keep_buyer_choice(BuyerChoice(silent=True), author="Ida")
+    assert not shares(store, CAR).fresh

@@ -256,6 +256,10 @@ def settings_lines(shown: Mapping[str, Any]) -> Iterator[str]:
     masks = shown["masks"]
     yield f"What is covered in what goes out, in {printable(masks.file)}"
     yield f"  {', '.join(masks.chosen['kinds']) or 'no kind'}; {_COVERS[masks.chosen['covers']]}"
+    buyer = shown["buyer"]
+    yield f"For the buyer, in {printable(buyer.file)}"
+    yield f"  where something was said that was struck, the film is {'silent' if buyer.chosen.silent else 'heard'}"
+    yield f"  time stamps: {printable(buyer.chosen.stamp) or 'none'}"
     yield f"The second reader, in {printable(second.file)}"
     chosen = second.settings
     if chosen.address is None:
@@ -272,6 +276,7 @@ def settings_lines(shown: Mapping[str, Any]) -> Iterator[str]:
         *(one for file in guides.files for one in file.problems),
         *film.problems,
         *masks.problems,
+        *buyer.problems,
         *second.problems,
         *(one for file in words.files for one in file.problems),
     )

@@ -72,13 +72,7 @@ class Private:
                     spans.append((stretch.start_s, stretch.end_s))
                 else:
                     spans.append((word.start_s - _SLACK_S, word.end_s + _SLACK_S))
-        joined: list[Span] = []
-        for start_s, end_s in sorted(spans):
-            if joined and start_s <= joined[-1][1]:
-                joined[-1] = (joined[-1][0], max(joined[-1][1], end_s))
-            else:
-                joined.append((max(0.0, start_s), end_s))
-        return tuple(joined)
+        return joined_spans(spans)
 
     def _without(self, recording: str, stretch: Stretch) -> Stretch:
         hidden = self._hidden(stretch)
@@ -128,6 +122,17 @@ class Private:
                 if plain[first] and plain[end] and run in self.signs:
                     hidden |= set(text.word[first : end + 1])
         return hidden
+
+
+def joined_spans(spans: Sequence[Span]) -> tuple[Span, ...]:
+    """Give stretches in order and apart, seconds, none before 0."""
+    joined: list[Span] = []
+    for start_s, end_s in sorted(spans):
+        if joined and start_s <= joined[-1][1]:
+            joined[-1] = (joined[-1][0], max(joined[-1][1], end_s))
+        else:
+            joined.append((max(0.0, start_s), end_s))
+    return tuple(joined)
 
 
 def private_of(

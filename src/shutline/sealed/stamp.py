@@ -69,7 +69,7 @@ def ask_stamp(data: bytes, address: str, *, timeout_s: float = TIMEOUT_S) -> byt
     """
     from rfc3161_client import HashAlgorithm, TimestampRequestBuilder, decode_timestamp_response
 
-    _check_address(address)
+    check_address(address)
     asked = TimestampRequestBuilder().data(data).hash_algorithm(HashAlgorithm.SHA512).build()
     request = urllib.request.Request(  # noqa: S310 - the scheme was checked above
         address, asked.as_bytes(), {"Content-Type": "application/timestamp-query", "User-Agent": "shutline"}
@@ -156,7 +156,7 @@ def _signer(answer: TimeStampResponse) -> str:
     return next((one.subject.rfc4514_string() for one in inside if one.serial_number in serials), "")
 
 
-def _check_address(address: str) -> None:
+def check_address(address: str) -> None:
     try:
         parts = urlsplit(address)
         fits = parts.scheme in {"http", "https"} and bool(parts.hostname)

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 from shutline.car.errors import BrokenWorldError, Problem, ShutlineError, UserError
 from shutline.car.findings import FootingKind, State
 from shutline.car.recordings import Kind
+from shutline.usecases.buyer_choice import buyer_choice
 from shutline.usecases.engine_report import engine_section
 from shutline.usecases.guides import own_shelf
 from shutline.usecases.house import house
@@ -32,7 +33,7 @@ if TYPE_CHECKING:
     from shutline.car.carfile import CarFile, Recording
     from shutline.car.places import Visit
     from shutline.publish.buyers import Answer, BuyersPage, Film
-    from shutline.publish.private import Private
+    from shutline.publish.private import Private, Span
     from shutline.publish.report import ReportModel
     from shutline.publish.report.model import EngineSection
     from shutline.store import Store
@@ -150,10 +151,15 @@ class _Making:
 
     def __init__(self, store: Store, car: CarFile, moment: datetime, tell: Tell, stop: Stop) -> None:
         from shutline.publish.buyers import public_car
+        from shutline.publish.struck import struck_spans, without_struck_words
 
-        self._store, self._car, self._moment, self._tell, self._stop = store, car, moment, tell, stop
+        self._store, self._moment, self._tell, self._stop = store, moment, tell, stop
         self.private: Private = private_for(store, car)
-        self.public = public_car(car, self.private, without_facts=facts_left_out())
+        # What is silent is found in the words as they were said.
+        self._said = {one.id: one.stretches for one in car.recordings}
+        self._struck = struck_spans(car)
+        self._car = without_struck_words(car)
+        self.public = public_car(self._car, self.private, without_facts=facts_left_out())
         self.problems: list[Problem] = []
         self.copies: dict[str, LightFilm] = {}
         self._walks: Mapping[str, tuple[Visit, ...]] = walks_of(car)
@@ -232,12 +238,16 @@ class _Making:
 
     def _films(self) -> list[Film]:
         from shutline.publish.buyers import film_of
+        from shutline.publish.private import joined_spans
 
         films: list[Film] = []
+        silent_there = buyer_choice().silent
         for recording in self._chosen():
             self._stop.heed(self._car.name)
             kept = next(one for one in self._car.recordings if one.id == recording.id)
-            muted = self.private.muted(kept.id, kept.stretches)
+            private = self.private.muted(kept.id, self._said[kept.id])
+            struck = self._struck.get(kept.id, ())
+            muted = joined_spans([*private, *struck]) if silent_there else private
             try:
                 copy = light_copy(
                     self._store, self._car, kept, muted=muted, chapters=(), tell=self._tell, stop=self._stop
@@ -258,8 +268,8 @@ class _Making:
                     byte_size=copy.byte_size,
                     picture_size=(copy.width, copy.height),
                     poster=self._poster(recording),
-                    masks=film_told(self._store, kept),
-                    muted=bool(muted),
+                    masks=(*film_told(self._store, kept), *withdrawn_words(struck, silent=silent_there)),
+                    muted=bool(private),
                 )
             )
         return films
@@ -286,6 +296,18 @@ class _Making:
                 made = out_still(self._store, self._car, shown, data, longest_side_px=960, quality=80)
                 return None if made is None else made.jpeg
         return None
+
+
+def withdrawn_words(struck: Sequence[Span], *, silent: bool) -> tuple[str, ...]:
+    """Say at which moments of a film something is said that was struck; nothing where there is none."""
+    from shutline.publish.buyers.wording import say
+    from shutline.publish.report.times import moment
+    from shutline.publish.wording import joined
+
+    if not struck:
+        return ()
+    moments = joined(list(dict.fromkeys(moment(start_s) for start_s, _ in struck)))
+    return (say("page.withdrawn_silent" if silent else "page.withdrawn_heard", moments=moments),)
 
 
 def description_out(store: Store, car: CarFile) -> tuple[tuple[str, str], ...]:

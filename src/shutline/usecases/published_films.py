@@ -155,6 +155,7 @@ def write_film(
     from shutline.capture.cutting import copy_film
     from shutline.publish.captions import captions as caption_cues
     from shutline.publish.chapters import chapters as chapter_cues
+    from shutline.publish.struck import without_struck_words
 
     file = find_car(store, car)
     film = _recorded(which_film(file, recording))
@@ -162,7 +163,8 @@ def write_film(
     said = [kept for kept in file.going_out() if any(f.source == film.id for f in kept.finding.footings)]
     walk = walks_of(file)[film.id]
     chapters = _lines(chapter_cues(walk, length_s=length_s, findings=said)) if walk or said else []
-    words = _lines(caption_cues(film.stretches)) if captions else []
+    left = next(one for one in without_struck_words(file).recordings if one.id == film.id)
+    words = _lines(caption_cues(left.stretches)) if captions else []
     cover = film_cover(store, file, film) if _is_film(film) else None
     path = out or Path("out") / file.name / "film.mp4"
     watch = _watch(film, "film", tell, stop or Stop())

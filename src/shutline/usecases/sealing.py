@@ -260,16 +260,25 @@ def _for_buyer(
 
 
 def public_history(car: CarFile, private: Private) -> list[dict[str, Any]]:
-    """Give the history of what stands, with nobody's name: who did it is the program or a person."""
+    """Give the history of what stands, with nobody's name: who did it is the program or a person.
+
+    Of quotes only those are in it that go out now: another may hold words of what was struck.
+    """
     from shutline.car.findings import State
+    from shutline.publish.buyers.wording import say
+    from shutline.publish.struck import without_struck_words
     from shutline.store import PROGRAM
 
-    def bare(value: object) -> object:
+    left = without_struck_words(car).going_out()
+    quotes = {footing.quote for kept in left for footing in kept.finding.footings}
+
+    def bare(value: object, name: str = "") -> object:
         if isinstance(value, str):
-            return private.text(value)
+            told = say("page.withdrawn") if name == "quote" and value not in quotes else value
+            return private.text(told)
         if isinstance(value, dict):
             return {
-                name: bare(inner) for name, inner in value.items() if name not in {"author", "source", "rules", "why"}
+                key: bare(inner, key) for key, inner in value.items() if key not in {"author", "source", "rules", "why"}
             }
         return [bare(inner) for inner in value] if isinstance(value, list | tuple) else value
 

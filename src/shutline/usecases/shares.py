@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from shutline.car.errors import BrokenWorldError, NotFoundError, Problem, UserError
 from shutline.car.going_out import Share
+from shutline.usecases.buyer_choice import buyer_choice
 from shutline.usecases.buyers_page import BuyersPageMade, make_buyers_page
 from shutline.usecases.describe import describing_mark
 from shutline.usecases.engine_report import engine_mark
@@ -30,7 +31,7 @@ if TYPE_CHECKING:
     from shutline.car.carfile import CarFile
     from shutline.store import Store
 
-EDITION = 1
+EDITION = 2
 """Raised whenever the same car file would give another page."""
 
 _MARK = 16
@@ -243,6 +244,7 @@ def _mark(store: Store, car: CarFile, *, masks: bool = True) -> str:
         guides_mark(),
         describing_mark(store, car),
         repr(store.questions(car.name)),
+        str(buyer_choice().silent),
     )
     return hashlib.sha256("\0".join(parts).encode("utf-8", "surrogatepass")).hexdigest()[:_MARK]
 

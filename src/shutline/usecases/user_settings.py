@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
+from shutline.usecases.buyer_choice import buyer_choice_shown
 from shutline.usecases.description_settings import description_shown, wording_shown
 from shutline.usecases.evidence import evidence_shown
 from shutline.usecases.guides_editing import guides_shown
@@ -32,6 +33,7 @@ SECTIONS = (
     Section("guides", "Guides of your own", guides_shown),
     Section("evidence", "The film itself", evidence_shown),
     Section("masks", "What is covered", mask_policy_shown),
+    Section("buyer", "For the buyer", buyer_choice_shown),
     Section("second_reader", "The second reader", second_shown),
 )
 """A later kind of setting is one line here and a template ``settings_KEY.html.j2`` of the workbench."""

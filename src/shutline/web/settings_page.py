@@ -14,6 +14,7 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from shutline.car.errors import Problem, UserError
+from shutline.usecases.buyer_choice import buyer_choice_of
 from shutline.usecases.description_settings import description_of, wording_of
 from shutline.usecases.evidence import Evidence, evidence_back, evidence_of, keep_evidence
 from shutline.usecases.guides_editing import guide_choices, guide_file_of, shipped_bands
@@ -42,6 +43,7 @@ _FORMER: dict[str, Callable[[str], Any]] = {
     "description": description_of,
     "evidence": evidence_of,
     "masks": mask_policy_of,
+    "buyer": buyer_choice_of,
     "second_reader": second_of,
 }
 
