@@ -9,12 +9,14 @@ from __future__ import annotations
 import csv
 import json
 from collections import defaultdict
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from shutline.car.carfile import CarFile, Change, KeptFact, KeptFinding
-from shutline.car.findings import Drive, Fact, Finding, Footing, FootingKind, Found, Position, Side
+from shutline.car.findings import Drive, Fact, Finding, Footing, FootingKind, Found, Position, Side, State
+from shutline.car.readings import KeptReading, Reading
 from shutline.survey import Breadth, Cover, Coverage, coverage, silences
 from shutline.survey.choices import ASKED_AGAIN, GUIDE_CHOSEN, LEFT_OUT
 
@@ -210,3 +212,21 @@ def test_a_car_that_runs_on_electricity_is_asked_for_its_pack() -> None:
     for one in found.checks:
         counts[one.asked.key] += 1
     assert max(counts.values()) == 1
+
+
+def test_a_reading_answers_the_check_that_asks_for_a_gauge_and_no_other() -> None:
+    """Tread is measured, and the tyre has a footing; paint film says nothing of the bonnet's chips."""
+
+    def read(quantity: str, part: str, side: Side | None, position: Position | None, state: State) -> KeptReading:
+        return KeptReading("r", Reading(quantity, 4.0, "mm", 0.1, part, side, position), state, "2026-01-01")
+
+    def kinds(*readings: KeptReading) -> dict[str, tuple[FootingKind, ...]]:
+        car = CarFile("x", "x", Drive.RHD, "2026-01-01", body="saloon", doors=4, readings=readings)
+        return {one.asked.key: one.kinds for one in coverage(car).checks if one.cover is Cover.HAS_FOOTING}
+
+    tyre = read("tread_depth", "tyre", Side.NEAR, Position.REAR, State.STANDS)
+    assert list(kinds(tyre).values()) == [(FootingKind.MEASURED,)]
+    assert "rear" in next(iter(kinds(tyre)))
+    assert kinds(replace(tyre, state=State.HEARD), replace(tyre, state=State.STRUCK)) == {}
+    assert kinds(read("paint_film", "bonnet", None, None, State.STANDS)) == {}
+    assert list(kinds(read("moisture", "carpet", None, None, State.STANDS))) == ["carpet"]

@@ -10,11 +10,14 @@ from functools import lru_cache
 
 from shutline.car.carfile import CarFile
 from shutline.car.findings import Finding, FootingKind, Position, Side
-from shutline.survey.checks import Asked
+from shutline.car.readings import Reading
+from shutline.survey.checks import Asked, How
 from shutline.survey.choice import Choice, choose_guide
 from shutline.survey.choices import Omission, chosen_guides, omissions
 from shutline.survey.guides import Shelf, shelf
+from shutline.survey.measured import places_measured
 from shutline.survey.odds_layer import odds_tables
+from shutline.survey.tables import words_of
 
 
 class Cover(StrEnum):
@@ -43,9 +46,10 @@ class Breadth(StrEnum):
 class Covered:
     """One check at one place, and what the car file has of it.
 
-    `kinds` are what its findings stand on and `findings` their ids, empty without a footing. `of_several` tells that
-    these were all told of several places in one ('all four tyres'), and none of this one. `breadth` says how little
-    there is otherwise, and `passing` are the ids of the findings that touched it. `omission` is why it is left out.
+    `kinds` are what its findings stand on and `findings` their ids, empty without a footing; a reading that answers it
+    is a footing too, and no finding. `of_several` tells that these were all told of several places in one ('all four
+    tyres'), and none of this one. `breadth` says how little there is otherwise, and `passing` are the ids of the
+    findings that touched it. `omission` is why it is left out.
     """
 
     asked: Asked
@@ -144,9 +148,11 @@ def coverage(
         if one.finding.footings:
             kept[one.finding.part].append((number, one.id, one.finding))
     left_out = omissions(car_file)
+    measured = places_measured(car_file)
     found: list[tuple[tuple[bool, float, float, bool, int], Covered]] = []
     for order, asked in enumerate(choice.guide.asked(car_file.body, car_file.doors)):
-        covered = _covered(asked, kept, on.ground.spoken_of_with, left_out)
+        by_gauge = any(_measures(asked, *one) for one in measured.get(asked.check.part, ()))
+        covered = _covered(asked, kept, on.ground.spoken_of_with, left_out, measured=by_gauge)
         most, least = on.ground.cost(asked.check)
         silent = covered.cover in {Cover.NOT_MENTIONED, Cover.IN_PASSING}
         found.append(((not silent, -most, -least, covered.cover is not Cover.NOT_MENTIONED, order), covered))
@@ -164,14 +170,16 @@ def _covered(
     kept: Mapping[str, Sequence[tuple[int, str, Finding]]],
     spoken_of_with: Mapping[str, Sequence[str]],
     left_out: Mapping[str, Omission | None],
+    *,
+    measured: bool,
 ) -> Covered:
     same = kept.get(asked.check.part, ())
     answering = [(name, finding) for _, name, finding in same if _answers(asked, finding)]
     there = [(name, finding) for name, finding in answering if _at(asked, finding)]
-    if there:
+    if there or measured:
         kinds = {footing.kind for _, finding in there for footing in finding.footings}
-        in_order = tuple(kind for kind in FootingKind if kind in kinds)
-        of_several = all(_of_several(asked, finding) for _, finding in there)
+        in_order = tuple(kind for kind in FootingKind if kind in kinds or (measured and kind is FootingKind.MEASURED))
+        of_several = not measured and all(_of_several(asked, finding) for _, finding in there)
         names = tuple(name for name, _ in there)
         return Covered(asked, Cover.HAS_FOOTING, in_order, names, of_several=of_several)
     # What was said of this one place stands over what was said of all.
@@ -204,6 +212,15 @@ def _reaches(condition: str, whole: str, part: str) -> bool:
     if not any(row.whole == whole and condition in row.conditions for row in tables.wholes):
         return True
     return whole in tables.holders(condition).get(part, ())
+
+
+def _measures(asked: Asked, reading: Reading, conditions: frozenset[str]) -> bool:
+    """Tell whether a reading answers a check: at its place, of what it asks, or where it asks for a gauge."""
+    check = asked.check
+    there = asked.side in (None, reading.side) and asked.position in (None, reading.position)
+    if check.answers:
+        return there and bool(conditions & check.answers)
+    return there and (How.GAUGE in check.how or bool(conditions & set(words_of(check.look_for))))
 
 
 def _answers(asked: Asked, finding: Finding) -> bool:

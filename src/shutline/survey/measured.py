@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from functools import lru_cache
+from collections import defaultdict
+from collections.abc import Iterator, Mapping, Sequence
+from functools import cache, lru_cache
 from typing import TYPE_CHECKING
 
 import msgspec
@@ -11,6 +12,8 @@ import msgspec
 from shutline.car.carfile import CarFile
 from shutline.car.findings import Footing, FootingKind, State
 from shutline.car.readings import Reading
+from shutline.car.vocabulary import vocabulary
+from shutline.survey.tables import one_of, shipped, table_rows
 
 if TYPE_CHECKING:
     from shutline.gauge.paint import PaintResult
@@ -62,6 +65,29 @@ def measured_at_odds(car_file: CarFile) -> Iterator[Odds]:
             Told("", footings, words=sentence, name=f"film of {one.panel.name}"),
         )
         yield make_odds(OddsKind.MEASURED, one.rule, told, one.sentence)
+
+
+def places_measured(car_file: CarFile) -> Mapping[str, Sequence[tuple[Reading, frozenset[str]]]]:
+    """Give the readings that stand by their part, each with the conditions that such a figure answers for."""
+    found: dict[str, list[tuple[Reading, frozenset[str]]]] = defaultdict(list)
+    for one in car_file.readings:
+        if one.state is State.STANDS and one.reading.quantity in measured_answers():
+            found[one.reading.part].append((one.reading, measured_answers()[one.reading.quantity]))
+    return found
+
+
+@cache
+def measured_answers() -> Mapping[str, frozenset[str]]:
+    """Give the conditions that a figure of a quantity answers for (`data/measured_answers.csv`)."""
+    columns = ("id", "conditions", "why", "source")
+    rows = table_rows(shipped("measured_answers.csv"), source="measured_answers.csv", columns=columns)
+    known = vocabulary().conditions
+    return {
+        row["id"]: frozenset(
+            one_of(condition, known, where=where, column="condition") for condition in row["conditions"].split()
+        )
+        for where, row in rows
+    }
 
 
 @lru_cache(maxsize=32)
