@@ -2,19 +2,16 @@
 
 from __future__ import annotations
 
-import json
-import tempfile
 from dataclasses import fields, is_dataclass
-from datetime import UTC
-from importlib.resources import as_file, files
 from pathlib import Path
 from typing import Any, Literal
 
-from shutline.car.errors import BrokenWorldError, Problem
+from shutline.car.errors import Problem
 from shutline.publish.changed.model import ChangedModel, words
 from shutline.publish.report.model import Illustration
 from shutline.publish.report.paper import settable
 from shutline.publish.report.times import instant
+from shutline.publish.typeset import typeset
 
 
 def changed_pdf(model: ChangedModel) -> bytes:
@@ -34,49 +31,31 @@ def changed_pdf(model: ChangedModel) -> bytes:
     BrokenWorldError
         The typesetter fails, or there is no room for its working files (slug ``statement-not-set``).
     """
-    made = _set(model, form="pdf")
-    return made if isinstance(made, bytes) else made[0]
+    return _set(model, form="pdf")[0]
 
 
 def changed_pages(model: ChangedModel) -> tuple[bytes, ...]:
     """Set the same as pictures, one for each page, PNG, 794 pixels wide (96 to the inch); raises as `changed_pdf`."""
-    made = _set(model, form="png")
-    return (made,) if isinstance(made, bytes) else tuple(made)
+    return _set(model, form="png")
 
 
-def _set(model: ChangedModel, *, form: Literal["pdf", "png"]) -> bytes | list[bytes]:
-    import typst
-
-    package = files("shutline.publish")
-    more = {"pdf_standards": ["1.7", "ua-1"]} if form == "pdf" else {"ppi": 96.0}
-    try:
-        with (
-            tempfile.TemporaryDirectory(prefix="shutline-changed-") as folder,
-            as_file(package.joinpath("fonts")) as fonts,
-        ):
-            root = Path(folder)
-            (root / "changed.typ").write_bytes(package.joinpath("changed/templates/changed.typ").read_bytes())
-            data = {"m": _values(model, root), "w": {key: settable(text) for key, text in words()["statement"].items()}}
-            (root / "changed.json").write_text(json.dumps(data), encoding="utf-8")
-            made: Any = typst.compile(
-                root / "changed.typ",
-                root=root,
-                font_paths=[fonts],
-                ignore_system_fonts=True,
-                format=form,
-                timestamp=int(instant(model.made_at).astimezone(UTC).timestamp()),
-                **more,
-            )
-            return made if isinstance(made, bytes) else list(made)
-    except (OSError, typst.TypstError) as error:
-        problem = Problem(
+def _set(model: ChangedModel, *, form: Literal["pdf", "png"]) -> tuple[bytes, ...]:
+    return typeset(
+        "changed/templates/changed.typ",
+        lambda root: {
+            "m": _values(model, root),
+            "w": {key: settable(text) for key, text in words()["statement"].items()},
+        },
+        made_at=instant(model.made_at),
+        trouble=Problem(
             "statement-not-set",
             "statement of what changed",
-            f"it could not be made: {error}",
+            "it could not be made",
             "what changed can still be shown in words",
             "See whether the disk is full; if it is not, report this with the message.",
-        )
-        raise BrokenWorldError(problem) from error
+        ),
+        form=form,
+    )
 
 
 def _values(value: Any, root: Path) -> Any:

@@ -2,19 +2,15 @@
 
 from __future__ import annotations
 
-import json
-import tempfile
 from dataclasses import asdict
-from datetime import UTC
-from importlib.resources import as_file, files
-from pathlib import Path
 from typing import Any
 
-from shutline.car.errors import BrokenWorldError, Problem
+from shutline.car.errors import Problem
 from shutline.publish.buyers.wording import words
 from shutline.publish.handover.model import HandoverModel
 from shutline.publish.report.paper import settable
 from shutline.publish.report.times import instant
+from shutline.publish.typeset import typeset
 
 
 def handover_pdf(model: HandoverModel) -> bytes:
@@ -34,37 +30,19 @@ def handover_pdf(model: HandoverModel) -> bytes:
     BrokenWorldError
         The typesetter fails, or there is no room for its working files (slug ``handover-not-set``).
     """
-    import typst
-
-    package = files("shutline.publish")
-    try:
-        with (
-            tempfile.TemporaryDirectory(prefix="shutline-handover-") as folder,
-            as_file(package.joinpath("fonts")) as fonts,
-        ):
-            root = Path(folder)
-            (root / "handover.typ").write_bytes(package.joinpath("handover/handover.typ").read_bytes())
-            book = {"m": _set(asdict(model)), "w": _set(dict(words("handover")))}
-            (root / "handover.json").write_text(json.dumps(book), encoding="utf-8")
-            pdf = typst.compile(
-                root / "handover.typ",
-                root=root,
-                font_paths=[fonts],
-                ignore_system_fonts=True,
-                format="pdf",
-                pdf_standards=["1.7", "ua-1"],
-                timestamp=int(instant(model.made_at).astimezone(UTC).timestamp()),
-            )
-    except (OSError, typst.TypstError) as error:
-        problem = Problem(
+    (pdf,) = typeset(
+        "handover/handover.typ",
+        lambda _: {"m": _set(asdict(model)), "w": _set(dict(words("handover")))},
+        made_at=instant(model.made_at),
+        trouble=Problem(
             "handover-not-set",
             "handover sheet",
-            f"the PDF could not be made: {error}",
+            "the PDF could not be made",
             "the sealed file is whole without it",
             "See whether the disk is full; if it is not, report this with the message.",
-        )
-        raise BrokenWorldError(problem) from error
-    return bytes(pdf)
+        ),
+    )
+    return pdf
 
 
 def _set(value: Any) -> Any:

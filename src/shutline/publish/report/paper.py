@@ -2,22 +2,20 @@
 
 from __future__ import annotations
 
-import json
 import re
-import tempfile
 import unicodedata
 from bisect import bisect_right
 from collections.abc import Mapping
 from dataclasses import fields, is_dataclass
-from datetime import UTC
 from functools import cache
-from importlib.resources import as_file, files
+from importlib.resources import files
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from shutline.car.errors import BrokenWorldError, Problem
+from shutline.car.errors import Problem
 from shutline.publish.report.model import EngineHeard, Figure, Illustration, ReportModel
 from shutline.publish.report.times import instant
+from shutline.publish.typeset import typeset
 from shutline.publish.wording import phrase, wording
 
 if TYPE_CHECKING:
@@ -46,36 +44,19 @@ def report_pdf(model: ReportModel) -> bytes:
     BrokenWorldError
         The typesetter fails, or there is no room for its working files.
     """
-    import typst
-
-    package = files("shutline.publish")
-    try:
-        with (
-            tempfile.TemporaryDirectory(prefix="shutline-report-") as folder,
-            as_file(package.joinpath("fonts")) as fonts,
-        ):
-            root = Path(folder)
-            (root / "report.typ").write_bytes(package.joinpath("report/templates/report.typ").read_bytes())
-            (root / "report.json").write_text(json.dumps(_prepared(model, root)), encoding="utf-8")
-            pdf = typst.compile(
-                root / "report.typ",
-                root=root,
-                font_paths=[fonts],
-                ignore_system_fonts=True,
-                format="pdf",
-                pdf_standards=["1.7", "ua-1"],
-                timestamp=int(instant(model.made_at).astimezone(UTC).timestamp()),
-            )
-    except (OSError, typst.TypstError) as error:
-        problem = Problem(
+    (pdf,) = typeset(
+        "report/templates/report.typ",
+        lambda root: _prepared(model, root),
+        made_at=instant(model.made_at),
+        trouble=Problem(
             "report-not-set",
             "report",
-            f"the PDF could not be made: {error}",
+            "the PDF could not be made",
             "the page can still be made",
             "See whether the disk is full; if it is not, report this with the message.",
-        )
-        raise BrokenWorldError(problem) from error
-    return bytes(pdf)
+        ),
+    )
+    return pdf
 
 
 def _prepared(model: ReportModel, root: Path) -> dict[str, Any]:

@@ -2,23 +2,20 @@
 
 from __future__ import annotations
 
-import json
-import tempfile
 import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
-from datetime import UTC
 from functools import cache
-from importlib.resources import as_file, files
-from pathlib import Path
+from importlib.resources import files
 from typing import Any
 
-from shutline.car.errors import BrokenWorldError, Problem
+from shutline.car.errors import Problem
 from shutline.publish.looks import asked_once, look_name
 from shutline.publish.naming import capitalised
 from shutline.publish.plain import one_line
 from shutline.publish.report.paper import settable
 from shutline.publish.report.times import day, instant
+from shutline.publish.typeset import typeset
 from shutline.publish.wording import joined
 from shutline.survey import Route
 from shutline.survey.checks import Best, Check
@@ -121,37 +118,19 @@ def route_pdf(sheet: RouteSheet) -> bytes:
     BrokenWorldError
         The typesetter fails, or there is no room for its working files.
     """
-    import typst
-
-    package = files("shutline.publish")
-    try:
-        with (
-            tempfile.TemporaryDirectory(prefix="shutline-route-") as folder,
-            as_file(package.joinpath("fonts")) as fonts,
-        ):
-            root = Path(folder)
-            (root / "sheet.typ").write_bytes(package.joinpath("sheet/sheet.typ").read_bytes())
-            data = {"m": _settable(asdict(sheet)), "w": _settable(dict(_words()))}
-            (root / "sheet.json").write_text(json.dumps(data), encoding="utf-8")
-            pdf = typst.compile(
-                root / "sheet.typ",
-                root=root,
-                font_paths=[fonts],
-                ignore_system_fonts=True,
-                format="pdf",
-                pdf_standards=["1.7", "ua-1"],
-                timestamp=int(instant(sheet.made_at).astimezone(UTC).timestamp()),
-            )
-    except (OSError, typst.TypstError) as error:
-        problem = Problem(
+    (pdf,) = typeset(
+        "sheet/sheet.typ",
+        lambda _: {"m": _settable(asdict(sheet)), "w": _settable(dict(_words()))},
+        made_at=instant(sheet.made_at),
+        trouble=Problem(
             "route-not-set",
             "route",
-            f"the PDF could not be made: {error}",
+            "the PDF could not be made",
             "the route can still be printed as words",
             "See whether the disk is full; if it is not, report this with the message.",
-        )
-        raise BrokenWorldError(problem) from error
-    return bytes(pdf)
+        ),
+    )
+    return pdf
 
 
 def _how(checks: Sequence[Check]) -> str:
