@@ -10,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from shutline.car.findings import Drive, Found
+from shutline.claims.advert_forms import advert_forms
 from shutline.claims.claimed import LONGEST, claimed
 from shutline.claims.lines import sentences
 from shutline.claims.questions import asked, mended
@@ -87,6 +88,48 @@ def test_each_question_asks_what_it_asks(row: dict[str, str]) -> None:
 def test_each_row_fits_its_example_and_not_its_counter_example(row) -> None:
     assert row_fits(row, row.example)
     assert not row_fits(row, row.counter_example)
+
+
+@pytest.mark.parametrize("form", advert_forms(), ids=lambda form: form.id)
+def test_each_form_of_an_advertisement_fits_its_example_and_not_its_counter_example(form) -> None:
+    found = form.pattern.search(form.example)
+    assert found is not None
+    assert form.value(found.group(1)) is not None
+    assert form.pattern.search(form.counter_example) is None
+    assert form.fact in {s.fact.name for s in claimed(form.example) if s.fact is not None}
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Call Dave on 01632 960123 any time.", "Tel. 01632 960471. Ring 07700 900 123.", "Phone 960123.",
+        "Mobile (01632) 960 444 or +44 1632 960555.",
+    ],
+)  # fmt: skip
+def test_a_telephone_number_is_no_mileage(text: str) -> None:
+    # Numbers that Ofcom keeps for drama: 01632 960000 to 960999 and 07700 900000 to 900999, from memory.
+    assert claimed(text) == ()
+    assert [s.fact.value for s in claimed(text + " 48,200 miles.") if s.fact] == [48200]
+
+
+@pytest.mark.parametrize(
+    ("text", "name", "value"),
+    [
+        ("1994 Tarrow Electric van.", "power_source", "electric"), ("Orlo Spider, 1971.", "body", "convertible"),
+        ("Mileage: 63,812. Owners: 3. Keys: 2", "keys", 2), ("86 Garrow est, 2.0 petrol, 5 spd.", "engine_cc", 2000),
+        ("86 Garrow est, 2.0 petrol, 5 spd.", "year", 1986), ("86 Garrow est, 2.0 petrol, 5 spd.", "gears", 5),
+        ("Torvane Merrow 1964, 1300, 4-speed.", "engine_cc", 1300),
+    ],
+)  # fmt: skip
+def test_a_fact_is_read_in_the_short_forms_of_advertisements(text: str, name: str, value: object) -> None:
+    assert value in [s.fact.value for s in claimed(text) if s.fact is not None and s.fact.name == name]
+
+
+def test_a_heading_tells_what_is_spoken_of() -> None:
+    assert _read("Underneath: solid, no rust.") == {
+        ("underside", None, None, "sound", "yes"),
+        ("underside", None, None, "rust", "no"),
+    }
 
 
 @pytest.mark.parametrize(

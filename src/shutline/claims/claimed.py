@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from shutline.car.findings import Drive
-from shutline.claims.lines import sentences
+from shutline.claims.lines import headed, sentences
 from shutline.claims.sayings import Saying
 from shutline.claims.written_data import WrittenWords
 from shutline.claims.written_facts import fact_sayings
@@ -44,7 +44,7 @@ def claimed(text: str, *, drive: Drive = Drive.RHD, words: WrittenWords | None =
     facts = fact_sayings(text, parts)
     topic = Topic()
     out: list[Saying] = []
-    for sentence in parts:
+    for sentence in headed(parts):
         read = read_sentence(replace(sentence, first=0), topic, drive=drive, words=words)
         topic = read.topic
         out += [replace(s, first=s.first + sentence.first, end=s.end + sentence.first) for s in read.sayings]
@@ -70,9 +70,15 @@ _FACTS_OF = {
 def _told_by_a_fact(saying: Saying, facts: tuple[Saying, ...]) -> bool:
     """Tell whether a saying only names what a fact told in it counts or dates: 'two keys', 'MOT to October'."""
     if saying.spot is None or (
-        saying.spot.part != "papers" and saying.condition not in ("present", "works", "original")
+        saying.spot.part != "papers" and saying.condition not in ("present", "works", "original", "dirt")
     ):
         return False
+    if saying.condition == "dirt":
+        # 'Spider' is a body, and nothing that sits in one.
+        return any(
+            f.fact is not None and f.fact.name == "body" and saying.first < f.end and f.first < saying.end
+            for f in facts
+        )
     return any(
         fact.first < saying.end
         and saying.first < fact.end

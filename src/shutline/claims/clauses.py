@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
+from shutline.car.vocabulary import vocabulary
 from shutline.claims.relations import relations
 from shutline.claims.written_data import SmallWords, small_words
 from shutline.remarks.candidates import Candidate
@@ -185,10 +186,14 @@ class Cutter:
             return self._listed(clause, ahead, forwards=True), True
         if behind:
             return self._listed(clause, behind[-1], forwards=False), False
-        if ahead is not None:
+        if ahead is not None and self._near_enough(condition, self.parts[ahead].first):
             return self._listed(clause, ahead, forwards=True), False
         inside = [n for n in clause.parts if self.parts[n].first < condition.end]
         return tuple(inside[:1]), False
+
+    def _near_enough(self, condition: Candidate, first: int) -> bool:
+        """Tell whether praise stands near the part that follows; a fault may be told at length: 'rust along the …'."""
+        return first - condition.end <= _NESTED or vocabulary().is_defect(condition.senses[0])
 
     def _modifies(self, first: int, end: int) -> bool:
         between = self.norm[first:end]
@@ -238,7 +243,7 @@ def without_owners(text: Text, parts: Sequence[Mention], conditions: Sequence[Ca
                 and not any(held.end <= c.first < mention.first for c in conditions)
             )
             beside = plain and not between
-            if beside and held.parts[0] in relations().whole:
+            if beside and (held.parts[0] in relations().whole or held.parts[0] == "wood_trim"):
                 # 'Chrome bumpers' are bumpers.
                 out[-1] = replace(mention, first=held.first, side=mention.side or held.side, lead=held.lead)
                 continue
@@ -246,6 +251,8 @@ def without_owners(text: Text, parts: Sequence[Mention], conditions: Sequence[Ca
                 # 'The chrome on the back bumper' is the bumper.
                 out[-1] = replace(mention, first=held.first, lead=held.lead)
                 continue
+            if beside:
+                held.end = mention.end
             if owned or beside:
                 held.side = held.side or mention.side
                 held.position = held.position or mention.position

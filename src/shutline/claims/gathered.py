@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from shutline.car.findings import Drive
+from shutline.car.vocabulary import vocabulary
 from shutline.claims.clauses import without_owners
 from shutline.claims.lines import Sentence
 from shutline.claims.written_data import OWN, WrittenWords, small_words
@@ -62,17 +63,22 @@ class Told:
 class Gathered:
     """The words of one sentence looked up: their analysis, and what the network makes of them."""
 
-    def __init__(self, analysis: Analysis, context: Context, *, asked: bool) -> None:
-        self.analysis, self.context, self.asked = analysis, context, asked
+    def __init__(self, analysis: Analysis, context: Context, *, asked: bool, heading: bool = False) -> None:
+        self.analysis, self.context, self.asked, self.heading = analysis, context, asked, heading
 
     def told_here(self) -> list[Told]:
         """Take of each candidate the sense that the network finds likeliest; rows for written text come first."""
         out = []
+        function = small_words().function
+        named = {(m.first, m.end) for m in self.analysis.named if m.kind == "noun" and m.lead not in function}
         for found in self.analysis.found:
             if found.kind != "word" or self._is_cue(found):
                 continue
+            if (found.first, found.end) in named and not any(row.startswith(OWN) for row in found.rows):
+                # 'The leaves' of a spring, and not what lies in a gutter.
+                continue
             own = [row for row in found.rows if row.startswith(OWN)]
-            candidate = self._trimmed(self._of_rows(found, own) if own else found)
+            candidate = self._ruled_out(self._trimmed(self._of_rows(found, own) if own else found))
             senses = candidate.senses
             best = max(
                 ((*self._best(candidate, sense), -number) for number, sense in enumerate(senses)),
@@ -81,12 +87,56 @@ class Gathered:
             odds = max(best[1] + _OWN_BONUS, _OWN_LEAST) if own else best[1]
             out.append(Told(candidate, senses[-best[2]], best[0], odds))
         starts = {one.candidate.first for one in out}
-        return [one for one in out if not self._only_leads(one.candidate, starts)]
+        return [
+            one
+            for one in out
+            if not self._only_leads(one.candidate, starts)
+            and not self._only_colours(one, starts)
+            and not self._is_no_more(one, out)
+        ]
+
+    def _ruled_out(self, candidate: Candidate) -> Candidate:
+        """Take in a word beside a defect that rules it out: 'chip free', 'filler-free', 'none cracked'."""
+        norm, end = self.analysis.text.norm, candidate.end
+        word, after = (*norm[end : end + 2], "", "")[:2]
+        if candidate.first and norm[candidate.first - 1] == "none" and vocabulary().is_defect(candidate.senses[0]):
+            return replace(candidate, first=candidate.first - 1, no=frozenset(candidate.senses))
+        if word == "free" and after not in small_words().towards and vocabulary().is_defect(candidate.senses[0]):
+            return replace(candidate, end=end + 1, no=frozenset(candidate.senses))
+        return candidate
+
+    def _only_colours(self, one: Told, starts: set[int]) -> bool:
+        """Tell whether a word only says how: 'beautifully restored'; or states nothing: 'wears its first coat'."""
+        norm, candidate = self.analysis.text.norm, one.candidate
+        word = norm[candidate.first]
+        if word == "works" and candidate.first and norm[candidate.first - 1] == "the":
+            return True
+        if any(
+            tuple(norm[candidate.first + at : candidate.first + at + len(p)]) == p for p, at in small_words().unsaid
+        ):
+            return True
+        alone = candidate.end - candidate.first == 1
+        if word == "wears":
+            return candidate.end < len(norm) and norm[candidate.end] in grammar().determiners
+        return alone and word.endswith("ly") and candidate.end in starts
+
+    def _is_no_more(self, one: Told, told: Sequence[Told]) -> bool:
+        """Tell whether 'present' is said of a defect: 'no filler is present'."""
+        if one.sense != "present":
+            return False
+        norm, mark = self.analysis.text.norm, self.analysis.text.mark
+        for other in told:
+            first, end = other.candidate.end, one.candidate.first
+            if vocabulary().is_defect(other.sense) and first <= end and not any(mark[first : end + 1]):
+                return all(word in small_words().function or word == "to" for word in norm[first:end])
+        return False
 
     def _only_leads(self, candidate: Candidate, starts: set[int]) -> bool:
         """Tell whether small words only lead on to what is said next: the 'does not' of 'does not blow'."""
         words = self.analysis.text.norm[candidate.first : candidate.end]
-        return candidate.end in starts and all(word in small_words().function for word in words)
+        return candidate.end in starts and all(
+            word in small_words().function or word in ("there", "no", "any") for word in words
+        )
 
     def _trimmed(self, candidate: Candidate) -> Candidate:
         """Leave out a joining word at the end of a phrase: in writing it may begin a clause of its own."""
@@ -143,14 +193,46 @@ class Gathered:
                 continue
             if mention.lead in ("like", "as", "than"):
                 continue
+            if small_words().no_parts.issuperset(self.analysis.text.norm[mention.first : mention.end]):
+                continue
             if any(fact.first < mention.end and mention.first < fact.end for fact in counted):
                 continue
+            if mention.row == "parts.written_door":
+                # 'Both doors shut properly': a verb, and no door shut.
+                kept.append(replace(mention, end=mention.end - 1))
+                continue
             if mention.kind == "back" and not self._stands_for_part(mention):
+                continue
+            if mention.kind == "back" and kept and self._tells_where(mention, kept[-1]):
+                kept[-1].side = kept[-1].side or mention.side
+                kept[-1].position = kept[-1].position or mention.position
                 continue
             if mention.parts == (WHOLE,) and mention.kind == "noun" and mention.lead in small_words().towards:
                 continue
             kept.append(replace(mention))
         return without_owners(self.analysis.text, kept, [one.candidate for one in told])
+
+    def named_inside(self, candidate: Candidate) -> Mention | None:
+        """Give a part that is named in the phrase itself: 'jumps out of gear'."""
+        for mention in self.analysis.named:
+            if (
+                mention.kind == "noun"
+                and candidate.first <= mention.first
+                and mention.end <= candidate.end
+                and not small_words().no_parts.issuperset(self.analysis.text.norm[mention.first : mention.end])
+            ):
+                return mention
+        return None
+
+    def _tells_where(self, mention: Mention, part: Mention) -> bool:
+        """Tell whether a side or an end only says where the part before it lies: 'new discs fitted at the front'."""
+        text = self.analysis.text
+        after = text.norm[mention.end] if mention.end < len(text.norm) else ""
+        if (mention.lead not in ("on", "at", "to") and mention.side != "both") or after in ("one", "ones"):
+            return False
+        first, end = part.end, mention.first
+        apart = any(text.mark[first : end + 1]) or any(w in small_words().breaks for w in text.norm[first:end])
+        return not apart and not (part.side and mention.side) and not (part.position and mention.position)
 
     def _stands_for_part(self, mention: Mention) -> bool:
         """Tell whether a side or an end stands for the part spoken of last: 'the rear one'."""
@@ -159,6 +241,6 @@ class Gathered:
         led = mention.first > 0 and norm[mention.first - 1] == "the"
         return (
             after in ("one", "ones")
-            or (mention.label and mention.head)
+            or (mention.head and (mention.label or (self.heading and mention.end >= len(norm))))
             or (led and after not in ("side", "hand", "end", "of"))
         )

@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 from shutline.car.carfile import CarFile
 from shutline.car.findings import Drive, Fact, Finding, Position, Side, State
-from shutline.claims.relations import relations
+from shutline.claims.relations import pieces_named, relations
 from shutline.claims.sayings import Spot
+from shutline.remarks.tokens import phrase_tokens
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,6 +25,18 @@ class Known:
     def spot(self) -> Spot:
         """Where it lies."""
         return Spot(self.finding.part, self.finding.side, self.finding.position)
+
+    @property
+    def pieces(self) -> frozenset[int]:
+        """Which pieces of its part the words it stands on name: the hose, and not the pump."""
+        if self.finding.part not in relations().pieces:
+            return frozenset()
+        return _pieces_in(self.finding.part, " ".join(footing.quote for footing in self.finding.footings))
+
+
+@lru_cache(maxsize=4096)
+def _pieces_in(part: str, quote: str) -> frozenset[int]:
+    return pieces_named(part, (word for word, _ in phrase_tokens(quote)))
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache
 from tomllib import loads
@@ -39,6 +39,18 @@ class Relations:
     moving: frozenset[str]
     whole: Mapping[str, frozenset[str]]
     kin: Mapping[str, Table]
+    pieces: Mapping[str, tuple[frozenset[str], ...]]
+    utter: SaidWith
+    sound_when_severe: tuple[str, ...]
+    broken: SaidWith
+    others: frozenset[str]
+    entire: frozenset[str]
+    oily: tuple[str, ...]
+    soft: frozenset[str]
+    flat: frozenset[str]
+    gone: frozenset[str]
+    soon_renewed: frozenset[str]
+    soon_renewed_against: tuple[str, ...]
     water_gets_in: frozenset[str]
 
 
@@ -77,7 +89,25 @@ def relations() -> Relations:
         whole=whole,
         water_gets_in=frozenset(raw["water_gets_in"]["parts"]),
         kin={name: _table(row) for name, row in raw["kin"].items()},
+        pieces={name: tuple(frozenset(row) for row in rows) for name, rows in raw["pieces"].items()},
+        utter=SaidWith(frozenset(raw["utter"]["words"]), tuple(raw["utter"]["against"])),
+        sound_when_severe=tuple(raw["sound_when_severe"]["against"]),
+        broken=SaidWith(frozenset(raw["broken"]["words"]), tuple(raw["broken"]["conditions"])),
+        others=frozenset(raw["others"]["words"]),
+        entire=frozenset(raw["entire"]["words"]),
+        oily=tuple(raw["oily"]["parts"]),
+        soft=frozenset(raw["soft"]["parts"]),
+        flat=frozenset(raw["flat"]["parts"]),
+        gone=frozenset(raw["flat"]["gone"]),
+        soon_renewed=frozenset(raw["soon_renewed"]["parts"]),
+        soon_renewed_against=tuple(raw["soon_renewed"]["against"]),
     )
+
+
+def pieces_named(part: str, words: Iterable[str]) -> frozenset[int]:
+    """Give the numbers of the pieces of a part that words name; none where they name the part as such."""
+    words = frozenset(words)
+    return frozenset(n for n, row in enumerate(relations().pieces.get(part, ())) if row & words)
 
 
 def _table(raw: Mapping[str, list[str]]) -> Table:

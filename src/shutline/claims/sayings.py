@@ -31,7 +31,8 @@ class Saying:
     """One statement of a written text: a condition of a part, or a fact of the whole car.
 
     `first` and `end` are the places of its letters in the text, and `quote` these letters. Either `spot`, `condition`
-    and `found` are filled, or `fact`. `words` are the stems of the quote, to tell 'straight' from 'solid'. `placed`
+    and `found` are filled, or `fact`. `words` are the stems of the quote, to tell 'straight' from 'solid'; `named` the
+    words that name the part, to tell a hose from a pump. `placed`
     tells that it states where something is: 'the dent is in the nearside door' is wrong where it is in the other one,
     and 'any dents in the nearside door?' is not.
     """
@@ -44,6 +45,7 @@ class Saying:
     found: Found = Found.YES
     fact: Fact | None = None
     words: frozenset[str] = frozenset()
+    named: frozenset[str] = frozenset()
     placed: bool = True
 
     def same_claim(self, other: Saying) -> bool:

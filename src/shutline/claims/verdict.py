@@ -13,7 +13,7 @@ from enum import StrEnum
 from shutline.car.findings import Found, Position, Severity, Side
 from shutline.car.vocabulary import vocabulary
 from shutline.claims.record import Known, KnownFact, Record, lies_at, may_touch
-from shutline.claims.relations import Table, relations
+from shutline.claims.relations import Table, pieces_named, relations
 from shutline.claims.sayings import Saying, Spot
 from shutline.remarks.fact_choice import is_round_figure
 from shutline.remarks.tokens import phrase_tokens, structure_words
@@ -71,16 +71,45 @@ def _of(saying: Saying, spot: Spot, on: Record) -> Judged:
     return judging.denied() if saying.found is Found.NO else judging.there()
 
 
+@dataclass(frozen=True, slots=True)
+class _Weighed:
+    """Which conditions speak against a claim: always, unless they are slight, and only where they are severe."""
+
+    always: frozenset[str]
+    unless_slight: frozenset[str] = frozenset()
+    severe: frozenset[str] = frozenset()
+
+    def counts(self, known: Known) -> bool:
+        """Tell whether what is known speaks against it."""
+        condition, severity = known.finding.condition, known.finding.severity
+        return (
+            condition in self.always
+            or (condition in self.unless_slight and severity is not Severity.SLIGHT)
+            or (condition in self.severe and severity is Severity.SEVERE)
+        )
+
+
 class _Judge:
     def __init__(self, saying: Saying, spot: Spot, on: Record) -> None:
         self.saying, self.spot, self.on = saying, spot, on
         self.condition = saying.condition
         self.tables = relations()
-        self.own = [k for k in on.within(spot.part) if may_touch(spot, k.spot)]
+        entire = saying.condition == "present" and self.tables.entire & saying.words
+        self.pieces = frozenset[int]() if entire else pieces_named(spot.part, saying.named)
+        self.own = [k for k in on.within(spot.part) if may_touch(spot, k.spot) and self._of_piece(k)]
+        self.oily = spot.part == "car" and self.condition == "leak" and "oil" in saying.words
+        if self.oily:
+            self.own = [k for part in self.tables.oily for k in on.findings.get(part, ())]
         if not self.own:
             kin = self.tables.kin.get(self.condition, {}).get(spot.part, ())
             self.own = [k for part in kin for k in on.findings.get(part, ()) if may_touch(spot, k.spot)]
         self.wide = list(on.around(spot.part))
+
+    def _of_piece(self, known: Known) -> bool:
+        """Tell whether what is known may be of the thing that is named: of a hose, and not of the pump."""
+        if known.finding.part != self.spot.part or not self.pieces:
+            return True
+        return not known.pieces or bool(known.pieces & self.pieces)
 
     # -- the three kinds ----------------------------------------------------------------------------------------
 
@@ -127,7 +156,11 @@ class _Judge:
         if self.condition == "sound":
             backing += self._said(Found.NO, self._meant())
         if self.condition == "present" and not self._said(Found.YES, ("missing",)):
-            backing += [k for k in self.own if k.finding.part == self.spot.part and k not in backing]
+            backing += [
+                k
+                for k in self.own
+                if k.finding.part == self.spot.part and k not in backing and (k.pieces or not self.pieces)
+            ]
         against = self._nearest(self._against_good(backing))
         if against:
             return self._against(against)
@@ -141,6 +174,9 @@ class _Judge:
         return bool(quoted & self.saying.words - structure_words())
 
     def _names(self, table: Table) -> tuple[str, ...]:
+        broken = self.tables.broken
+        if self.condition in broken.against and broken.words & self.saying.words:
+            return (self.condition, *broken.against)
         return table.get(self.condition, (self.condition,))
 
     def _good_names(self) -> tuple[str, ...]:
@@ -165,25 +201,17 @@ class _Judge:
         return tuple(name for row in rows for name in row)
 
     def _against_good(self, backing: list[Known]) -> list[Known]:
-        tables, words = self.tables, self.saying.words
-        condition = self.condition
-        names = set(tables.against_good.get(condition, ()))
-        unless_slight = set(tables.against_good_unless_slight.get(condition, ()))
-        if condition == "sound":
-            meant = self._meant()
-            if meant:
-                names = {"perforation"} & set(meant)
-                unless_slight = set(meant)
-            elif backing:
-                # Praise that was given goes out with its blemishes; what is broken or holed is more than one.
-                names, unless_slight = {"perforation", "fault"}, set()
-        if condition == "renewed" and tables.exchanged.words & words:
-            names |= set(tables.exchanged.against)
-        if condition == "original" and tables.painted.words & words:
-            names |= set(tables.painted.against)
-        elif condition == "original" and self.spot.part in tables.original_of:
-            names |= set(tables.original_against)
+        """Give what speaks against something good that is claimed, given what was said for it."""
+        tables, condition = self.tables, self.condition
+        of_it = [k for k in backing if k.finding.part == self.spot.part]
+        if of_it and (condition == "renewed" or tables.others & self.saying.words):
+            return []
         own = self.own
+        if any(k.pieces & self.pieces for k in backing):
+            # The very piece was spoken of, so what names none is of another.
+            own = [k for k in own if k.pieces & self.pieces]
+        if condition == "original" and of_it:
+            own = [k for k in own if k.finding.part == self.spot.part]
         if condition == "sound" and self.spot.part in tables.whole:
             # Of a whole, what is wrong with one piece of it counts only where it is bad.
             own = [
@@ -193,15 +221,53 @@ class _Judge:
                 or k.finding.severity is Severity.SEVERE
                 or k.finding.condition == "perforation"
             ]
-        return [
+        weighed = self._weighed_as_sound(backing) if condition == "sound" else self._weighed(of_it)
+        return [k for k in own if k.finding.found is Found.YES and weighed.counts(k)]
+
+    def _weighed(self, of_it: list[Known]) -> _Weighed:
+        """Give what speaks against 'works', 'new', 'original' and 'there'."""
+        tables, words, condition = self.tables, self.saying.words, self.condition
+        names = set(tables.against_good.get(condition, ()))
+        unless_slight = set(tables.against_good_unless_slight.get(condition, ()))
+        if condition == "renewed" and self.spot.part in tables.soon_renewed:
+            unless_slight |= set(tables.soon_renewed_against)
+        if condition == "renewed" and tables.exchanged.words & words:
+            names |= set(tables.exchanged.against)
+        if condition == "works" and of_it:
+            names -= {"missing"}
+        if condition == "original" and tables.painted.words & words:
+            names |= set(tables.painted.against)
+        elif condition == "original" and self.spot.part in tables.original_of:
+            names |= set(tables.original_against)
+        return _Weighed(frozenset(names), frozenset(unless_slight))
+
+    def _weighed_as_sound(self, backing: list[Known]) -> _Weighed:
+        """Give what speaks against praise: all that the very words speak of, and else by how much they praise."""
+        tables = self.tables
+        utter, meant = bool(tables.utter.words & self.saying.words), frozenset(self._meant())
+        if meant:
+            always = meant if utter else meant & {"perforation", "damp", "leak"}
+            return _Weighed(always | {"perforation"}, meant)
+        if self._praised(backing) and not utter:
+            # Praise that was given goes out with its blemishes; what is broken or holed is more than one.
+            return _Weighed(frozenset({"perforation", "fault"}))
+        names = frozenset(tables.against_good["sound"])
+        unless_slight = frozenset(tables.against_good_unless_slight["sound"])
+        if utter:
+            return _Weighed(names | frozenset(tables.utter.against), unless_slight)
+        return _Weighed(names, unless_slight, frozenset(tables.sound_when_severe))
+
+    def _praised(self, backing: list[Known]) -> bool:
+        """Tell whether the very thing, in all the places claimed, was itself called good."""
+        spot = self.spot
+        there = [
             k
-            for k in own
-            if k.finding.found is Found.YES
-            and (
-                k.finding.condition in names
-                or (k.finding.condition in unless_slight and k.finding.severity is not Severity.SLIGHT)
-            )
+            for k in backing
+            if k.finding.condition == "sound"
+            and (k.pieces or not self.pieces)
+            and (spot.side not in (Side.NEAR, Side.OFF) or k.finding.side in (spot.side, Side.BOTH))
         ]
+        return bool(there) and self._covers(there)
 
     # -- putting the verdict together ---------------------------------------------------------------------------
 
@@ -238,7 +304,7 @@ class _Judge:
     def _speaks_for(self, known: Known) -> bool:
         """Tell whether what is known holds for the place claimed; of the whole it takes what was said of the whole."""
         if self.spot.part in self.tables.whole and known.finding.part != self.spot.part:
-            return self.spot.part == "engine_bay" or self._wide_enough(known)
+            return self.oily or self.spot.part == "engine_bay" or self._wide_enough(known)
         return True
 
     def _wide_enough(self, known: Known) -> bool:
@@ -297,14 +363,17 @@ def same_value(name: str, claimed: object, claimed_unit: str | None, known: obje
         return claimed in (round(known / _HUNDRED) * _HUNDRED, known // _HUNDRED * _HUNDRED)
     if name in _DATES:
         return len(one) >= _MONTH and len(two) >= _MONTH and (one.startswith(two) or two.startswith(one))
-    if name in _PLAIN:
-        return bool(set(one.split()) & set(two.split()) - {"dark", "light", "and", "with"}) and (
-            one in two or two in one
-        )
-    return False
+    return name in _PLAIN and _same_words(one, two)
+
+
+def _same_words(one: str, two: str) -> bool:
+    """Tell whether two plain values name one thing: in any order of their words, or 'red' in 'dark red'."""
+    told, known = set(one.split()) - _SMALL, set(two.split()) - _SMALL
+    return told == known or (bool(told & known - {"dark", "light"}) and (one in two or two in one))
 
 
 _DATES = frozenset({"mot_until", "last_service", "first_registered"})
+_SMALL = frozenset({"the", "a", "and", "with", "over", "in"})
 _HUNDRED = 100
 _MONTH = len("2026-10")
 _PLAIN = frozenset({"colour", "body", "gearbox", "power_source"})

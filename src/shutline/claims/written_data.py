@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, replace
 from functools import cache
 from importlib.resources import files
 from tomllib import loads
 
-from shutline.remarks.lexicon import Lexicon, Row, build, read_rows, shipped_lexicon, with_layer
+from shutline.remarks.lexicon import Lexicon, Row, build, expand, read_rows, shipped_lexicon, with_layer
 
 OWN = "conditions.written_"
 """What the ids of the rows for written text begin with; where one fits, the rows of speech have no say."""
@@ -27,6 +28,9 @@ class SmallWords:
     wishes: frozenset[str]
     everywhere: frozenset[str]
     each: frozenset[str]
+    no_parts: frozenset[str]
+    cut_parts: frozenset[str]
+    unsaid: tuple[tuple[tuple[str, ...], int], ...]
     leading: frozenset[str]
     elsewhere_kinds: frozenset[str]
     having: frozenset[str]
@@ -40,18 +44,29 @@ def small_words() -> SmallWords:
     raw = loads(data("written.toml"))
     least = {name: float(value) for name, value in raw.pop("least").items()}
     asked = {name: float(value) for name, value in raw.pop("least_asked").items()}
-    return SmallWords(least=least, least_asked=asked, **{name: frozenset(words) for name, words in raw.items()})
+    unsaid = tuple(_with_place(phrase) for phrase in raw.pop("unsaid"))
+    return SmallWords(
+        least=least, least_asked=asked, unsaid=unsaid, **{name: frozenset(words) for name, words in raw.items()}
+    )
+
+
+def _with_place(phrase: str) -> tuple[tuple[str, ...], int]:
+    """Give the words of a phrase, and how many tokens before its word in brackets it begins, as a number below one."""
+    words = phrase.split()
+    return tuple(word.strip("[]") for word in words), -next(n for n, word in enumerate(words) if word[0] == "[")
 
 
 @cache
 def written_rows() -> tuple[Row, ...]:
-    """Read the phrases of written text once."""
-    rows = read_rows("conditions", data("written.csv").splitlines(), name="written.csv")
-    return tuple(_renamed(row) for row in rows)
+    """Read the phrases of written text once: conditions, then parts and cues."""
+    return tuple(
+        replace(row, id=f"{file}.written_" + row.id.removeprefix(f"{file}."))
+        for file, name in _FILES
+        for row in read_rows(file, data(name).splitlines(), name=name)
+    )
 
 
-def _renamed(row: Row) -> Row:
-    return replace(row, id=OWN + row.id.removeprefix("conditions."))
+_FILES = (("conditions", "written.csv"), ("parts", "written_parts.csv"), ("cues", "written_cues.csv"))
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -67,13 +82,26 @@ class WrittenWords:
 
 def written_words(lexicon: Lexicon) -> WrittenWords:
     """Put the phrases of written text on top of a lexicon."""
-    full = with_layer(lexicon, written_rows())
+    own = written_rows()
+    taken = {(row.file, p) for row in own if row.file != "conditions" for phrase in row.phrases for p in expand(phrase)}
+    spoken = (_without(row, taken) for row in lexicon.rows)
+    full = with_layer(build(row for row in spoken if row.phrases), own)
     small = small_words().leading
     rows = (
         replace(row, phrases=tuple(p for p in row.phrases if p.split()[0] not in small)) if row.file == "parts" else row
         for row in full.rows
     )
     return WrittenWords(full, build(row for row in rows if row.phrases))
+
+
+def _without(row: Row, taken: AbstractSet[tuple[str, str]]) -> Row:
+    """Leave out of a row of speech the parts and cues that written text has a row of its own for."""
+    if row.file == "parts":
+        cut = small_words().cut_parts
+        row = replace(row, phrases=tuple(p for p in row.phrases if not cut.intersection(p.split())))
+    if row.file not in ("parts", "cues") or not any((row.file, p) in taken for q in row.phrases for p in expand(q)):
+        return row
+    return replace(row, phrases=tuple(p for q in row.phrases for p in expand(q) if (row.file, p) not in taken))
 
 
 @cache

@@ -6,6 +6,7 @@ import re
 from collections.abc import Sequence
 
 from shutline.car.findings import Fact
+from shutline.claims.advert_forms import advert_forms
 from shutline.claims.lines import Sentence
 from shutline.claims.sayings import Saying
 from shutline.remarks.facts import candidates
@@ -18,6 +19,14 @@ OPENING = 160
 """Letters in which an advertisement names its car."""
 YEAR_SURENESS = 0.9
 """Set, not counted: the form is that of advertisements, which the counts are not of."""
+_NEAR = 24
+"""Letters beside a number that are looked at."""
+_CALL = re.compile(
+    r"\b(?:tel|telephone|phone|call|ring|mobile|mob|text|whatsapp|fax|t|m)\b[\w .:,()+'/-]*$", re.IGNORECASE
+)
+_FIGURES_BEFORE = re.compile(r"(?:\b0\d{2,5}|\+\d{2,4}(?: \d{2,5})?|\(0\d+\))[ ()/-]*$")
+_FIGURES_BEHIND = re.compile(r" ?\d{2,}\b(?! *(?:cc|miles|mls|km|kms))")
+_UNIT = re.compile(r"\s*(?:miles?|mls|mi|kms?|kilomet|k)\b", re.IGNORECASE)
 _YEAR_AND_NAME = re.compile(r"(?<![\d,.])(?:19\d\d|20[0-2]\d)(?= [A-Z])")
 
 
@@ -35,9 +44,44 @@ def fact_sayings(text: str, parts: Sequence[Sentence]) -> tuple[Saying, ...]:
         told = Fact(fact.name, fact.value, fact.unit, sureness=fact.sureness)
         taken.append((fact.first, fact.end, Saying(first, first + len(quote), quote, fact=told)))
     out = [saying for _, _, saying in sorted(taken, key=lambda row: row[0])]
+    out = [saying for saying in out if not _rung_up(text, saying)]
+    out += _of_forms(text, out)
     if not any(saying.fact is not None and saying.fact.name == "year" for saying in out):
         out += _opening_year(text, out)
     return tuple(sorted(out, key=lambda saying: saying.first))
+
+
+def _rung_up(text: str, saying: Saying) -> bool:
+    """Tell whether a mileage is a telephone number: led by one, or by 'tel', or one more run of figures beside it."""
+    if saying.fact is None or saying.fact.name != "odometer":
+        return False
+    before, after = text[max(0, saying.first - _NEAR) : saying.first], text[saying.end : saying.end + _NEAR]
+    if _UNIT.match(after):
+        return False
+    return bool(
+        _CALL.search(before)
+        or _FIGURES_BEFORE.search(before)
+        or _FIGURES_BEHIND.match(after)
+        or saying.quote.lstrip("+(").startswith("0")
+    )
+
+
+def _of_forms(text: str, told: Sequence[Saying]) -> list[Saying]:
+    """Read the forms of advertisements that speech has not: '2.0', '1300', '5 spd', '86 Garrow'."""
+    out: list[Saying] = []
+    for form in advert_forms():
+        if any(s.fact is not None and s.fact.name == form.fact for s in (*told, *out)):
+            continue
+        for found in form.pattern.finditer(text, 0, OPENING if form.opening else len(text)):
+            first, end = found.span(1)
+            if any(s.first < end and first < s.end for s in (*told, *out)):
+                continue
+            value = form.value(found.group(1))
+            if value is not None:
+                fact = Fact(form.fact, value, sureness=YEAR_SURENESS)
+                out.append(Saying(first, end, text[first:end], fact=fact))
+                break
+    return out
 
 
 def _opening_year(text: str, told: Sequence[Saying]) -> list[Saying]:

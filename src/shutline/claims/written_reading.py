@@ -18,19 +18,23 @@ from shutline.car.vocabulary import vocabulary
 from shutline.claims.clauses import Clause, Cutter
 from shutline.claims.gathered import WHOLE, Gathered, Told, analysed
 from shutline.claims.lines import Sentence
+from shutline.claims.quoting import Quoting
 from shutline.claims.relations import relations
 from shutline.claims.sayings import Saying, Spot
-from shutline.claims.written_data import OWN, WrittenWords, shipped_words, small_words
+from shutline.claims.senses import denied_at_once, denied_behind, of_stuff, praised_as_flat
+from shutline.claims.written_data import WrittenWords, shipped_words, small_words
 from shutline.remarks.analysis import OPPOSITES, Analysis
-from shutline.remarks.candidates import Candidate
 from shutline.remarks.context import FOUND, Context, shipped_network, understand
 from shutline.remarks.grammar import grammar
 from shutline.remarks.mentions import Mention
 from shutline.remarks.regions import regions
-from shutline.remarks.scope import Standing
 
-_WITH_IT = frozenset({"handbook", "service_history", "registration_document", "tool_kit", "spare_wheel", "wheel_trim"})
+_WITH_IT = frozenset(
+    {"handbook", "service_history", "registration_document", "tool_kit", "spare_wheel", "wheel_trim", "papers"}
+)
 """What is only named because it goes with the car: 'the tools in their tray'."""
+_OF_ALL = frozenset({"engine", "starting", "idle", "motor"})
+"""Parts that stand for the whole car where another is implied: 'the engine starts first time'."""
 _SURE = 0.8
 """The chance from which a part that no word names is taken from the network."""
 _MANY = 6
@@ -39,9 +43,15 @@ _MANY = 6
 
 @dataclass(frozen=True, slots=True)
 class Topic:
-    """What was spoken of last, for 'it' and for what names nothing; the parts of one list together."""
+    """What was spoken of last, for 'it' and for what names nothing; the parts of one list together.
+
+    `named` are the words that named each of them. `headed` tells that a heading named them: what follows is of them
+    until another is named.
+    """
 
     spots: tuple[Spot, ...] = ()
+    named: tuple[frozenset[str], ...] = ()
+    headed: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,12 +92,13 @@ class _SentenceReader:
         """Read clause by clause."""
         if self.context is None:
             return SentenceRead((), self.topic)
-        gathered = Gathered(self.analysis, self.context, asked=self.asked)
+        gathered = self.gathered = Gathered(self.analysis, self.context, asked=self.asked, heading=self.sentence.label)
         told = gathered.told_here()
         self.said = [one.candidate for one in told]
         parts = gathered.parts_named(told)
         self.same_again = [c.first for c in self.analysis.found if c.kind == "same"]
         self.parts = parts
+        self.quoting = Quoting(self.analysis, parts, self.said)
         cutter = Cutter(self.text, parts, [one.candidate for one in told], same_again=self.same_again)
         topic = self.topic
         self.subject = Topic()
@@ -104,7 +115,9 @@ class _SentenceReader:
         for number in clause.conditions:
             one = told[number]
             numbers, before = cutter.said_of(clause, one.candidate)
-            if numbers:
+            if numbers and self._goes_past(one, cutter.parts[numbers[-1]], clause):
+                self._say(one, [Spot(one.candidate.implied[0])], clause, [])
+            elif numbers:
                 least = self.least["premodifier" if before else "beside"]
                 if one.odds < least or self._elsewhere(one) or self._wished(one, clause):
                     continue
@@ -117,19 +130,31 @@ class _SentenceReader:
             if number not in taken and not any(spots[number].part == spots[n].part for n in taken):
                 self._silent(clause, cutter.parts[number], spots[number])
         if clause.parts:
-            return Topic(tuple(spots[n] for n in clause.parts))
+            named = tuple(self._name(cutter.parts[n]) for n in clause.parts)
+            return Topic(tuple(spots[n] for n in clause.parts), named, headed=self.sentence.label)
         return topic
+
+    def _name(self, mention: Mention) -> frozenset[str]:
+        return frozenset(self.text.norm[mention.first : mention.end]) if mention.kind == "noun" else frozenset()
+
+    def _goes_past(self, one: Told, part: Mention, clause: Clause) -> bool:
+        """Tell whether another predicate has begun since the part: '… shows good oil pressure and emits no smoke'."""
+        implied = one.candidate.implied
+        if not implied or implied[0] in part.parts or part.end > one.candidate.first or one.odds < self.least["beside"]:
+            return False
+        first, end = part.end, one.candidate.first
+        between = any(word in ("and", "but") for word in self.text.norm[first:end]) or any(
+            self.text.mark[first : end + 1]
+        )
+        return between and part.first > clause.first
 
     @staticmethod
     def _as_implied(one: Told, spot: Spot) -> Spot:
         """Give the part meant where the engine or the whole is named: 'the engine starts first time'."""
         implied = one.candidate.implied
-        own = one.candidate.rows[0].startswith(OWN)
-        if (
-            implied
-            and (own or spot.part in ("engine", "starting", "idle") or spot.part in relations().whole)
-            and implied[0] != spot.part
-        ):
+        if implied == (WHOLE,) and spot.part in ("engine", "motor"):
+            return spot
+        if implied and implied[0] != spot.part and (spot.part in _OF_ALL or spot.part in relations().whole):
             return Spot(implied[0])
         return spot
 
@@ -156,36 +181,32 @@ class _SentenceReader:
             if one.odds >= least["beside"]:
                 self._say(one, [Spot(one.candidate.implied[0])], clause, [])
             return
-        inner = self._named_inside(one.candidate)
-        if inner:
+        inner = self.gathered.named_inside(one.candidate)
+        if inner is not None:
             if one.odds >= least["beside"]:
-                self._say(one, [Spot(inner)], clause, [])
+                self._say(one, [self._spot(inner, topic)], clause, [inner])
             return
         wide = any(word in self.small.everywhere for word in norm)
         opening = next((word for word in norm if word not in self.small.joins | self.small.breaks), "")
         if opening in grammar().auxiliaries and self.subject.spots and clause.first > 0:
             topic = self.subject
-        points_back = opening in self.small.pronouns
-        goes_on = clause.first > 0 and opening not in self.small.openers
+        inside = any(
+            norm[at] in self.small.pronouns and norm[at - 1] in self.small.towards for at in range(1, len(norm))
+        )
+        points_back = opening in self.small.pronouns or inside
+        goes_on = (clause.first > 0 or self.sentence.runs_on) and opening not in self.small.openers
         if wide and not (points_back and topic.spots):
             if one.odds >= least["whole"]:
                 self._say(one, [Spot(WHOLE)], clause, [])
             return
-        if topic.spots and (points_back or goes_on):
-            if one.odds >= least["carried"]:
-                self._say(one, list(topic.spots), clause, [])
+        if topic.spots and (points_back or goes_on or topic.headed):
+            if one.odds >= least["beside" if points_back or topic.headed else "carried"]:
+                self._say(one, list(topic.spots), clause, [], topic.named)
             return
         if one.odds >= least["carried"]:
             part = WHOLE if self.asked else self._likeliest_part(one)
             if part:
                 self._say(one, [Spot(part)], clause, [])
-
-    def _named_inside(self, candidate: Candidate) -> str:
-        """Give a part that is named in the phrase itself: 'jumps out of gear'."""
-        for mention in self.analysis.named:
-            if mention.kind == "noun" and candidate.first <= mention.first and mention.end <= candidate.end:
-                return mention.parts[0]
-        return ""
 
     def _likeliest_part(self, one: Told) -> str:
         """Give the part that the network finds meant, or nothing where it is not sure."""
@@ -201,18 +222,22 @@ class _SentenceReader:
             last = self.out[-1]
             self._add(spot, last.condition, last.found, clause, [mention], first=mention.first, end=mention.end)
             return
+        if self.sentence.label:
+            return
         condition, at, odds = self._told_by_all(clause, spot.part)
         if condition and odds >= self.least["alone"]:
             found = self._found_by_network(at, condition)
             if not vocabulary().is_defect(condition):
                 found = Found.YES
-            self._add(spot, condition, found, clause, [mention], first=at, end=at + 1)
+            others = "other" if condition == "present" and len(clause.parts) > 1 else ""
+            self._add(spot, condition, found, clause, [mention], first=at, end=at + 1, listed=others)
             return
         lonely = not clause.conditions and self._only_names(clause)
         wanted = self.asked and any(word in self.small.having for word in self.text.norm[: mention.first])
-        named = not self.asked and spot.part in _WITH_IT
+        named = not self.asked and (spot.part in _WITH_IT or (mention.lead == "no" and not clause.conditions))
         if (self.sentence.item and lonely) or wanted or named:
-            denied = self.analysis.cues.reach.over(mention.first, mention.end).denied
+            norm, end = self.text.norm, mention.end
+            denied = self.analysis.cues.reach.over(mention.first, end).denied or norm[end : end + 1] == ["no"]
             self._add(
                 spot,
                 "missing" if denied else "present",
@@ -221,6 +246,7 @@ class _SentenceReader:
                 [mention],
                 first=mention.first,
                 end=mention.end,
+                listed="other" if len(clause.parts) > 1 else "",
             )
 
     def _only_names(self, clause: Clause) -> bool:
@@ -253,6 +279,8 @@ class _SentenceReader:
         if mention.kind == "back" and parts == (WHOLE,) and topic.spots:
             parts = (topic.spots[-1].part,)
         part, *others = self._likeliest_first(mention, parts)
+        if part == "front_wing" and mention.position == "rear":
+            part = "rear_wing"
         small = self.small
         norm = self.text.norm
         near = {mention.lead, *norm[max(0, mention.first - 3) : mention.first], *norm[mention.end : mention.end + 4]}
@@ -272,18 +300,6 @@ class _SentenceReader:
             position = Position(mention.position)
         return Spot(part, side, position, each, tuple(others))
 
-    def _denied_at_once(self, standing: Standing, candidate: Candidate) -> bool:
-        """Tell whether a good condition itself is denied, and not a list before it: 'no leaks, good pressure'."""
-        norm, mark = self.text.norm, self.text.mark
-        return any(
-            scope.kind == "deny"
-            and (
-                scope.first >= candidate.first
-                or not any(mark[at] or norm[at] in self.small.joins for at in range(scope.end, candidate.first + 1))
-            )
-            for scope in standing.by
-        )
-
     def _likeliest_first(self, mention: Mention, parts: tuple[str, ...]) -> list[str]:
         """Order the parts that a word may stand for by what the network takes it to name."""
         context = self.context
@@ -297,20 +313,43 @@ class _SentenceReader:
             return [best, *(part for part in parts if part != best)]
         return list(parts)
 
-    def _say(self, one: Told, spots: Sequence[Spot], clause: Clause, mentions: Sequence[Mention]) -> None:
+    def _say(
+        self,
+        one: Told,
+        spots: Sequence[Spot],
+        clause: Clause,
+        mentions: Sequence[Mention],
+        named: Sequence[frozenset[str]] = (),
+    ) -> None:
         candidate, sense = one.candidate, one.sense
         standing = self.analysis.cues.reach.over(candidate.first, candidate.end)
         defect = vocabulary().is_defect(sense)
-        denied = standing.denied if defect else self._denied_at_once(standing, candidate)
         rules_out = sense in candidate.no
+        denied = (standing.denied if defect and not rules_out else denied_at_once(self.text, standing, candidate)) or (
+            not defect and denied_behind(self.text, candidate)
+        )
         if defect:
             condition, found = sense, Found.NO if denied != rules_out else Found.YES
         else:
-            condition, found = (OPPOSITES[sense] if denied else sense), Found.YES
+            # What was not repaired is as it was made.
+            opposite = "original" if sense == "renewed" and not self.asked else OPPOSITES[sense]
+            condition, found = (opposite if denied else sense), Found.YES
         if "doubt" in standing.kinds and not self.asked:
             found = Found.UNSURE
-        for spot in spots:
-            self._add(spot, condition, found, clause, mentions, first=candidate.first, end=candidate.end)
+        nearest = 0 if mentions and mentions[0].first >= candidate.end else len(mentions) - 1
+        for number, spot in enumerate(spots):
+            praise = not self.asked and praised_as_flat(self.text, candidate, spot.part)
+            self._add(
+                spot,
+                "sound" if praise else condition,
+                Found.YES if praise and found is Found.NO else found,
+                clause,
+                mentions[number : number + 1],
+                first=candidate.first,
+                end=candidate.end,
+                named=named[number] if number < len(named) else frozenset(),
+                listed="" if len(mentions) < 2 else "nearest" if number == nearest else "other",
+            )
 
     def _add(
         self,
@@ -322,16 +361,24 @@ class _SentenceReader:
         *,
         first: int,
         end: int,
+        named: frozenset[str] = frozenset(),
+        listed: str = "",
     ) -> None:
         where = regions()
-        if condition == "original" and where.group.get(spot.part) == "papers":
+        if where.group.get(spot.part) == "papers" and (
+            (condition in ("original", "works") and spot.part != "keys")
+            or (condition == "sound" and mentions and first < mentions[0].first)
+        ):
             condition = "present"
-        if (spot.part, condition) == (WHOLE, "sound") and not self.asked:
+        wide = any(word in self.small.everywhere for word in self.text.norm[clause.first : clause.end])
+        idle = condition == "sound" or (condition == "present" and not wide)
+        if spot.part == WHOLE and idle and not self.asked:
             # 'A lovely car' praises, and states nothing that could be looked at.
             return
+        condition = of_stuff(condition, spot.part, self.text.norm[first:end])
         if condition == "leak" and spot.part in relations().water_gets_in:
             condition = "damp"
-        begin, finish = self._span(clause, mentions, first, end)
+        begin, finish = self.quoting.span(clause, mentions, first, end, listed)
         text = self.text
         start = int(text.starts[text.word[begin]])
         stop = int(text.ends[text.word[finish - 1]])
@@ -345,42 +392,10 @@ class _SentenceReader:
                 spot,
                 condition,
                 found,
-                words=frozenset(text.stem[begin:finish]),
+                words=frozenset(text.stem[begin:finish]) | frozenset(text.stem[max(clause.first, first - 1) : end]),
+                named=self._name(mentions[0]) if mentions else named,
             )
         )
-
-    def _span(self, clause: Clause, mentions: Sequence[Mention], first: int, end: int) -> tuple[int, int]:
-        """Give the tokens to quote: the clause, or what is said of one part where it says more than one thing."""
-        begin = min([clause.first, *(m.first for m in mentions)])
-        finish = max([clause.end, *(m.end for m in mentions)])
-        if len(clause.parts) + len(clause.conditions) > 2 and len(mentions) == 1:
-            begin, finish = self._own_words(clause, mentions[0], first, end)
-        while begin < first and self.text.norm[begin] in self.small.joins | self.small.breaks:
-            begin += 1
-        return begin, finish
-
-    def _own_words(self, clause: Clause, mention: Mention, first: int, end: int) -> tuple[int, int]:
-        """Give the tokens from a part to what is said of it; without the part where another statement lies between."""
-        norm, mark = self.text.norm, self.text.mark
-        lead = grammar().determiners | self.small.each | {"no", "not", "without"}
-        stops = self.small.joins | self.small.breaks
-        others = [c for c in self.said if clause.first <= c.first < clause.end and c.first != first]
-        if any(mention.end <= c.first < first for c in others):
-            begin = max([c.end for c in others if c.end <= first], default=first)
-            finish = end
-        elif any(end <= m.first < mention.first for m in self.parts):
-            begin, finish = mention.first, mention.end
-            while begin > clause.first and not mark[begin] and norm[begin - 1] in lead:
-                begin -= 1
-        else:
-            begin, finish = min(first, mention.first), max(end, mention.end)
-            while begin > clause.first and not mark[begin] and norm[begin - 1] in lead:
-                begin -= 1
-            denying = [s.first for s in self.analysis.cues.reach.over(first, end).by if s.kind == "deny"]
-            begin = min([begin, *(at for at in denying if clause.first <= at < begin)])
-        while finish < clause.end and not mark[finish] and norm[finish] not in stops:
-            finish += 1
-        return begin, finish
 
     def _without_doubles(self) -> list[Saying]:
         """Keep one saying of a kind; that a thing is there goes without saying where its state is told."""

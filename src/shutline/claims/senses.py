@@ -1,0 +1,54 @@
+"""What a written statement means of the part it is said of, where the words alone leave it open."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from shutline.claims.relations import relations
+from shutline.claims.written_data import small_words
+from shutline.remarks.candidates import Candidate
+from shutline.remarks.regions import regions
+from shutline.remarks.scope import Standing
+from shutline.remarks.tokens import Text
+
+
+def of_stuff(condition: str, part: str, words: Sequence[str]) -> str:
+    """Give what a hole or a split is called in cloth and in metal."""
+    tables = relations()
+    soft = part in tables.soft
+    if condition == "perforation" and soft:
+        return "tear"
+    if condition == "tear" and not soft and any(word.startswith("split") for word in words):
+        return "crack"
+    if condition == "crack" and soft and any(word.startswith("split") for word in words):
+        return "tear"
+    metal = not soft and regions().group.get(part) in ("body", "underneath")
+    return "perforation" if condition == "tear" and metal and any(w.startswith("hole") for w in words) else condition
+
+
+def praised_as_flat(text: Text, candidate: Candidate, part: str) -> bool:
+    """Tell whether 'flat' praises a panel, and does not speak of dull paint or an empty battery."""
+    norm, first = text.norm, candidate.first
+    tables = relations()
+    gone = first > 0 and norm[first - 1] in tables.gone
+    return norm[first : candidate.end] == ["flat"] and part not in tables.flat and not gone
+
+
+def denied_behind(text: Text, candidate: Candidate) -> bool:
+    """Tell whether a word behind denies what is good: 'functions not'."""
+    norm, mark, end = text.norm, text.mark, candidate.end
+    last = end + 1 >= len(norm) or bool(mark[end + 1])
+    return end < len(norm) and norm[end] == "not" and last
+
+
+def denied_at_once(text: Text, standing: Standing, candidate: Candidate) -> bool:
+    """Tell whether a good condition itself is denied, and not a list before it: 'no leaks, good pressure'."""
+    norm, mark = text.norm, text.mark
+    return any(
+        scope.kind == "deny"
+        and (
+            scope.first >= candidate.first
+            or not any(mark[at] or norm[at] in small_words().joins for at in range(scope.end, candidate.first + 1))
+        )
+        for scope in standing.by
+    )
