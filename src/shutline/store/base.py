@@ -5,7 +5,7 @@ from __future__ import annotations
 import difflib
 from typing import Any
 
-from sqlalchemy import ColumnElement, Connection, RowMapping, exists, func, or_, select, update
+from sqlalchemy import ColumnElement, Connection, RowMapping, Select, bindparam, exists, func, or_, select, update
 
 from shutline.store import errors, tables
 from shutline.store.database import Database
@@ -119,13 +119,18 @@ class Base:
 
 def under(connection: Connection, car_id: int) -> dict[int, str]:
     """Give the cars whose rows make one car file, by number, with their names: the car, then those joined with it."""
+    return {row.id: row.name for row in connection.execute(_UNDER, {"number": car_id})}
+
+
+def _under() -> Select[int, str]:
     car, head = tables.car.c, tables.car.alias().c
-    rows = connection.execute(
-        select(car.id, car.name)
-        .where(or_(car.id == car_id, car.joined_to == select(head.name).where(head.id == car_id).scalar_subquery()))
-        .order_by(car.joined_to.is_not(None), car.id)
-    )
-    return {row.id: row.name for row in rows}
+    name = select(head.name).where(head.id == bindparam("number")).scalar_subquery()
+    here = or_(car.id == bindparam("number"), car.joined_to == name)
+    return select(car.id, car.name).where(here).order_by(car.joined_to.is_not(None), car.id)
+
+
+_UNDER = _under()
+"""Put together once: one page asks it many times, and that takes longer than the asking."""
 
 
 def check_source(connection: Connection, source: str, *, what: str) -> None:

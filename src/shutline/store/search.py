@@ -17,6 +17,7 @@ from sqlalchemy import (
     column,
     except_,
     func,
+    literal_column,
     select,
     table,
     text,
@@ -85,9 +86,10 @@ class Searches(Base):
                 count = connection.execute(select(func.count()).select_from(tables.car).where(*here)).scalar_one()
                 query = select(*LINE).where(*here).order_by(*newest).limit(limit).offset(skip)
             else:
-                # Looked for once: the words are the dear part, and numbers of cars are few enough to hold.
-                fitting = select(car.id).where(car.id.in_(_fitting(connection, wanted)), *here).order_by(*newest)
-                numbers = connection.execute(fitting).scalars().all()
+                # Looked for once: the words are the dear part, and numbers of cars are few enough to hold. The plus
+                # keeps to the order of the yard, which an index has, instead of sorting all that fits.
+                fits = literal_column("+car.id").in_(_fitting(connection, wanted))
+                numbers = connection.execute(select(car.id).where(fits, *here).order_by(*newest)).scalars().all()
                 count = len(numbers)
                 shown = numbers[skip : skip + limit]
                 query = select(*LINE).where(car.id.in_(shown)).order_by(*newest)
@@ -173,9 +175,10 @@ def _fitting(connection: Connection, words: list[str]) -> Any:
         plain = [word for word in words if max(word) < _LATIN_ENDS]
         asked = " ".join(f'"{word}"*' for word in plain)
         indexed = select(search.c.rowid).where(text("car_search MATCH :words").bindparams(words=asked))
-        # Asked through the table of words: straight from the index, 95 of 100 took 174 ms and not 107.
         kept = tables.car_words.c
         others = [kept.words.contains(word, autoescape=True) for word in words if word not in plain]
+        if not others:
+            return indexed
         return select(kept.car_id).where(*others, *([kept.car_id.in_(indexed)] if plain else []))
     vector = func.to_tsvector("simple", tables.car_words.c.words)
     query = func.to_tsquery("simple", " & ".join(f"{word}:*" for word in words))
