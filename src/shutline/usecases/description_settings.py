@@ -5,13 +5,13 @@ from __future__ import annotations
 import hashlib
 import json
 import os
-import tomllib
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from shutline.car.errors import BadInputError, NotFoundError, Problem, ShutlineError, UserError
 from shutline.usecases.kept_files import FileState, KeptFile, former_text, keep, look_at
+from shutline.usecases.kept_settings import KeptSettings
 from shutline.usecases.settings import settings_file
 from shutline.words.wording import VOICES
 
@@ -75,7 +75,7 @@ class DescriptionShown:
 
 def description_file() -> Path:
     """Give where the details lie: ``description.toml`` beside the settings."""
-    return settings_file().parent / "description.toml"
+    return _KEPT.path()
 
 
 def wording_folder() -> Path:
@@ -99,16 +99,12 @@ def description_details() -> DescriptionDetails:
     UserError
         The file is no TOML (slug ``settings-not-toml``) or holds what it may not (``description-refused``).
     """
-    return _details(look_at(description_file()).text)
+    return _KEPT.present()
 
 
 def description_shown() -> DescriptionShown:
     """Give the details to be shown, with what is wrong with their file, if anything is."""
-    kept = look_at(description_file())
-    try:
-        return DescriptionShown(str(kept.path), _details(kept.text), kept.mark, kept.states)
-    except ShutlineError as error:
-        return DescriptionShown(str(kept.path), DescriptionDetails(), kept.mark, kept.states, (error.problem,))
+    return DescriptionShown(*_KEPT.shown())
 
 
 def wording_shown() -> WordingShown:
@@ -127,15 +123,13 @@ def keep_description(details: DescriptionDetails, *, author: str, expected: str 
         Something in them is not allowed (slug ``description-refused``); `ChangedMeanwhileError` where somebody changed
         them since the state whose mark is `expected`.
     """
-    tidy = _tidy(asdict(details))
-    text = "" if tidy == DescriptionDetails() else _toml(tidy)
-    keep(description_file(), text, author=author, expected=expected)
+    _KEPT.keep(_tidy(asdict(details)), author=author, expected=expected)
     return description_shown()
 
 
 def description_of(state: str) -> DescriptionDetails:
     """Give the details of a former state; raises NotFoundError where there is none, UserError where it is broken."""
-    return _details(former_text(description_file(), state))
+    return _KEPT.former(state)
 
 
 def description_back(state: str, *, author: str, expected: str | None = None) -> DescriptionShown:
@@ -228,23 +222,6 @@ def _files(folder: Path | None) -> list[tuple[str, bytes]]:
     return [(str(file), file.read_bytes()) for file in found]
 
 
-def _details(text: str | None) -> DescriptionDetails:
-    try:
-        raw = tomllib.loads(text if text is not None else "\0")
-    except tomllib.TOMLDecodeError as error:
-        line = getattr(error, "lineno", None)
-        raise UserError(
-            Problem(
-                slug="settings-not-toml",
-                where=f"description.toml, line {line}" if line else "description.toml",
-                found="it cannot be read as TOML",
-                allowed='entries such as voice = "we", in UTF-8',
-                advice="Mend the file, or keep the details anew.",
-            )
-        ) from error
-    return _tidy(raw)
-
-
 def _tidy(raw: dict[str, Any]) -> DescriptionDetails:
     """Hold values to what is allowed."""
     from shutline.words.checks import forbidden_in
@@ -272,6 +249,8 @@ def _tidy(raw: dict[str, Any]) -> DescriptionDetails:
 
 def _toml(details: DescriptionDetails) -> str:
     """Write the details as TOML; a string of JSON is one of TOML too, for all that `_tidy` lets through."""
+    if details == DescriptionDetails():
+        return ""
     lines = ", ".join(json.dumps(line, ensure_ascii=False) for line in details.closing)
     return (
         f'voice = "{details.voice}"\n'
@@ -315,3 +294,13 @@ def _refused(entry: str, found: str, allowed: str) -> UserError:
             advice="Mend it, and keep it again.",
         )
     )
+
+
+_KEPT = KeptSettings(
+    "description.toml",
+    read=_tidy,
+    shipped=DescriptionDetails,
+    write=_toml,
+    example='voice = "we"',
+    advice="Mend the file, or keep the details anew.",
+)

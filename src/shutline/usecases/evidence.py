@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import tomllib
 from dataclasses import asdict, dataclass
 from pathlib import Path
+from typing import Any
 
-from shutline.car.errors import Problem, ShutlineError, UserError
-from shutline.usecases.kept_files import FileState, former_text, keep, look_at
-from shutline.usecases.settings import settings_file
+from shutline.car.errors import Problem, UserError
+from shutline.usecases.kept_files import FileState
+from shutline.usecases.kept_settings import KeptSettings
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +32,7 @@ class EvidenceShown:
 
 def evidence_file() -> Path:
     """Give where it is chosen: ``evidence.toml`` beside the settings."""
-    return settings_file().parent / "evidence.toml"
+    return _KEPT.path()
 
 
 def evidence() -> Evidence:
@@ -43,7 +43,7 @@ def evidence() -> Evidence:
     UserError
         The file cannot be read as TOML (slug ``settings-not-toml``) or holds what it may not (``evidence-refused``).
     """
-    return _read(look_at(evidence_file()).text)
+    return _KEPT.present()
 
 
 def chosen_evidence(*, figures: bool | None = None, engine: bool | None = None) -> Evidence:
@@ -56,11 +56,7 @@ def chosen_evidence(*, figures: bool | None = None, engine: bool | None = None) 
 
 def evidence_shown() -> EvidenceShown:
     """Give what is chosen to be shown, with what is wrong with its file, if anything is."""
-    kept = look_at(evidence_file())
-    try:
-        return EvidenceShown(str(kept.path), _read(kept.text), kept.mark, kept.states)
-    except ShutlineError as error:
-        return EvidenceShown(str(kept.path), Evidence(), kept.mark, kept.states, (error.problem,))
+    return EvidenceShown(*_KEPT.shown())
 
 
 def keep_evidence(chosen: Evidence, *, author: str, expected: str | None = None) -> EvidenceShown:
@@ -75,14 +71,13 @@ def keep_evidence(chosen: Evidence, *, author: str, expected: str | None = None)
     expected : str, optional
         Mark of the file that the change was made to; `ChangedMeanwhileError` where another state is there.
     """
-    text = "".join(f"{name} = {str(value).lower()}\n" for name, value in asdict(chosen).items())
-    keep(evidence_file(), "" if chosen == Evidence() else text, author=author, expected=expected)
+    _KEPT.keep(chosen, author=author, expected=expected)
     return evidence_shown()
 
 
 def evidence_of(state: str) -> Evidence:
     """Give what was chosen in a former state; raises NotFoundError where there is none, UserError for a broken one."""
-    return _read(former_text(evidence_file(), state))
+    return _KEPT.former(state)
 
 
 def evidence_back(state: str, *, author: str, expected: str | None = None) -> EvidenceShown:
@@ -90,30 +85,32 @@ def evidence_back(state: str, *, author: str, expected: str | None = None) -> Ev
     return keep_evidence(evidence_of(state), author=author, expected=expected)
 
 
-def _read(text: str | None) -> Evidence:
-    name = evidence_file().name
-    try:
-        raw = tomllib.loads("\0" if text is None else text)
-    except tomllib.TOMLDecodeError as error:
-        line = getattr(error, "lineno", None)
-        raise UserError(
-            Problem(
-                slug="settings-not-toml",
-                where=f"{name}, line {line}" if line else name,
-                found="it cannot be read as TOML",
-                allowed="entries such as figures = false, in UTF-8",
-                advice="Mend the file, or choose anew.",
-            )
-        ) from error
+def _read(raw: dict[str, Any]) -> Evidence:
+    """Hold values to what is allowed."""
     for entry, value in raw.items():
         if entry not in asdict(Evidence()) or not isinstance(value, bool):
             raise UserError(
                 Problem(
                     slug="evidence-refused",
-                    where=f"{name}, {entry[:40]}",
+                    where=f"{evidence_file().name}, {entry[:40]}",
                     found="an entry that there is not, or of another kind",
                     allowed="figures and engine, each true or false",
                     advice="Mend that entry (docs/settings.md).",
                 )
             )
     return Evidence(**raw)
+
+
+def _write(chosen: Evidence) -> str:
+    entries = (f"{name} = {str(value).lower()}\n" for name, value in asdict(chosen).items())
+    return "" if chosen == Evidence() else "".join(entries)
+
+
+_KEPT = KeptSettings(
+    "evidence.toml",
+    read=_read,
+    shipped=Evidence,
+    write=_write,
+    example="figures = false",
+    advice="Mend the file, or choose anew.",
+)

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import json
 import re
-import tomllib
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from shutline.car.errors import Problem, ShutlineError, UserError
-from shutline.usecases.kept_files import FileState, former_text, keep, look_at
-from shutline.usecases.settings import settings_file
+from shutline.car.errors import Problem, UserError
+from shutline.usecases.kept_files import FileState
+from shutline.usecases.kept_settings import KeptSettings
 
 if TYPE_CHECKING:
     from shutline.publish.report import House
@@ -57,7 +56,7 @@ class HouseShown:
 
 def house_file() -> Path:
     """Give where the details lie: ``house.toml`` beside the settings."""
-    return settings_file().parent / "house.toml"
+    return _KEPT.path()
 
 
 def house() -> HouseDetails:
@@ -68,16 +67,12 @@ def house() -> HouseDetails:
     UserError
         The file cannot be read as TOML (slug ``settings-not-toml``) or holds what it may not (``house-refused``).
     """
-    return _details(look_at(house_file()).text)
+    return _KEPT.present()
 
 
 def house_shown() -> HouseShown:
     """Give the details to be shown, with what is wrong with their file, if anything is."""
-    kept = look_at(house_file())
-    try:
-        return HouseShown(str(kept.path), _details(kept.text), kept.mark, kept.states)
-    except ShutlineError as error:
-        return HouseShown(str(kept.path), HouseDetails(), kept.mark, kept.states, (error.problem,))
+    return HouseShown(*_KEPT.shown())
 
 
 def keep_house(details: HouseDetails, *, author: str, expected: str | None = None) -> HouseShown:
@@ -97,36 +92,18 @@ def keep_house(details: HouseDetails, *, author: str, expected: str | None = Non
     UserError
         Something in them is not allowed (slug ``house-refused``); `ChangedMeanwhileError` where somebody changed them.
     """
-    tidy = _tidy(asdict(details))
-    keep(house_file(), _toml(tidy) if tidy != HouseDetails() else "", author=author, expected=expected)
+    _KEPT.keep(_tidy(asdict(details)), author=author, expected=expected)
     return house_shown()
 
 
 def house_of(state: str) -> HouseDetails:
     """Give the details of a former state; raises NotFoundError where there is none, UserError where it is broken."""
-    return _details(former_text(house_file(), state))
+    return _KEPT.former(state)
 
 
 def house_back(state: str, *, author: str, expected: str | None = None) -> HouseShown:
     """Let a former state stand again, as a new one."""
     return keep_house(house_of(state), author=author, expected=expected)
-
-
-def _details(text: str | None) -> HouseDetails:
-    try:
-        raw = tomllib.loads(text if text is not None else "\0")
-    except tomllib.TOMLDecodeError as error:
-        line = getattr(error, "lineno", None)
-        raise UserError(
-            Problem(
-                slug="settings-not-toml",
-                where=f"{house_file().name}, line {line}" if line else house_file().name,
-                found="it cannot be read as TOML",
-                allowed='entries such as name = "Halloran & Pike", in UTF-8',
-                advice="Mend the file, or keep the details anew.",
-            )
-        ) from error
-    return _tidy(raw)
 
 
 def _tidy(raw: dict[str, Any]) -> HouseDetails:
@@ -185,3 +162,13 @@ def _refused(entry: str, found: str, allowed: str) -> UserError:
             advice="Mend it, and keep it again.",
         )
     )
+
+
+_KEPT = KeptSettings(
+    "house.toml",
+    read=_tidy,
+    shipped=HouseDetails,
+    write=_toml,
+    example='name = "Halloran & Pike"',
+    advice="Mend the file, or keep the details anew.",
+)

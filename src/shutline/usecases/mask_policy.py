@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 import json
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from shutline.car.errors import Problem, ShutlineError, UserError
-from shutline.usecases.kept_files import FileState, former_text, keep, look_at
-from shutline.usecases.settings import settings_file
+from shutline.car.errors import Problem, UserError
+from shutline.usecases.kept_files import FileState
+from shutline.usecases.kept_settings import KeptSettings
 
 if TYPE_CHECKING:
     from shutline.gauge.masks.settings import Policy
@@ -33,7 +32,7 @@ class MaskPolicyShown:
 
 def mask_policy_file() -> Path:
     """Give where the house's own entries lie: ``masks.toml`` beside the settings."""
-    return settings_file().parent / "masks.toml"
+    return _KEPT.path()
 
 
 def mask_policy() -> Policy:
@@ -45,20 +44,15 @@ def mask_policy() -> Policy:
         The house's file cannot be read as TOML (slug ``settings-not-toml``) or holds what it may not
         (``masks-refused``).
     """
-    return _read(look_at(mask_policy_file()).text)
+    return _KEPT.present()
 
 
 def mask_policy_shown() -> MaskPolicyShown:
     """Give the policy to be shown, with what is wrong with the house's file, if anything is."""
-    from shutline.gauge.masks.settings import policy_values, shipped_policy
+    from shutline.gauge.masks.settings import policy_values
 
-    kept = look_at(mask_policy_file())
-    try:
-        chosen = policy_values(_read(kept.text))
-    except ShutlineError as error:
-        chosen = policy_values(shipped_policy())
-        return MaskPolicyShown(str(kept.path), chosen, kept.mark, kept.states, (error.problem,))
-    return MaskPolicyShown(str(kept.path), chosen, kept.mark, kept.states)
+    shown = _KEPT.shown()
+    return MaskPolicyShown(shown.file, policy_values(shown.chosen), shown.mark, shown.states, shown.problems)
 
 
 def keep_mask_policy(chosen: Mapping[str, Any], *, author: str, expected: str | None = None) -> MaskPolicyShown:
@@ -78,12 +72,7 @@ def keep_mask_policy(chosen: Mapping[str, Any], *, author: str, expected: str | 
     UserError
         An entry may not be so (slug ``masks-refused``); `ChangedMeanwhileError` where somebody changed it.
     """
-    from shutline.gauge.masks.settings import policy_values, shipped_policy
-
-    shipped = policy_values(shipped_policy())
-    values = policy_values(_policy(chosen))
-    text = "".join(f"{name} = {json.dumps(value)}\n" for name, value in values.items() if value != shipped[name])
-    keep(mask_policy_file(), text, author=author, expected=expected)
+    _KEPT.keep(_policy(chosen), author=author, expected=expected)
     return mask_policy_shown()
 
 
@@ -91,29 +80,12 @@ def mask_policy_of(state: str) -> dict[str, Any]:
     """Give the policy of a former state; raises NotFoundError where there is none, UserError for a broken one."""
     from shutline.gauge.masks.settings import policy_values
 
-    return policy_values(_read(former_text(mask_policy_file(), state)))
+    return policy_values(_KEPT.former(state))
 
 
 def mask_policy_back(state: str, *, author: str, expected: str | None = None) -> MaskPolicyShown:
     """Let a former state stand again, as a new one."""
     return keep_mask_policy(mask_policy_of(state), author=author, expected=expected)
-
-
-def _read(text: str | None) -> Policy:
-    try:
-        own = tomllib.loads("\0" if text is None else text)
-    except tomllib.TOMLDecodeError as error:
-        line = getattr(error, "lineno", None)
-        raise UserError(
-            Problem(
-                slug="settings-not-toml",
-                where=f"masks.toml, line {line}" if line else "masks.toml",
-                found="it cannot be read as TOML",
-                allowed='entries such as covers = "stands", in UTF-8',
-                advice="Mend the file, or move it away.",
-            )
-        ) from error
-    return _policy(own)
 
 
 def _policy(own: Mapping[str, Any]) -> Policy:
@@ -134,3 +106,27 @@ def _policy(own: Mapping[str, Any]) -> Policy:
                 advice="Mend that entry (docs/masks.md).",
             )
         ) from error
+
+
+def _shipped() -> Policy:
+    from shutline.gauge.masks.settings import shipped_policy
+
+    return shipped_policy()
+
+
+def _write(policy: Policy) -> str:
+    from shutline.gauge.masks.settings import policy_values
+
+    shipped = policy_values(_shipped())
+    values = policy_values(policy)
+    return "".join(f"{name} = {json.dumps(value)}\n" for name, value in values.items() if value != shipped[name])
+
+
+_KEPT = KeptSettings(
+    "masks.toml",
+    read=_policy,
+    shipped=_shipped,
+    write=_write,
+    example='covers = "stands"',
+    advice="Mend the file, or move it away.",
+)
