@@ -87,17 +87,22 @@ def particulars(store: Store, car: str) -> Particulars:
     UserError
         Several do.
     """
-    from shutline.car.plan.bodies import bodies
-
     summary = _find(store, car)
     file = store.car_file(summary.name)
     return Particulars(
         car=summary,
         joined=tuple(Under(one.name, one.title, one.at, one.author) for one in store.joined_cars(summary.name)),
         changes=file.changes,
-        bodies=tuple(BodyOffered(body.name, body.door_counts) for body in bodies().values()),
+        bodies=bodies_offered(),
         told=_told(file),
     )
+
+
+def bodies_offered() -> tuple[BodyOffered, ...]:
+    """Give the bodies that can be drawn."""
+    from shutline.car.plan.bodies import bodies
+
+    return tuple(BodyOffered(body.name, body.door_counts) for body in bodies().values())
 
 
 def settle(

@@ -130,13 +130,13 @@ def survey_view(store: Store, name: str, *, raised: Raised = Raised.LAST, minute
     told = with_questions(store, still_to_show_of(file, raised=raised, minutes=minutes))
     shelf = own_shelf()
     parts = {kept.id: kept.finding.part for kept in file.going_out()}
-    constructions, drives = _options(shelf, file.body, told)
+    constructions, drives = guide_options(shelf, file.body, told.second.guide)
     return SurveyView(
         told=told,
         title=file.title,
         plan=survey_plan(file, [_standing(one, parts) for one in told.checks]),
         sheet=worded_route(told.second),
-        way=tuple(_way_stop(stop) for stop in told.second.route.stops),
+        way=tuple(way_stop(stop) for stop in told.second.route.stops),
         bands=_bands(told.checks, parts, shelf),
         left_out=_left_out(told.checks),
         stands=_stands(told.checks),
@@ -234,14 +234,16 @@ def _stands(checks: Iterable[Shown]) -> tuple[StandsOn, ...]:
     return tuple(StandsOn(kinds, tuple(names)) for kinds, names in gathered.items())
 
 
-def _way_stop(stop: Stop) -> WayStop:
+def way_stop(stop: Stop) -> WayStop:
+    """Name a stop and its looks."""
     return WayStop(stop.station.label, tuple(map(look_name, stop.looks)))
 
 
-def _options(
-    shelf: Shelf, body: str | None, told: StillToShow
+def guide_options(
+    shelf: Shelf, body: str | None, guide: str
 ) -> tuple[tuple[GuideOption, ...], tuple[GuideOption, ...]]:
-    taken = set(told.second.guide.split("+"))
+    """Give the constructions there are, those for such a body first, and what may be laid over; `guide` is taken."""
+    taken = set(guide.split("+"))
     shipped = {file.id: file.file for file in shelf.guides.values()}
 
     def option(name: str) -> GuideOption:

@@ -20,6 +20,7 @@ from starlette.staticfiles import StaticFiles
 from shutline.car.errors import Problem, ShutlineError
 from shutline.web import (
     add_page,
+    before_page,
     buyer_page,
     car_page,
     changed_page,
@@ -76,6 +77,7 @@ def workbench(store: Store, access: Access) -> Starlette:
             Route("/come-in", _come_in, methods=["GET", "POST"]),
             *yard_page.ROUTES,
             *add_page.ROUTES,
+            *before_page.ROUTES,
             *car_page.ROUTES,
             *engine_page.ROUTES,
             *odds_page.ROUTES,

@@ -38,7 +38,7 @@ async def page(request: Request) -> Response:
         {
             "it": walk,
             "car": {"name": car.name, "title": car.title},
-            "steps": _steps(walk),
+            "steps": steps_of(walk),
             "seconds": SECONDS,
             "whole": whole,
             "raised": raised.value,
@@ -47,7 +47,7 @@ async def page(request: Request) -> Response:
     )
 
 
-def _steps(walk: Walk) -> dict[str, Any]:
+def steps_of(walk: Walk) -> dict[str, Any]:
     """Give what the script shows: the steps in order, each with where one stands, and the words of the cautions."""
     return {
         "cautions": walk.cautions,
