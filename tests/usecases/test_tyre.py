@@ -47,7 +47,8 @@ def test_all_that_follows_is_told() -> None:
 
 def test_an_inch_size_asks_for_a_diameter_and_tells_the_rest() -> None:
     told = tyre_told("5.20-10", date_on_it="4308", meant="145/80 R10", day=date(2026, 11, 26))
-    assert [one.id for one in told.results] == ["tyre_age"]
+    assert [one.id for one in told.results] == ["tyre_age", "speedometer_effect"]
+    assert "5.20-10 tells no height" in told.results[1].sentence
     assert [one.found for one in told.problems] == ["5.20-10, whose marking tells no height"]
     measured = tyre_told("5.20-10", meant="145/80 R10", diameter_mm="508 mm")
     assert [one.id for one in measured.results] == ["rolling_circumference", "speedometer_effect"]

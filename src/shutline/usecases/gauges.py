@@ -324,7 +324,8 @@ def _electrics(readings: tuple[Reading, ...], sheet: GaugeSheet) -> tuple[Result
         charging(one, system=sheet.system, rest=rest, maker=sheet.charging)
         for one in _some(readings, "charging_voltage")
     ]
-    told += [drain(one) for one in _some(readings, "rest_current")]
+    charge = next((one.amount for one in reversed(told) if one.amount is not None and one.amount.unit == "%"), None)
+    told += [drain(one, charge_pct=charge) for one in _some(readings, "rest_current")]
     told += [insulation(one) for one in _some(readings, "insulation_resistance")]
     return tuple(told)
 

@@ -68,12 +68,8 @@ def tyre_told(
     if date_on_it.strip():
         results.append(tyre_age(date_code(date_on_it, triangle=triangle), _day(day)))
     if meant.strip():
-        other = marking(meant)
-        try:
-            results.append(speedometer_effect(other, read, fitted_diameter=measured))
-        except UserError as trouble:
-            problems.append(trouble.problem)
-    return TyreTold(read, marking_words(read), tuple(results), tuple(dict.fromkeys(problems)))
+        results.append(speedometer_effect(marking(meant), read, fitted_diameter=measured))
+    return TyreTold(read, marking_words(read), tuple(results), tuple(problems))
 
 
 def marking_words(marking: Marking) -> str:

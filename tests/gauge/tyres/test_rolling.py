@@ -76,6 +76,15 @@ def test_another_size_turns_speed_and_miles() -> None:
     assert "more than that" in taller.sentence
 
 
+def test_an_inch_size_on_either_side_has_to_be_measured() -> None:
+    for meant, fitted in (("5.20-10", "145/80 R10"), ("145/80 R10", "5.20-10")):
+        told = speedometer_effect(marking(meant), marking(fitted))
+        assert told.amount is None
+        assert "5.20-10 tells no height" in told.sentence
+    measured = speedometer_effect(marking("145/80 R10"), marking("5.20-10"), fitted_diameter=amount(508.0, "mm", 2.0))
+    assert measured.amount is not None
+
+
 # The law of propagation against drawing both circumferences evenly within their 1 %, 200,000 times: within 1 %.
 def test_the_uncertainty_of_the_ratio_is_that_of_drawn_circumferences() -> None:
     meant, fitted = size_of(marking("155/80 R13")), size_of(marking("185/80 R14"))

@@ -101,17 +101,33 @@ def speed_ratio(meant: Size, fitted: Size) -> Amount:
 def speedometer_effect(
     meant: Marking, fitted: Marking, *, shown_mph: float = 60.0, fitted_diameter: Amount | None = None
 ) -> Result:
-    """Tell what another size than the one meant for the car does to speed and miles shown; raises as `size_of` does.
+    """Tell what another size than the one meant for the car does to speed and miles shown.
 
-    `fitted_diameter` is of the tyre that is fitted, measured over the tread, mm.
+    Where a marking tells no height and no diameter was measured, it is told that it has to be.
+
+    Parameters
+    ----------
+    meant, fitted : Marking
+        The tyre that the speedometer was made for, and the one that is on the car.
+    shown_mph : float
+        The speed that is shown.
+    fitted_diameter : Amount, optional
+        Of the tyre that is fitted, measured over the tread, mm.
 
     Raises
     ------
     BadInputError
-        The speed is not above nought (slug ``reading-unfit``).
+        The speed is not above nought, or the diameter is not in mm (slug ``reading-unfit``).
     """
     if not shown_mph > 0:
         raise unfit("speed", f"{shown_mph:g} mph", "above nought", "Give the speed that is shown.")
+    use, place = uses()["speedometer"], Place("instruments")
+    unknown = [one.text for one, known in ((meant, None), (fitted, fitted_diameter)) if _no_height(one) and not known]
+    if unknown:
+        told = (
+            f"{fitted.text} where {meant.text} is meant: {' and '.join(unknown)} tells no height; measure both tyres."
+        )
+        return result("speedometer_effect", use, place, told=told)
     ratio = speed_ratio(size_of(meant), size_of(fitted, measured_diameter=fitted_diameter))
     true = amount(shown_mph * ratio.value, "mph", shown_mph * ratio.uncertainty)
     pct = amount(100 * (ratio.value - 1), "%", 100 * ratio.uncertainty)
@@ -123,8 +139,11 @@ def speedometer_effect(
     limit = next(one for one in limits() if one.of == "speed_shown")
     held = (hold(pct, limit, what="true speed over what is shown"),)
     notes = ("The tyres' share alone: what the speedometer itself is off is not in it.",)
-    use = uses()["speedometer"]
-    return result("speedometer_effect", use, Place("instruments"), figure=true, told=told, held=held, notes=notes)
+    return result("speedometer_effect", use, place, figure=true, told=told, held=held, notes=notes)
+
+
+def _no_height(tyre: Marking) -> bool:
+    return tyre.kind is Kind.INCH
 
 
 def timed_mile_mph(seconds: float) -> float:

@@ -1,0 +1,135 @@
+"""Readings of tyres, brakes, engine and electrics, entered as people enter them, and what they come to."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from shutline.gauge.readings import Keyed
+from shutline.store import Store
+from shutline.usecases.add import add
+from shutline.usecases.gauges import GaugeSection, car_gauges
+from shutline.usecases.readings import enter_reading
+
+CAR = "blue"
+WORDS = """WEBVTT
+
+00:00:01.000 --> 00:00:04.000
+It was first registered in nineteen seventy two.
+"""
+SHEET = """
+[blue]
+brake_circuits = 1
+system = "12 V"
+meant = "155/80 R13"
+
+[[blue.maker]]
+of = "oil_pressure"
+state = "hot"
+least = 40
+unit = "psi"
+source = "the book, section A"
+
+[[blue.tyre]]
+position = "front"
+side = "near"
+marking = "165 SR 13"
+date = "346"
+
+[[blue.tyre]]
+position = "front"
+side = "off"
+marking = "5.60-13"
+"""
+
+
+@pytest.fixture
+def store(make_film: Callable[..., Path], tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Store]:
+    sheet = tmp_path / "gauges.toml"
+    sheet.write_text(SHEET, encoding="utf-8")
+    monkeypatch.setenv("SHUTLINE_GAUGES", str(sheet))
+    words = tmp_path / "walk.vtt"
+    words.write_text(WORDS, encoding="utf-8")
+    film = make_film("walk.mp4", frames=50, rate=10, sound=None, gop=10)
+    with Store.open(tmp_path / "store") as opened:
+        add(opened, [film], car=CAR, title="Ostrel Pavane, blue", transcript=words)
+        yield opened
+
+
+def key(store: Store, quantity: str, value: float, **more: object) -> None:
+    enter_reading(store, CAR, Keyed(quantity, value, **more), author="Ida Quill")  # type: ignore[arg-type]
+
+
+def section(store: Store, id_: str) -> GaugeSection:
+    (found,) = [one for one in car_gauges(store, CAR, day=date(2026, 11, 26)).sections if one.id == id_]
+    assert found.problems == ()
+    return found
+
+
+def told(found: GaugeSection) -> str:
+    return " ".join(line.sentence for line in found.lines)
+
+
+def test_tyres_by_readings_and_by_what_stands_on_them(store: Store) -> None:
+    for spot, depth in (("inner", 1.2), ("middle", 4.0), ("outer", 4.0)):
+        key(store, "tread_depth", depth, part="tyre", side="near", position="front", spot=spot)
+    key(store, "tread_depth", "6", unit="/32 in", part="tyre", side="off", position="front", spot="middle")
+    tyres = section(store, "tyres")
+    text = told(tyres)
+    assert [line.outcome for line in tyres.lines[:2]] == ["outside", "within"]
+    assert "more worn on the inside" in text
+    assert "week 34 of 1986 or 1996" in text
+    assert "Cross-ply and radial in front, held against no two constructions on one axle: it is outside that" in text
+    assert "when 60 mph is shown" in text
+    assert "5.60-13 tells no height" in text
+    assert "axle stands" in " ".join(tyres.cautions)
+
+
+def test_brakes_by_first_use_and_circuit(store: Store) -> None:
+    for position, side, effort in (
+        ("front", "near", 186),
+        ("front", "off", 215),
+        ("rear", "near", 86),
+        ("rear", "off", 72),
+    ):
+        key(store, "brake_effort", effort, part="brakes", side=side, position=position)
+    for side, newton in (("near", 922), ("off", 941)):
+        details = {"brake": "parking"}
+        key(store, "brake_effort", newton, unit="N", part="brakes", side=side, position="rear", details=details)
+    key(store, "test_weight", 950)
+    text = told(section(store, "brakes"))
+    assert "Efficiency 58.8 %" in text
+    assert "held against at least 50 % of the test weight: it is within that" in text
+    assert "at least 25 % of the test weight, the footbrake having one circuit" in text
+    assert "at least 16 %" not in text
+
+
+def test_the_engine_by_cylinders_and_the_book(store: Store) -> None:
+    for cylinder, psi in enumerate((130, 130, 130, 90), 1):
+        key(store, "compression", psi, unit="psi", spot=str(cylinder), uncertainty=1)
+        key(store, "compression", psi + 1, unit="psi", spot=str(cylinder), uncertainty=1, details={"state": "wet"})
+    key(store, "oil_pressure", 20, unit="psi", details={"state": "hot", "rpm": 3000})
+    text = told(section(store, "engine"))
+    assert "75 % of the highest: it is outside that" in text
+    assert "a valve that does not shut or a head gasket" in text
+    assert "the book, section A, 40 psi there: it is outside that" in text
+    key(store, "carbon_monoxide", 3.0, details={"speed": "idle"})
+    assert "visible smoke alone" in told(section(store, "exhaust"))
+
+
+def test_electrics_with_what_is_known_of_the_battery(store: Store) -> None:
+    key(store, "rest_voltage", 12.4, details={"temperature_c": 20, "hours": 12})
+    key(store, "cranking_voltage", 8.5)
+    key(store, "rest_current", 50, details={"capacity_ah": 40})
+    key(store, "insulation_resistance", 2, part="motor", details={"system_v": 300, "test_v": 500})
+    electrics = section(store, "electrics")
+    text = told(electrics)
+    assert "% charged by the table" in text
+    assert "It drops by 3.9 V" in text
+    assert "is flat after" in text
+    assert not any("taken to be full" in note for line in electrics.lines for note in line.notes)
+    assert "High voltage kills" in text
+    assert any("licensed" in caution for caution in electrics.cautions)
