@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field
+from concurrent.futures import Future, ThreadPoolExecutor
+from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
 
@@ -65,12 +66,29 @@ class _Track:
     missed: int = 0
 
 
-@dataclass(slots=True)
 class _Stretch:
-    """The frames since the last look, small and grey, the frame of that look first."""
+    """The frames since the last look, that of the look first; how light they are is made when it is first wanted."""
 
-    times: list[float] = field(default_factory=list)
-    greys: list[Grey] = field(default_factory=list)
+    def __init__(self) -> None:
+        self.times: list[float] = []
+        self._lights: list[Callable[[int], Grey]] = []
+        self._greys: dict[int, Grey] = {}
+
+    def add(self, frame: TimedPicture) -> None:
+        self.times.append(frame.at_s)
+        self._lights.append(frame.light)
+
+    def greys(self, longest_px: int) -> list[Grey]:
+        for number, light in enumerate(self._lights):
+            if number not in self._greys:
+                self._greys[number] = light(longest_px)
+        return [self._greys[number] for number in range(len(self._lights))]
+
+    def last(self) -> _Stretch:
+        """Give the stretch that begins with the last frame of this one."""
+        after = _Stretch()
+        after.times, after._lights = self.times[-1:], self._lights[-1:]
+        return after
 
 
 def find_in_film(
@@ -86,7 +104,7 @@ def find_in_film(
     frames : iterable of TimedPicture
         In the order of time, about as close as ``follow_s`` of `finding.toml`; one in ``every_s`` is looked at.
     look : callable, optional
-        What finds in one picture; `find_in_picture` when left out.
+        What finds in one picture; `find_in_picture` when left out. It is asked in the order of time, in another thread.
     on_look : callable, optional
         Told the time of each look, seconds; it may raise to end the work.
 
@@ -103,22 +121,36 @@ def find_in_film(
     open_: list[_Track] = []
     stretch, looks, next_look = _Stretch(), 0, 0.0
     last: TimedPicture | None = None
-    for frame in frames:
-        stretch.times.append(frame.at_s)
-        stretch.greys.append(frame.light(settings.follow_px))
-        last = frame
-        if looks and frame.at_s < next_look:
-            continue
-        open_ = _looked(stretch, look(frame.picture()), open_, done, settings)
-        looks += 1
-        next_look = frame.at_s + settings.every_s
-        stretch = _Stretch([frame.at_s], [stretch.greys[-1]])
-        if on_look is not None:
-            on_look(frame.at_s)
-    if last is not None and len(stretch.times) > 1:
-        # The very end is looked at too, so that what comes in last is found.
-        open_ = _looked(stretch, look(last.picture()), open_, done, settings)
-        looks += 1
+    under_way: tuple[Future[tuple[Found, ...]], _Stretch] | None = None
+
+    def settle() -> None:
+        """Tie what the look under way finds to what was followed up to it."""
+        nonlocal open_, under_way
+        if under_way is not None:
+            found, there = under_way
+            open_ = _looked(there, found.result(), open_, done, settings)
+            under_way = None
+
+    # While one frame is looked at the next ones are decoded.
+    with ThreadPoolExecutor(1, thread_name_prefix="masks-film") as pool:
+        for frame in frames:
+            stretch.add(frame)
+            last = frame
+            if looks and frame.at_s < next_look:
+                continue
+            settle()
+            under_way = pool.submit(look, frame.picture()), stretch
+            looks += 1
+            next_look = frame.at_s + settings.every_s
+            stretch = stretch.last()
+            if on_look is not None:
+                on_look(frame.at_s)
+        settle()
+        if last is not None and len(stretch.times) > 1:
+            # The very end is looked at too, so that what comes in last is found.
+            under_way = pool.submit(look, last.picture()), stretch
+            looks += 1
+            settle()
     return tuple(
         sorted(map(_way, [*done, *open_]), key=lambda way: (way.way[0].at_s, way.kind, way.way[0].box.edges))
     ), looks
@@ -134,15 +166,17 @@ def _looked(
 ) -> list[_Track]:
     """Tie what a look found to what was followed up to it; give the tracks that go on."""
     times, here = stretch.times, stretch.times[-1]
+    # Where there is nothing to follow the frames are not made.
+    greys = stretch.greys(settings.follow_px) if open_ or found else []
     for track in open_:
-        boxes = followed(stretch.greys, track.last, settings)
+        boxes = followed(greys, track.last, settings)
         for at, box in zip(times, boxes, strict=True):
             track.boxes[at] = track.boxes[at].joined(box) if at in track.boxes else box
         track.last = boxes[-1]
         track.missed += 1
     going: list[_Track] = []
     for one in sorted(found, key=lambda each: -each.sureness):
-        back = followed(stretch.greys[::-1], one.box, settings)[::-1]
+        back = followed(greys[::-1], one.box, settings)[::-1]
         start = back[0]
         known = _like(one, open_, settings.alike) or _like_start(one.kind, start, times[0], done, settings.alike)
         for tracks in (open_, done):
