@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -61,10 +62,47 @@ def _verdicts(text: str, on) -> list[str]:
         ("Rust free.", ["floor:off rust yes slight"], "at odds"),
         ("There is no filler in any of the bodywork.", ["rear_wing:off filler yes"], "at odds"),
         ("The windscreen is good.", ["windscreen chip yes slight"], "unbacked"),
+        # Praise without reserve is another matter, and so is a blemish that was called bad.
+        ("The windscreen is flawless.", ["windscreen chip yes slight"], "at odds"),
+        ("The windscreen is good.", ["windscreen chip yes severe"], "at odds"),
+        ("The bonnet is flat.", ["bonnet dent yes"], "at odds"),
+        ("The engine leaks no oil.", ["engine leak no", "gearbox leak yes"], "backed"),
+        ("No oil leaks.", ["engine leak no", "gearbox leak yes"], "at odds"),
+        ("New brake pipes.", ["brakes rust yes"], "at odds"),
+        ("No leaves broken.", ["suspension loose yes", "suspension crack no"], "backed"),
     ],
 )
 def test_a_claim_is_held_against_what_is_known(known, text: str, lines: list[str], verdict: str) -> None:
     assert _verdicts(text, known(*lines)) == [verdict]
+
+
+def test_what_is_said_of_one_piece_is_not_said_of_another(known) -> None:
+    # The words stand in the footing's quote, which the fixture makes of the line.
+    def on(*lines: tuple[str, str]):
+        plain = known(*(line for line, _ in lines))
+        quotes = [quote for _, quote in lines]
+        return record(
+            (
+                (k.id, replace(k.finding, footings=_said(quote)))
+                for k, quote in zip(plain.everything, quotes, strict=True)
+            ),
+            (),
+        )
+
+    hoses = on(("cooling renewed yes", "a new radiator"), ("cooling perished yes", "one hose has gone hard"))
+    assert _verdicts("The radiator is new.", hoses) == ["backed"]
+    assert _verdicts("The hoses are soft.", hoses) == ["at odds"]
+    clock = on(("instruments works yes", "the other dials all go"), ("instruments fault yes", "the clock has stopped"))
+    assert _verdicts("The speedometer works.", clock) == ["backed"]
+    assert _verdicts("The clock works.", clock) == ["at odds"]
+    assert _verdicts("All the dials work.", clock) == ["at odds"]
+    tools = on(("tool_kit present yes", "the jack is here"), ("tool_kit missing yes", "the brace is not"))
+    assert _verdicts("The jack is with it.", tools) == ["backed"]
+    assert _verdicts("The tool kit is complete.", tools) == ["at odds"]
+
+
+def _said(quote: str) -> tuple[Footing, ...]:
+    return (Footing(FootingKind.SAID, "walk", 1.0, 2.0, quote),)
 
 
 def test_a_claim_shows_what_it_stands_on_and_what_speaks_against_it(known) -> None:
@@ -93,6 +131,9 @@ def test_what_is_left_open_backs_nothing_and_says_so(known) -> None:
         ("48,300 miles on the clock.", {"odometer": 48212}, "at odds"),
         ("MOT until June 2026.", {"mot_until": "2026-06-14"}, "backed"),
         ("Built in 1986.", {"year": 1986}, "backed"),
+        ("A car of the 1960s.", {"year": 1966}, "backed"),
+        ("A car of the 1960s.", {"year": 1971}, "at odds"),
+        ("Light green metallic.", {"colour": "light metallic green"}, "backed"),
     ],
 )
 def test_a_fact_is_held_against_the_facts(known, text: str, facts: dict[str, int | str], verdict: str) -> None:

@@ -54,7 +54,7 @@ def claimed(text: str, *, drive: Drive = Drive.RHD, words: WrittenWords | None =
 
 _BRINGING_IN = len("first registered in ")
 _FACTS_OF = {
-    "keys": ("keys",),
+    "keys": ("keys", "papers"),
     "odometer": ("instruments", "car"),
     "colour": ("paintwork", "bodywork", "car"),
     "keepers": ("registration_document", "papers", "car"),

@@ -197,6 +197,8 @@ class Gathered:
                 continue
             if any(fact.first < mention.end and mention.first < fact.end for fact in counted):
                 continue
+            if mention.end - mention.first == 1 and self._is_stuff(mention, said):
+                continue
             if mention.row == "parts.written_door":
                 # 'Both doors shut properly': a verb, and no door shut.
                 kept.append(replace(mention, end=mention.end - 1))
@@ -223,6 +225,13 @@ class Gathered:
             ):
                 return mention
         return None
+
+    def _is_stuff(self, mention: Mention, said: Sequence[Candidate]) -> bool:
+        """Tell whether a word only names what has perished: 'the cooling system has perished rubber'."""
+        norm = self.analysis.text.norm
+        if norm[mention.first] != "rubber" or not any(m.first < mention.first for m in self.analysis.named):
+            return False
+        return any(c.end == mention.first and c.senses[0] == "perished" for c in said)
 
     def _tells_where(self, mention: Mention, part: Mention) -> bool:
         """Tell whether a side or an end only says where the part before it lies: 'new discs fitted at the front'."""

@@ -11,6 +11,9 @@ from shutline.remarks.regions import regions
 from shutline.remarks.scope import Standing
 from shutline.remarks.tokens import Text
 
+_IN_PART = frozenset({"quite", "entirely", "fully", "wholly", "altogether"})
+"""Between a denial and what it denies: 'not quite right'."""
+
 
 def of_stuff(condition: str, part: str, words: Sequence[str]) -> str:
     """Give what a hole or a split is called in cloth and in metal."""
@@ -44,6 +47,9 @@ def denied_behind(text: Text, candidate: Candidate) -> bool:
 def denied_at_once(text: Text, standing: Standing, candidate: Candidate) -> bool:
     """Tell whether a good condition itself is denied, and not a list before it: 'no leaks, good pressure'."""
     norm, mark = text.norm, text.mark
+    before = norm[max(0, candidate.first - 2) : candidate.first]
+    if before and before[0] in ("not", "n't") and (len(before) == 1 or before[1] in _IN_PART):
+        return True
     return any(
         scope.kind == "deny"
         and (

@@ -16,6 +16,7 @@ from shutline.claims.record import Known, KnownFact, Record, lies_at, may_touch
 from shutline.claims.relations import Table, pieces_named, relations
 from shutline.claims.sayings import Saying, Spot
 from shutline.remarks.fact_choice import is_round_figure
+from shutline.remarks.regions import regions
 from shutline.remarks.tokens import phrase_tokens, structure_words
 
 
@@ -56,12 +57,20 @@ def judge(saying: Saying, on: Record) -> Judged:
     assert saying.spot is not None  # noqa: S101 - a saying has either
     first: Judged | None = None
     for spot in saying.spot.meanings():
+        if first is not None and not _may_lie(spot):
+            continue
         judged = _of(saying, spot, on)
         if judged.verdict is not Verdict.UNBACKED or judged.doubt is Doubt.UNSURE:
             return judged
         first = first or judged
     assert first is not None  # noqa: S101 - a spot has at least one meaning
     return first
+
+
+def _may_lie(spot: Spot) -> bool:
+    """Tell whether a part is found at the end or the side that is claimed: a steering wheel has no rear one."""
+    where = regions()
+    return (spot.position is None or spot.part in where.ended) and (spot.side is None or spot.part in where.sided)
 
 
 def _of(saying: Saying, spot: Spot, on: Record) -> Judged:
@@ -128,6 +137,9 @@ class _Judge:
     def there(self) -> Judged:
         """Judge 'there is rust in the sills'."""
         names = self._names(self.tables.backed_by_there)
+        left_open = self._said(Found.UNSURE, names)
+        if self.saying.found is Found.UNSURE and left_open:
+            return self._unbacked(left_open)
         backing = self._said(Found.YES, names)
         if self.condition == "fault" and self.spot.part in self.tables.whole:
             # A fault of anything is no footing for one that the words name: 'does it overheat'.
@@ -139,7 +151,7 @@ class _Judge:
         against += self._said(Found.YES, good)
         if against:
             return self._against(self._nearest(against))
-        open_ = self._said(Found.UNSURE, names)
+        open_ = left_open
         if not open_ and self.saying.placed and self.spot.side in (Side.NEAR, Side.OFF):
             elsewhere = [
                 k
@@ -338,6 +350,10 @@ def _fact(saying: Saying, on: Record) -> Judged:
     known = on.facts.get(told.name, ())
     if not known:
         return Judged(Verdict.UNBACKED, doubt=Doubt.SILENT)
+    if told.name == "year" and saying.quote.endswith("s"):
+        # 'A 1960s saloon' is one of 1966.
+        decade = tuple(k for k in known if str(k.fact.value)[:3] == str(told.value)[:3])
+        return Judged(Verdict.BACKED, facts=decade) if decade else Judged(Verdict.AT_ODDS, facts=known)
     same = tuple(k for k in known if same_value(told.name, told.value, told.unit, k.fact.value, k.fact.unit))
     if same:
         return Judged(Verdict.BACKED, facts=same)

@@ -29,6 +29,7 @@ class SmallWords:
     everywhere: frozenset[str]
     each: frozenset[str]
     no_parts: frozenset[str]
+    papers: frozenset[str]
     cut_parts: frozenset[str]
     unsaid: tuple[tuple[tuple[str, ...], int], ...]
     leading: frozenset[str]

@@ -29,9 +29,7 @@ from shutline.remarks.grammar import grammar
 from shutline.remarks.mentions import Mention
 from shutline.remarks.regions import regions
 
-_WITH_IT = frozenset(
-    {"handbook", "service_history", "registration_document", "tool_kit", "spare_wheel", "wheel_trim", "papers"}
-)
+_WITH_IT = frozenset({"handbook", "service_history", "registration_document", "tool_kit", "spare_wheel", "wheel_trim"})
 """What is only named because it goes with the car: 'the tools in their tray'."""
 _OF_ALL = frozenset({"engine", "starting", "idle", "motor"})
 """Parts that stand for the whole car where another is implied: 'the engine starts first time'."""
@@ -104,7 +102,8 @@ class _SentenceReader:
         self.subject = Topic()
         for clause in cutter.clauses():
             topic = self._clause(clause, cutter, told, topic)
-            self.subject = self.subject if self.subject.spots else topic
+            if not self.subject.spots or self._has_subject(clause):
+                self.subject = topic
         return SentenceRead(tuple(self._without_doubles()), topic)
 
     # -- a clause -----------------------------------------------------------------------------------------------
@@ -133,6 +132,13 @@ class _SentenceReader:
             named = tuple(self._name(cutter.parts[n]) for n in clause.parts)
             return Topic(tuple(spots[n] for n in clause.parts), named, headed=self.sentence.label)
         return topic
+
+    def _has_subject(self, clause: Clause) -> bool:
+        """Tell whether a clause begins with what it is about: 'the axle is good', and not 'settles to a good idle'."""
+        if not clause.parts:
+            return False
+        first = self.parts[clause.parts[0]].first
+        return first == clause.first or self.text.norm[first - 1] in grammar().determiners or not clause.conditions
 
     def _name(self, mention: Mention) -> frozenset[str]:
         return frozenset(self.text.norm[mention.first : mention.end]) if mention.kind == "noun" else frozenset()
@@ -225,7 +231,12 @@ class _SentenceReader:
         if self.sentence.label:
             return
         condition, at, odds = self._told_by_all(clause, spot.part)
-        if condition and odds >= self.least["alone"]:
+        wished = any(word in self.small.wishes for word in self.text.norm[clause.first : clause.end])
+        if (
+            condition
+            and odds >= self.least["alone"]
+            and (self.asked or not wished or vocabulary().is_defect(condition))
+        ):
             found = self._found_by_network(at, condition)
             if not vocabulary().is_defect(condition):
                 found = Found.YES
@@ -234,7 +245,9 @@ class _SentenceReader:
             return
         lonely = not clause.conditions and self._only_names(clause)
         wanted = self.asked and any(word in self.small.having for word in self.text.norm[: mention.first])
-        named = not self.asked and (spot.part in _WITH_IT or (mention.lead == "no" and not clause.conditions))
+        named = not self.asked and (
+            self._goes_with_it(spot.part, mention) or (mention.lead == "no" and not clause.conditions)
+        )
         if (self.sentence.item and lonely) or wanted or named:
             norm, end = self.text.norm, mention.end
             denied = self.analysis.cues.reach.over(mention.first, end).denied or norm[end : end + 1] == ["no"]
@@ -248,6 +261,10 @@ class _SentenceReader:
                 end=mention.end,
                 listed="other" if len(clause.parts) > 1 else "",
             )
+
+    def _goes_with_it(self, part: str, mention: Mention) -> bool:
+        named = self.small.papers.intersection(self.text.norm[mention.first : mention.end])
+        return part in _WITH_IT or (part == "papers" and bool(named))
 
     def _only_names(self, clause: Clause) -> bool:
         norm = self.text.norm[clause.first : clause.end]
