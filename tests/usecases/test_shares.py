@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import shutil
 from collections.abc import Callable, Iterator
 from datetime import UTC, datetime, timedelta
@@ -15,6 +16,7 @@ from shutline.car.going_out import Edition, Occasion, PrivateKind, Share
 from shutline.store import Store
 from shutline.usecases import buyers_page
 from shutline.usecases.add import add
+from shutline.usecases.answering import ask, letter
 from shutline.usecases.buyer_choice import BuyerChoice, keep_buyer_choice
 from shutline.usecases.light_films import LightFilm, light_copy
 from shutline.usecases.private import keep_private
@@ -186,3 +188,27 @@ def test_another_choice_of_the_house_makes_the_page_anew(store: Store) -> None:
     assert shares(store, CAR).fresh
     keep_buyer_choice(BuyerChoice(silent=True), author="Ida")
     assert not shares(store, CAR).fresh
+
+
+def test_a_reply_leads_to_the_moment_on_the_page_that_is_shared(store: Store) -> None:
+    asked = ask(store, CAR, "any rust on the n/s sill?", keep=False)
+    (way,) = asked.ways
+    assert way.shared == ""
+    assert way.own.startswith(f"/cars/{CAR}?recording=1&at=")
+    store.keep_question(CAR, "any rust on the n/s sill?", author="Ida")
+    share(store, CAR, author="Ida")
+    told = letter(ask(store, CAR, "any rust on the n/s sill?", keep=False), "https://cars.example/")
+    found = re.fullmatch(
+        rf"Yes: rust on the nearside sill\.\n\nIn the film at 0:0[23]: "
+        rf"https://cars\.example/shared/{token_of(store)}/#film-1-at-(\d\.\d)",
+        told,
+    )
+    assert found, told
+    assert 0.5 < float(found[1]) < 3.5
+    sealed = Path(
+        seal(store, CAR, occasion=Occasion.OFFERED, edition=Edition.FIRM, out=store.folder / "s").sealed.folder
+    )
+    for path in sealed.rglob("*"):
+        assert not path.is_file() or token_of(store).encode() not in path.read_bytes()
+    end_share(store, CAR, "", author="Ida")
+    assert ask(store, CAR, "any rust on the n/s sill?", keep=False).ways == (way,)

@@ -102,6 +102,20 @@ def test_from_a_disk_it_asks_for_nothing_outside_and_plays_with_captions(
         assert cues[0][1] > 3
 
 
+def test_a_link_that_somebody_sent_opens_the_page_at_its_moment(store: Store, browser: Browser, tmp_path: Path) -> None:
+    confirmed(store)
+    make_buyers_page(store, CAR, out=tmp_path / "page")
+    address = (tmp_path / "page/index.html").as_uri()
+    with watched(browser, "file:") as page:
+        page.goto(f"{address}#film-1-at-14.5")
+        plays_from(page, 14.5)
+        page.evaluate("document.querySelector('video').pause()")
+        page.evaluate("location.hash = '#film-1-at-2'")
+        plays_from(page, 2)
+        page.goto(f"{address}#film-9-at-2")
+        expect(page.get_by_role("heading", level=1)).to_be_visible()
+
+
 def test_without_script_every_link_leads_to_the_film_and_the_words_are_there(
     store: Store, browser: Browser, tmp_path: Path
 ) -> None:

@@ -156,17 +156,26 @@ def ask(
     keep: Annotated[
         bool, typer.Option("--keep/--do-not-keep", help="Keep it for 'still to show' where it has no answer.")
     ] = True,
+    letter: Annotated[
+        str | None,
+        typer.Option("--letter", help="Only the reply, with ways into the film at this address.", metavar="ADDRESS"),
+    ] = None,
     by: Author = None,
     store: StoreFolder = None,
     as_json: AsJson = False,
 ) -> None:
     """Answer a stranger's question from the car file, with its moment; what is not known is said to be not known."""
     from shutline.usecases.answering import ask as run_ask
+    from shutline.usecases.answering import letter as as_letter
 
     with opened(store) as there:
         replied = run_ask(there, car, question, keep=keep, author=by)
     if as_json:
         output.show_json(replied)
+        return
+    if letter is not None:
+        for line in as_letter(replied, letter).splitlines():
+            output.print_line(output.printable(line))
         return
     _show_reply(replied)
 

@@ -11,10 +11,12 @@ from shutline.claims.answers import Answer, Kind, answer
 from shutline.claims.questions import LONGEST
 from shutline.publish.naming import capitalised, place_name, with_article
 from shutline.publish.report.facts import fact_words
+from shutline.publish.report.times import moment
 from shutline.publish.wording import joined
 from shutline.usecases.claim_check import Beside, beside
 from shutline.usecases.claim_words import StandsOn, fact_label, finding_words, reply
 from shutline.usecases.settings import author as present_author
+from shutline.usecases.shares import shared_moment
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -22,8 +24,23 @@ if TYPE_CHECKING:
     from shutline.claims.record import Known
     from shutline.store import Store
 
+_MOST_WAYS = 3
+"""How many moments a reply leads to."""
 _MOST_SAID = 4
 """How many findings a reply puts into words."""
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """A way to a moment that a reply stands on: in words, and as addresses within the workbench.
+
+    `own` leads to the workbench's film, for whoever may come in there; `shared` to the moment on the buyer's page, for
+    whoever has the link, empty where the car has no open link that shows it.
+    """
+
+    words: str
+    own: str
+    shared: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +52,7 @@ class Replied:
     `beside` what else is known where the answer is silent. `read_as` is the question as it was read, where spelling
     was put right. `checks` are keys of the survey that would answer it; `kept` is the question on the list of what has
     no answer, None where it was answered, is about the sale, or was not to be kept. `heard` tells that the answer
-    stands on findings that nobody has confirmed.
+    stands on findings that nobody has confirmed. `ways` are the first moments of the film that it stands on.
     """
 
     car: str
@@ -51,6 +68,7 @@ class Replied:
     checks: tuple[str, ...] = ()
     heard: bool = False
     kept: KeptQuestion | None = None
+    ways: tuple[Way, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,7 +113,7 @@ def ask(store: Store, name: str, question: str, *, keep: bool = True, author: st
     kept = None
     if keep and given.silent and not given.asked.sale:
         kept = store.keep_question(with_it.car.name, words, author=author or present_author())
-    return _replied(given, with_it, kept)
+    return _replied(store, given, with_it, kept)
 
 
 def open_questions(store: Store, name: str) -> tuple[OpenQuestion, ...]:
@@ -129,7 +147,7 @@ def _answered(words: str, with_it: Beside) -> Answer:
     return answer(words, with_it.record, looked_at=with_it.looked_at(), words=with_it.words)
 
 
-def _replied(given: Answer, with_it: Beside, kept: KeptQuestion | None) -> Replied:
+def _replied(store: Store, given: Answer, with_it: Beside, kept: KeptQuestion | None) -> Replied:
     wording = with_it.wording
     stands_on = (*wording.known(given.known), *wording.facts(given.facts))
     return Replied(
@@ -146,7 +164,44 @@ def _replied(given: Answer, with_it: Beside, kept: KeptQuestion | None) -> Repli
         given.checks,
         any(one.heard for one in stands_on),
         kept,
+        _ways(store, with_it, stands_on),
     )
+
+
+def letter(replied: Replied, address: str) -> str:
+    """Give a reply to be pasted into a letter, with the ways into the film that whoever gets it can go.
+
+    Parameters
+    ----------
+    replied : Replied
+        The answer.
+    address : str
+        Where the workbench is reached from outside: ``https://cars.example``.
+
+    Returns
+    -------
+    str
+        The reply, and under it each way that leads to the buyer's page; those of the workbench's own film where none
+        does.
+    """
+    base = address.rstrip("/")
+    ways = [(way.words, way.shared) for way in replied.ways if way.shared]
+    ways = ways or [(way.words, way.own) for way in replied.ways]
+    lines = [reply("answers.way", words=words, link=f"{base}{path}") for words, path in ways]
+    return "\n".join([replied.reply, *([""] if lines else []), *lines])
+
+
+def _ways(store: Store, with_it: Beside, stands_on: Sequence[StandsOn]) -> tuple[Way, ...]:
+    found: dict[tuple[int, float], Way] = {}
+    recordings = with_it.car.recordings
+    for one in stands_on:
+        if one.recording is None or one.start_s is None or len(found) == _MOST_WAYS:
+            continue
+        key = "answers.moment" if len(recordings) == 1 else "answers.moment_in"
+        words = reply(key, moment=moment(one.start_s), number=one.recording)
+        shared = shared_moment(store, with_it.car.name, recordings[one.recording - 1].id, one.start_s)
+        found.setdefault((one.recording, one.start_s), Way(words, one.link, shared))
+    return tuple(found.values())
 
 
 def _words(given: Answer) -> str:

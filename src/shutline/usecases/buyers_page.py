@@ -47,7 +47,8 @@ class BuyersPageMade:
     """Where a page lies and what is on it.
 
     `zipped` is the one file, where it was asked for. `faults` are counted among the `findings`; `waiting` are findings
-    that were heard and that nobody has looked at: the page names their places and says no more of them.
+    that were heard and that nobody has looked at: the page names their places and says no more of them. `shown` are
+    the ids of the recordings whose films are on it, in the order of their numbers.
     """
 
     car: str
@@ -61,6 +62,7 @@ class BuyersPageMade:
     faults: int
     waiting: int
     problems: tuple[Problem, ...] = ()
+    shown: tuple[str, ...] = ()
 
 
 def make_buyers_page(
@@ -135,6 +137,7 @@ def make_buyers_page(
         faults=tones.count("fault"),
         waiting=sum(kept.finding.state is State.HEARD for kept in car.going_out()),
         problems=tuple(made.problems),
+        shown=tuple(film.recording for film in page.films),
     )
 
 

@@ -237,7 +237,10 @@ def _words(store: Store, car: CarFile) -> list[Payload]:
     checked = check_words(store, car.name, described_out(store, car).text)
     payload.append(Payload("claims.json", _json(msgspec.to_builtins(checked)), "these words, checked claim by claim"))
     asked = [
-        {"question": one, "answer": None if one.ended_at else ask(store, car.name, one.words, keep=False)}
+        {
+            "question": one,
+            "answer": None if one.ended_at else replace(ask(store, car.name, one.words, keep=False), ways=()),
+        }
         for one in store.questions(car.name)
     ]
     payload.append(Payload("questions.json", _json(msgspec.to_builtins(asked)), "what was asked, and answered"))

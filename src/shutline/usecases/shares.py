@@ -206,6 +206,36 @@ def shared_car(store: Store, token: str) -> str:
     return link.car
 
 
+def shared_moment(store: Store, car: str, recording: str, at_s: float) -> str:
+    """Give the address within the workbench that shows a stranger a moment on the buyer's page.
+
+    Parameters
+    ----------
+    store : Store
+        Where the car is kept.
+    car : str
+        Its whole name.
+    recording : str
+        The id of the recording.
+    at_s : float
+        Seconds from its start.
+
+    Returns
+    -------
+    str
+        Empty where no link of the car is open, or its page has no film of this recording.
+    """
+    link = next((one for one in store.shares(car) if is_open(one)), None)
+    if link is None:
+        return ""
+    # A page that has grown old is made anew before it is shown; its films keep their order.
+    folders = sorted((store.folder / "outputs" / car).glob("shared-*"), key=lambda one: one.stat().st_mtime)
+    page = _made(folders[-1]) if folders else None
+    if page is None or recording not in page.shown:
+        return ""
+    return f"{path_of(link)}#film-{page.shown.index(recording) + 1}-at-{max(0.0, at_s - 1.0):.1f}"
+
+
 def path_of(link: Share) -> str:
     """Give the address of a link within the workbench."""
     return f"/shared/{link.token}/"
@@ -253,6 +283,7 @@ def _made(folder: Path) -> BuyersPageMade | None:
     try:
         told = json.loads((folder / _KEPT).read_text(encoding="utf-8"))
         told["problems"] = tuple(Problem(**one) for one in told["problems"])
+        told["shown"] = tuple(told["shown"])
         return BuyersPageMade(**{**told, "folder": str(folder / "page")})
     except (OSError, ValueError, TypeError, KeyError):
         return None

@@ -133,17 +133,19 @@ function replied(one) {
   const made = element("div", { kind: "reply" });
   made.append(element("p", { kind: "answer", words: one.reply }));
   const deeds = element("p", { kind: "deeds" });
-  const moments = one.stands_on.filter((each) => each.link && each.start_s !== null);
   const copy = element("button", { type: "button", words: "Copy the reply" });
   copy.addEventListener("click", () => copied(one.reply));
   deeds.append(copy);
-  if (moments.length) {
+  const given = one.ways.filter((each) => each.shared);
+  const ways = given.length ? given : one.ways;
+  if (ways.length) {
     const both = element("button", { type: "button", words: "Copy it with the way into the film" });
-    const way = new URL(moments[0].link, location.href).href;
-    both.addEventListener("click", () => copied(`${one.reply}\nIn the film at ${moment(moments[0].start_s)}: ${way}`));
+    const lines = ways.map((each) => `${each.words}: ${new URL(each.shared || each.own, location.href).href}`);
+    both.addEventListener("click", () => copied([one.reply, "", ...lines].join("\n")));
     deeds.append(both);
   }
   made.append(deeds);
+  if (ways.length) made.append(element("p", { kind: "soft small", words: given.length ? LEADS.shared : LEADS.own }));
   if (one.read_as) made.append(element("p", { kind: "soft small", words: `Read as: ${one.read_as}` }));
   const stands = [...one.stands_on, ...one.beside];
   if (stands.length) made.append(listed(stands));
@@ -156,6 +158,11 @@ function replied(one) {
   reply.replaceChildren(made);
   if (one.kept) waits(one);
 }
+
+const LEADS = {
+  shared: "The way leads to that moment on the buyer’s page, by its open link.",
+  own: "The way leads into this workbench. For a stranger, make a link under For the buyer, and ask again.",
+};
 
 const keptWords = (one) => one.checks.length
   ? "Kept among the questions without an answer, and asked for on the second route."

@@ -64,6 +64,17 @@
     goTo(video, parseFloat(link.getAttribute("data-at")));
   });
 
+  // A link that somebody sent names a moment: #film-1-at-83.5
+  function sent() {
+    var named = /^#film-(\d+)-at-(\d+(?:\.\d+)?)$/.exec(window.location.hash);
+    var video = named && player(named[1]);
+    if (!video || !video.canPlayType || !video.canPlayType("video/mp4")) { return; }
+    video.parentNode.scrollIntoView();
+    goTo(video, parseFloat(named[2]));
+  }
+  sent();
+  window.addEventListener("hashchange", sent);
+
   document.addEventListener("keydown", function (event) {
     if (event.key === "Escape" || event.key === "Esc") {
       each.call(document.querySelectorAll(".player.aside"), function (frame) { frame.querySelector(".back").click(); });
