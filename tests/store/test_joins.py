@@ -96,6 +96,10 @@ def test_a_joined_car_is_found_by_either_name_and_by_what_was_said_of_it(store: 
     store.join_cars(CAR, OTHER, author=ANNA)
     for text in (OTHER, "corvane-a", "corvane-n", "corvane"):
         assert store.find_car(text).name == CAR
+    assert store.shown_under(OTHER) == store.shown_under("Corvane-A") == (OTHER, CAR)
+    assert store.shown_under(CAR) is None
+    assert store.shown_under("corvane") is None
+    assert store.shown_under("") is None
     for words in ("again", "sill", "chip", "bonnet"):
         assert [one.name for one in store.search_cars(words).cars] == [CAR]
     store.separate_cars(CAR, OTHER, author=ANNA)

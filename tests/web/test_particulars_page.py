@@ -107,7 +107,7 @@ def test_two_cars_are_one_and_two_again(plain: TestClient, store: Store) -> None
     assert "<strong>Second &amp; last</strong> (second) is this car, said Ida Quill" in page
     # Either name leads to the car.
     for path in ("", "/review", "/particulars", "/at-the-car", "/add"):
-        assert plain.get(f"/cars/second{path}").status_code == 200
+        assert plain.get(f"/cars/second{path}").headers["location"] == f"/cars/{CAR}{path}"
     assert "Second" not in plain.get("/yard").text
     assert send(plain, "separate", other="second").headers["location"] == f"{AT}?done=separated"
     assert "Second &amp; last" in plain.get("/yard").text

@@ -31,7 +31,7 @@ from shutline.cli import (
     survey_commands,
     tyre_commands,
 )
-from shutline.cli.options import AsJson, Author, CarName, StoreFolder, opened
+from shutline.cli.options import AsJson, Author, CarName, StoreFolder, note_car, opened
 
 if TYPE_CHECKING:
     from shutline.usecases.progress import Stop
@@ -72,7 +72,8 @@ def add(
     *,
     files: Annotated[list[Path], typer.Argument(metavar="FILE...", help="Films, sounds, timed transcripts, pictures.")],
     car: Annotated[
-        str | None, typer.Option("--car", help="Car to add to; made if new. [default: named after the file]")
+        str | None,
+        typer.Option("--car", help="Car to add to; made if new. [default: named after the file]", callback=note_car),
     ] = None,
     title: Annotated[str | None, typer.Option("--title", help="How the car is shown. [default: its name]")] = None,
     drive: Annotated[
@@ -429,6 +430,7 @@ def run(arguments: list[str] | None = None) -> int:
     """Run one command and turn whatever ends it into an exit code; errors are caught here and nowhere else."""
     words = (sys.argv[1:] if arguments is None else arguments) or ["--help"]
     as_json = "--json" in words
+    note_car(None)
     try:
         code = app(args=words, prog_name="shutline", standalone_mode=False)
     except typer.TyperException as error:

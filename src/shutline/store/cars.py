@@ -165,6 +165,22 @@ class Cars(Base):
                 )
             return summary_of(self._car(connection, name))
 
+    def shown_under(self, text: str) -> tuple[str, str] | None:
+        """Give, for the name of a car that was joined with another or a beginning of it, that name and the other's.
+
+        None for any other words, also where the beginning is that of a car which is shown under its own name.
+        """
+        name = text.strip().lower()
+        car = tables.car.c
+        with self._db.read() as connection:
+            query = select(car.name, car.joined_to)
+            rows = connection.execute(query.where(car.name == name)).all()
+            if not rows and name:
+                begins = car.name.startswith(name, autoescape=True)
+                rows = connection.execute(query.where(begins).order_by(car.name)).all()
+        heads = {head for _, head in rows}
+        return (rows[0][0], rows[0][1]) if len(heads) == 1 and None not in heads else None
+
     def set_car_details(
         self, name: str, *, author: str, expected_version: int | None = None, **details: Unpack[CarDetails]
     ) -> CarSummary:

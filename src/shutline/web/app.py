@@ -51,6 +51,7 @@ from shutline.web import (
 from shutline.web.access import COOKIE, Access, Session
 from shutline.web.guard import Guard
 from shutline.web.jobs import Jobs
+from shutline.web.old_names import OldNames
 from shutline.web.pages import render
 from shutline.web.trouble import refusal, told
 from shutline.web.under_way import UnderWay
@@ -107,7 +108,7 @@ def workbench(store: Store, access: Access) -> Starlette:
             Mount("/type", StaticFiles(packages=[("shutline.publish", "fonts")])),
         ],
         lifespan=_lifespan,
-        middleware=[Middleware(Guard, access=access)],
+        middleware=[Middleware(Guard, access=access), Middleware(OldNames, store=store)],
         exception_handlers={ShutlineError: _trouble, HTTPException: _http},
     )
     app.state.store = store

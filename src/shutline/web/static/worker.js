@@ -54,9 +54,15 @@ self.addEventListener("fetch", (event) => {
   if (request.method !== "GET" || address.origin !== self.location.origin) return;
   const page = request.mode === "navigate" && PAGE.test(address.pathname);
   if (page || TWIN.test(address.pathname) || FILES.includes(address.pathname)) {
-    event.respondWith(newestOrKept(address.pathname + (ROUTE.test(address.pathname) ? address.search : ""), page));
+    const path = address.pathname + (ROUTE.test(address.pathname) ? address.search : "");
+    event.respondWith(newestOrKept(path, page).then((answer) => (page ? onwards(answer) : answer)));
   }
 });
+
+// A car that was joined with another has another address now; a browser goes there itself, or not at all.
+function onwards(answer) {
+  return answer.redirected ? Response.redirect(answer.url, 307) : answer;
+}
 
 async function newestOrKept(path, page) {
   const kept = await caches.open(KEPT);
@@ -71,6 +77,6 @@ async function newestOrKept(path, page) {
 
 async function fromNetwork(path, kept) {
   const answer = await fetch(path, { credentials: "same-origin", cache: "no-store", headers: { accept: "text/html, */*" } });
-  if (answer.ok) await kept.put(path, answer.clone());
+  if (answer.ok && !answer.redirected) await kept.put(path, answer.clone());
   return answer;
 }
