@@ -1,4 +1,4 @@
-"""What was measured beside what was said: paint film against findings, as cases for a person to decide."""
+"""What was measured beside what was said: paint film and damp against findings, as cases for a person to decide."""
 
 from __future__ import annotations
 
@@ -16,6 +16,7 @@ from shutline.car.vocabulary import vocabulary
 from shutline.survey.tables import one_of, shipped, table_rows
 
 if TYPE_CHECKING:
+    from shutline.gauge.damp import DampResult
     from shutline.gauge.paint import PaintResult
     from shutline.survey.odds import Odds
 
@@ -44,8 +45,21 @@ def paint_of(car_file: CarFile) -> PaintResult | None:
     return _compared(msgspec.json.encode(readings), tuple(sayings))
 
 
+def damp_of(car_file: CarFile) -> DampResult | None:
+    """Tell what moisture readings of a car come to; None where there are none."""
+    from shutline.gauge.damp import compare_damp
+
+    readings = standing_readings(car_file, "moisture")
+    return compare_damp(readings) if readings else None
+
+
 def measured_at_odds(car_file: CarFile) -> Iterator[Odds]:
-    """Find the findings that what was measured cannot well be true beside, in the order of the car file."""
+    """Find the findings that what was measured cannot well be true beside: of paint film, then of damp."""
+    yield from _film_at_odds(car_file)
+    yield from _damp_at_odds(car_file)
+
+
+def _film_at_odds(car_file: CarFile) -> Iterator[Odds]:
     from shutline.gauge.paint import against
     from shutline.survey.odds import OddsKind, Told, make_odds
 
@@ -63,6 +77,26 @@ def measured_at_odds(car_file: CarFile) -> Iterator[Odds]:
             Told(finding.id, finding.finding.footings, finding=finding.finding, struck_with=(finding.id,)),
             # Named by the panel: one more reading leaves it the same case, though it says something else then.
             Told("", footings, words=sentence, name=f"film of {one.panel.name}"),
+        )
+        yield make_odds(OddsKind.MEASURED, one.rule, told, one.sentence)
+
+
+def _damp_at_odds(car_file: CarFile) -> Iterator[Odds]:
+    from shutline.gauge.damp import against, footings_of
+    from shutline.survey.odds import OddsKind, Told, make_odds
+
+    damp = damp_of(car_file)
+    if damp is None:
+        return
+    kept = [one for one in car_file.going_out() if one.finding.footings]
+    for one in against([each.finding for each in kept], damp):
+        finding, wet = kept[one.finding], damp.place(one.place)
+        if wet is None:
+            continue
+        footings = tuple(Footing(each.kind, each.source, quote=wet.sentence) for each in footings_of(wet))
+        told = (
+            Told(finding.id, finding.finding.footings, finding=finding.finding, struck_with=(finding.id,)),
+            Told("", footings, words=wet.sentence, name=f"damp of {one.place.name}"),
         )
         yield make_odds(OddsKind.MEASURED, one.rule, told, one.sentence)
 

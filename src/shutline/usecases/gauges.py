@@ -11,7 +11,7 @@ from shutline.car.errors import NotFoundError, Problem, UserError
 from shutline.car.figures import FigureKind, FigureState
 from shutline.car.findings import Footing, FootingKind, Found, State
 from shutline.gauge.sheet import GaugeSheet
-from shutline.survey.measured import paint_of, standing_readings
+from shutline.survey.measured import damp_of, paint_of, standing_readings
 from shutline.usecases.gauge_sheets import gauge_sheet
 from shutline.usecases.look import find_car
 
@@ -19,8 +19,9 @@ if TYPE_CHECKING:
     from shutline.car.carfile import CarFile, KeptFinding
     from shutline.car.findings import Finding, Position, Side
     from shutline.car.readings import Reading
+    from shutline.gauge.damp import DampAgainst, DampResult
     from shutline.gauge.limits import FirstUse
-    from shutline.gauge.paint import PaintResult
+    from shutline.gauge.paint import PaintAgainst, PaintResult
     from shutline.gauge.results import Result
     from shutline.store import Store
 
@@ -146,9 +147,12 @@ def gauges_of(car: CarFile, *, day: date | None = None) -> CarGauges:
         section = _section(id_, title, told)
         if section is not None:
             sections.append(section)
+    damp = damp_of(car)
+    if damp is not None:
+        sections.append(_damp_section(damp))
     if changes := _changes(car):
         sections.append(changes)
-    against, proposals = _beside(car, film)
+    against, proposals = _beside(car, film, damp)
     return CarGauges(car.name, car.title, tuple(sections), against, proposals, problems)
 
 
@@ -211,7 +215,8 @@ def _paint_section(car: CarFile, film: PaintResult) -> GaugeSection:
             one.panel.side,
             one.panel.position,
             notes=one.notes,
-            plain=one.told == "own",
+            # What was left out of a spot is told, and so does not lie folded away.
+            plain=one.told == "own" and not one.notes,
         )
         for one in film.panels
     ]
@@ -230,6 +235,26 @@ def _paint_section(car: CarFile, film: PaintResult) -> GaugeSection:
         lines[0] = replace(lines[0], limits=ranges)
     use = f"Good for {film.good_for}; {film.decides} decides."
     return GaugeSection("paint", "Paint film", tuple(lines), use, film.cautions, film.problems, _heat(car, film))
+
+
+def _damp_section(damp: DampResult) -> GaugeSection:
+    """Tell damp, meter by meter."""
+    lines: list[GaugeLine] = []
+    for meter in damp.meters:
+        lines.append(GaugeLine(meter.sentence, "interior", notes=(damp.note,)))
+        lines += [
+            GaugeLine(
+                one.sentence,
+                one.place.part,
+                one.place.side,
+                one.place.position,
+                notes=one.notes,
+                plain=one.told == "own",
+            )
+            for one in meter.places
+        ]
+    use = f"Good for {damp.good_for}; {damp.decides} decides."
+    return GaugeSection("damp", "Damp", tuple(lines), use, damp.cautions)
 
 
 def _heat(car: CarFile, film: PaintResult) -> str:
@@ -348,17 +373,28 @@ def _changes(car: CarFile) -> GaugeSection | None:
 # Beside what was said -------------------------------------------------------------------------------------------------
 
 
-def _beside(car: CarFile, film: PaintResult | None) -> tuple[tuple[MeasuredAgainst, ...], tuple[Proposal, ...]]:
-    from shutline.gauge.paint import against, proposals
+def _beside(
+    car: CarFile, film: PaintResult | None, damp: DampResult | None
+) -> tuple[tuple[MeasuredAgainst, ...], tuple[Proposal, ...]]:
+    from shutline.gauge import damp as of_damp
+    from shutline.gauge import paint as of_paint
 
-    if film is None:
-        return (), ()
     kept = car.going_out()
-    told = tuple(
-        MeasuredAgainst(kept[one.finding].id, one.sureness, one.sentence)
-        for one in against([each.finding for each in kept], film)
-    )
-    return told, tuple(_proposal(one, car) for one in proposals(film))
+    findings = [each.finding for each in kept]
+    cases: list[PaintAgainst | DampAgainst] = [
+        *(of_paint.against(findings, film) if film is not None else ()),
+        *(of_damp.against(findings, damp) if damp is not None else ()),
+    ]
+    told = tuple(MeasuredAgainst(kept[one.finding].id, one.sureness, one.sentence) for one in cases)
+    return told, tuple(_proposal(one, car) for one in _proposed(film, damp))
+
+
+def _proposed(film: PaintResult | None, damp: DampResult | None) -> tuple[Finding, ...]:
+    from shutline.gauge import damp as of_damp
+    from shutline.gauge import paint as of_paint
+
+    paint = of_paint.proposals(film) if film is not None else ()
+    return (*paint, *(of_damp.proposals(damp) if damp is not None else ()))
 
 
 def _proposal(finding: Finding, car: CarFile) -> Proposal:
@@ -409,12 +445,10 @@ def enter_measured(
     NotFoundError
         No such car, or nothing of the kind was measured (slug ``not-measured``).
     """
-    from shutline.gauge.paint import proposals
     from shutline.usecases.settings import author as present_author
 
     car = find_car(store, name)
-    film = paint_of(car)
-    for one in proposals(film) if film is not None else ():
+    for one in _proposed(paint_of(car), damp_of(car)):
         offered = _proposal(one, car)
         if offered.key != key:
             continue

@@ -6,7 +6,7 @@ findings to propose and what stands at odds with what was said. No input or outp
 
 from shutline.gauge.damp.compare import compare_damp
 from shutline.gauge.damp.results import DampMeter, Dampness, DampPlace, DampResult
-from shutline.gauge.damp.said import DampAgainst, against, proposals
+from shutline.gauge.damp.said import DampAgainst, against, footings_of, proposals
 
 __all__ = [
     "DampAgainst",
@@ -16,5 +16,6 @@ __all__ = [
     "Dampness",
     "against",
     "compare_damp",
+    "footings_of",
     "proposals",
 ]

@@ -69,3 +69,8 @@ class DampResult:
     decides: str
     cautions: tuple[str, ...]
     note: str
+
+    def place(self, place: DampPlace) -> Dampness | None:
+        """Give what a place came to, the dampest where several meters read it; None where none did."""
+        read = [one for meter in self.meters for one in meter.places if one.place == place]
+        return max(read, key=lambda one: one.damper, default=None)

@@ -28,24 +28,34 @@ class DampAgainst:
 
 
 def proposals(result: DampResult) -> tuple[Finding, ...]:
-    """Propose a finding for each place that reads damper, the surest first: unsure, and heard only."""
-    wet = sorted(_wet(result), key=lambda one: -one.damper)
+    """Propose a finding for each part that reads damper somewhere, the surest first: unsure, and heard only."""
+    wet: dict[tuple[str, Side | None, Position | None], list[Dampness]] = {}
+    for one in sorted(_wet(result), key=lambda one: -one.damper):
+        wet.setdefault((one.place.part, one.place.side, one.place.position), []).append(one)
     return tuple(
         Finding(
-            part=one.place.part,
+            part=part,
             condition="damp",
             found=Found.UNSURE,
-            side=one.place.side,
-            position=one.place.position,
-            footings=tuple(
-                Footing(FootingKind.MEASURED, source, quote=f"{one.place.name}: {one.mean:.0f}", rules=("moisture",))
-                for source in one.sources or ("",)
+            side=side,
+            position=position,
+            footings=tuple(footing for one in group for footing in footings_of(one)),
+            why=(
+                words()["sentences"]["proposed"].format(sentence=" ".join(one.sentence for one in group)),
+                *group[0].notes,
             ),
-            why=(words()["sentences"]["proposed"].format(sentence=one.sentence), *one.notes),
-            sureness=round(one.damper, 3),
+            sureness=round(group[0].damper, 3),
             state=State.HEARD,
         )
-        for one in wet
+        for (part, side, position), group in wet.items()
+    )
+
+
+def footings_of(place: Dampness) -> tuple[Footing, ...]:
+    """Give what a place's dampness stands on: one footing for each source; keyed readings have none and give one."""
+    quote = f"{place.place.name}: {place.mean:.0f}"
+    return tuple(
+        Footing(FootingKind.MEASURED, source, quote=quote, rules=("moisture",)) for source in place.sources or ("",)
     )
 
 
