@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from playwright.sync_api import expect, sync_playwright
-
 from tests.web.conftest import CAR, Chromium, Running
 
 OLD = "hall-find"

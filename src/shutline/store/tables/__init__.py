@@ -1,0 +1,77 @@
+"""The tables of the store, in types that SQLite and PostgreSQL both have."""
+
+from __future__ import annotations
+
+from shutline.store.columns import Verbatim
+from shutline.store.tables.cars import (
+    car,
+    car_words,
+    note,
+    original,
+    original_name,
+    picture,
+    private_details,
+    recording,
+)
+from shutline.store.tables.heard import heard_segment, problem, second_answer, second_reading, stage, stretch
+from shutline.store.tables.histories import test_history
+from shutline.store.tables.measured import reading, reading_change
+from shutline.store.tables.outgoing import offered_text, private_words, question, sealed_file, share
+from shutline.store.tables.pictures import (
+    engine_note,
+    figure,
+    figure_change,
+    figure_look,
+    mask,
+    mask_change,
+    mask_look,
+    picture_place,
+)
+from shutline.store.tables.shape import metadata
+from shutline.store.tables.statements import change, fact, finding, finding_still, footing, odds_decision, still
+
+__all__ = (
+    "REVISION",
+    "Verbatim",
+    "car",
+    "car_words",
+    "change",
+    "engine_note",
+    "fact",
+    "figure",
+    "figure_change",
+    "figure_look",
+    "finding",
+    "finding_still",
+    "footing",
+    "heard_segment",
+    "mask",
+    "mask_change",
+    "mask_look",
+    "metadata",
+    "note",
+    "odds_decision",
+    "offered_text",
+    "original",
+    "original_name",
+    "picture",
+    "picture_place",
+    "private_details",
+    "private_words",
+    "problem",
+    "question",
+    "reading",
+    "reading_change",
+    "recording",
+    "sealed_file",
+    "second_answer",
+    "second_reading",
+    "share",
+    "stage",
+    "still",
+    "stretch",
+    "test_history",
+)
+
+# The newest migration; a store that stands at another revision is upgraded, or refused when it is newer.
+REVISION = "0017"
