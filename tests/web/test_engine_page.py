@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 from starlette.testclient import TestClient
 
+from shutline.car.errors import Problem
 from shutline.cli.commands import run
 from shutline.store import Store
 from shutline.usecases.add import add
@@ -87,6 +88,17 @@ def test_what_cannot_be_is_refused_in_words(client: TestClient, sent: dict[str, 
     assert answer.status_code in {400, 422}
     assert answer.json()["error"]["slug"] == slug
     assert client.get(f"{HERE}.json").json()["views"] == []
+
+
+def test_a_start_that_waits_for_the_cylinders_is_told_with_its_moment(client: TestClient, store: Store) -> None:
+    assert "Enter them below" not in client.get(HERE).text
+    recording = store.car_file(CAR).recordings[0].id
+    found = "an engine is started, and nothing tells how many cylinders it has"
+    told = Problem("engine-cylinders-unknown", "start.wav, 0:04", found, "no figure of it is told", "Enter them.")
+    store.put_problems((told,), car=CAR, recording=recording, stage="engine")
+    assert "<b>start.wav, 0:04</b>: an engine is started" in client.get(HERE).text
+    client.post(f"{HERE}/listen", json={"cylinders": 6}, headers={"accept": "application/json"})
+    assert client.get(f"{HERE}.json").json()["waiting"] == []
 
 
 def test_without_the_proof_nothing_is_done(client: TestClient) -> None:

@@ -83,6 +83,14 @@ def test_a_figure_is_taken_amended_and_set_aside(client: TestClient, store: Stor
     assert "What became of it" in client.get(f"/cars/{CAR}/figures").text
 
 
+def test_figures_that_can_be_meant_in_two_ways_are_asked_about_as_such(client: TestClient, store: Store) -> None:
+    others = (OtherReading("6341", 6341, "the last drum counts tenths"), OtherReading("63418", 63418, "whole ones"))
+    put(store, "63418", value="63418", fits=False, others=others)
+    page = client.get(f"/cars/{CAR}/figures").text
+    assert "Which is it? Choose one, or type over the signs." in page
+    assert "In no form that is known" not in page
+
+
 def test_what_has_no_form_is_a_question_with_proposals(client: TestClient, store: Store) -> None:
     ref = put(
         store,

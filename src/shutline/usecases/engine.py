@@ -40,7 +40,7 @@ class EnginePage:
     """All that is known of a car's engine by ear.
 
     `cylinders` and `strokes` are what would be taken, `cylinders_from` on what footing; None and "" where nothing
-    tells.
+    tells. `waiting` tells of starts that were heard in recordings without a note, for want of the cylinders.
     """
 
     car: str
@@ -52,6 +52,7 @@ class EnginePage:
     cylinders_from: str
     describes: str
     caution: str
+    waiting: tuple[Problem, ...] = ()
 
 
 def engine_page(store: Store, car: str) -> EnginePage:
@@ -81,7 +82,14 @@ def engine_page(store: Store, car: str) -> EnginePage:
         cylinders_from=stands_on,
         describes=describes(),
         caution=caution(),
+        waiting=_waiting(file, {one.note.recording for one in kept}),
     )
+
+
+def _waiting(car: CarFile, noted: set[str]) -> tuple[Problem, ...]:
+    """Give the starts that were heard and wait for the number of cylinders, of recordings that have no note."""
+    names = tuple(f"{one.original.name}, " for one in car.recordings if one.id not in noted)
+    return tuple(one for one in car.problems if one.slug == "engine-cylinders-unknown" and one.where.startswith(names))
 
 
 def listen(
