@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from shutline.car.speech import StretchOrigin, stretch_of
 from shutline.remarks import read
-from shutline.remarks.fact_choice import forget, kind_of
+from shutline.remarks.fact_choice import choose, forget, kind_of
 from shutline.remarks.fact_data import fact_data, fact_sureness
 from shutline.remarks.fact_look import FoundFact
 from shutline.remarks.facts import facts
@@ -161,6 +161,11 @@ def test_a_correction_leaves_only_what_was_said_last(said: str, name: str, value
             "odometer",
             [41206, 52000],
         ),
+        (
+            "It's gone past fifty-eight thousand two hundred and six. Doors shut. The clock reads 81,423 miles.",
+            "odometer",
+            [58206, 81423],
+        ),
         ("Five-speed box, he said. In the book it says four-speed.", "gears", [5, 4]),
         ("It comes with two keys. There's three keys in the envelope.", "keys", [2, 3]),
         (
@@ -172,6 +177,26 @@ def test_a_correction_leaves_only_what_was_said_last(said: str, name: str, value
 )
 def test_two_values_told_as_true_are_both_kept(said: str, name: str, values: list[object]) -> None:
     assert _told(said, name) == values
+
+
+@pytest.mark.parametrize(
+    ("value", "rule", "kept"),
+    [
+        (81423, "exact", [58206, 81423]),
+        # A whole thousand may be of the engine, and bare digits may have been put together wrongly.
+        (90000, "reads-past", [58206]),
+        (81423, "exact-bare", [58206]),
+    ],
+)
+def test_a_second_mileage_that_is_not_quite_sure_is_kept_where_both_are_exact(
+    value: int, rule: str, kept: list[int]
+) -> None:
+    text = tokens([stretch_of("the words are not looked at", 0.0, 20.0, origin=StretchOrigin.TRANSCRIPT)])
+    told = [
+        FoundFact("odometer", 58206, "mi", 0, 1, "reads", "reads+1", 0.94),
+        FoundFact("odometer", value, "mi", 3, 4, rule, f"{rule}+0", 0.8),
+    ]
+    assert [fact.value for fact in choose(told, text, [])] == kept
 
 
 def test_a_round_figure_and_the_exact_one_are_one_fact() -> None:

@@ -53,6 +53,26 @@ def test_plain_remark_is_read(said: str, part: str, condition: str, found: Found
 
 
 @pytest.mark.parametrize(
+    ("said", "part", "condition", "found"),
+    [
+        ("I can't find a spot of rust anywhere underneath.", "underside", "rust", Found.NO),
+        ("Can't see a speck of rust on the sill.", "sill", "rust", Found.NO),
+        ("I've not found a trace of filler in the door.", "door", "filler", Found.NO),
+        ("There isn't a spot of rust on the sill.", "sill", "rust", Found.NO),
+        ("You'd be hard pushed to find a dent on the roof.", "roof", "dent", Found.NO),
+        ("I failed to find any rust on the sills.", "sill", "rust", Found.NO),
+        ("Not a dent to be found on the bodywork.", "bodywork", "dent", Found.NO),
+        # A spot that is there, whether or not it was found before.
+        ("You can't miss a spot of rust on the sill.", "sill", "rust", Found.YES),
+        ("There's a spot of rust on the sill I couldn't find before.", "sill", "rust", Found.YES),
+        ("I found a trace of filler in the door.", "door", "filler", Found.YES),
+    ],
+)
+def test_what_nobody_can_find_is_told_not_to_be_there(said: str, part: str, condition: str, found: Found) -> None:
+    assert (part, condition, found) in _news(f"Here we are at the car. {said} Now then.")
+
+
+@pytest.mark.parametrize(
     ("said", "part", "condition"),
     [
         ("There's no rust anywhere on this car, the last man saw to that.", "car", "rust"),

@@ -91,7 +91,7 @@ def choose(weighed: Sequence[FoundFact], text: Text, numbers: Sequence[Number]) 
         if best.sureness < limits["told"]:
             continue
         out.append(best)
-        other = _at_odds(best, mended, limits["at_odds"])
+        other = _at_odds(best, mended)
         if other is not None:
             out.append(other)
     return sorted(out, key=lambda f: (f.first, f.name))
@@ -159,20 +159,29 @@ def is_round_figure(name: str, rough: object, fine: object) -> bool:
     return abs(rough - fine) < step * (2 if name == "odometer" else 1)
 
 
-def _at_odds(best: FoundFact, told: Sequence[FoundFact], limit: float) -> FoundFact | None:
+def _at_odds(best: FoundFact, told: Sequence[FoundFact]) -> FoundFact | None:
     """Find a second value told as plainly as the best, that cannot be the same fact in other words."""
+    limits = fact_data()["limits"]
     rivals = [
         f
         for f in told
         if f.value != best.value
-        and f.sureness >= limit
-        and best.sureness >= limit
+        and min(f.sureness, best.sureness) >= limits["at_odds_exact" if _both_exact(f, best) else "at_odds"]
         and not _round_of(f, best)
         and not _round_of(best, f)
-        and f.name not in fact_data()["limits"]["single"]
-        and f.rule not in fact_data()["limits"]["leaning"]
+        and f.name not in limits["single"]
+        and f.rule not in limits["leaning"]
     ]
     return max(rivals, key=lambda f: (f.sureness, -f.first), default=None)
+
+
+def _both_exact(first: FoundFact, second: FoundFact) -> bool:
+    """Tell whether two values are exact figures, each told in one piece."""
+    limits = fact_data()["limits"]
+    step = limits["exact_step"].get(first.name)
+    return step is not None and all(
+        isinstance(f.value, int) and f.value % step != 0 and f.rule not in limits["in_pieces"] for f in (first, second)
+    )
 
 
 def forget() -> None:
