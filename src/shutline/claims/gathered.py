@@ -252,4 +252,5 @@ class Gathered:
             after in ("one", "ones")
             or (mention.head and (mention.label or (self.heading and mention.end >= len(norm))))
             or (led and after not in ("side", "hand", "end", "of"))
+            or (mention.head and mention.side != "" and any(c.first == mention.end for c in self.analysis.found))
         )

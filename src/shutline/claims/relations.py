@@ -47,6 +47,7 @@ class Relations:
     entire: frozenset[str]
     oily: tuple[str, ...]
     soft: frozenset[str]
+    rubber: frozenset[str]
     flat: frozenset[str]
     gone: frozenset[str]
     soon_renewed: frozenset[str]
@@ -97,6 +98,7 @@ def relations() -> Relations:
         entire=frozenset(raw["entire"]["words"]),
         oily=tuple(raw["oily"]["parts"]),
         soft=frozenset(raw["soft"]["parts"]),
+        rubber=frozenset(raw["rubber"]["parts"]),
         flat=frozenset(raw["flat"]["parts"]),
         gone=frozenset(raw["flat"]["gone"]),
         soon_renewed=frozenset(raw["soon_renewed"]["parts"]),

@@ -16,9 +16,11 @@ _IN_PART = frozenset({"quite", "entirely", "fully", "wholly", "altogether"})
 
 
 def of_stuff(condition: str, part: str, words: Sequence[str]) -> str:
-    """Give what a hole or a split is called in cloth and in metal."""
+    """Give what a hole, a split or a crack is called in cloth, in rubber and in metal."""
     tables = relations()
     soft = part in tables.soft
+    if condition == "crack" and part in tables.rubber:
+        return "perished"
     if condition == "perforation" and soft:
         return "tear"
     if condition == "tear" and not soft and any(word.startswith("split") for word in words):

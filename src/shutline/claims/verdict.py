@@ -258,7 +258,9 @@ class _Judge:
         tables = self.tables
         utter, meant = bool(tables.utter.words & self.saying.words), frozenset(self._meant())
         if meant:
-            always = meant if utter else meant & {"perforation", "damp", "leak"}
+            always = meant if utter else meant & {"perforation", "damp", "leak", "fault"}
+            if not self._praised(backing):
+                always |= meant & {"dent"}
             return _Weighed(always | {"perforation"}, meant)
         if self._praised(backing) and not utter:
             # Praise that was given goes out with its blemishes; what is broken or holed is more than one.

@@ -351,7 +351,7 @@ class _SentenceReader:
             # What was not repaired is as it was made.
             opposite = "original" if sense == "renewed" and not self.asked else OPPOSITES[sense]
             condition, found = (opposite if denied else sense), Found.YES
-        if "doubt" in standing.kinds and not self.asked:
+        if "doubt" in standing.kinds and not self.asked and found is Found.YES:
             found = Found.UNSURE
         nearest = 0 if mentions and mentions[0].first >= candidate.end else len(mentions) - 1
         for number, spot in enumerate(spots):
