@@ -9,7 +9,19 @@ import pytest
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
 from shutline.car.errors import UserError
-from shutline.sealed.keys import FILE, SealKey, fingerprint, own_key, public_of, raw_of, read_public, signed_by
+from shutline.sealed.keys import (
+    FILE,
+    SealKey,
+    fingerprint,
+    is_locked,
+    lock_key,
+    own_key,
+    own_public,
+    public_of,
+    raw_of,
+    read_public,
+    signed_by,
+)
 
 VECTORS = list(
     csv.DictReader(
@@ -67,3 +79,48 @@ def test_openssl_gives_the_same_fingerprint(tmp_path: Path, key: SealKey) -> Non
     there = read_public(pem.read_bytes())
     assert there is not None
     assert raw_of(there) == raw_of(key.public)
+
+
+PHRASE = "a wet Sunday in Ostrel, ü"
+
+
+def test_under_a_pass_phrase_it_is_the_same_key_and_no_use_without_it(tmp_path: Path) -> None:
+    first = own_key(tmp_path)
+    lock_key(tmp_path, phrase=PHRASE)
+    assert is_locked(tmp_path)
+    assert b"ENCRYPTED" in (tmp_path / FILE).read_bytes()
+    assert (tmp_path / FILE).stat().st_mode & 0o777 == 0o600
+    for wrong in ("", PHRASE + " ", PHRASE.lower()):
+        with pytest.raises(UserError) as refused:
+            own_key(tmp_path, phrase=wrong)
+        assert refused.value.problem.slug == "seal-key-locked"
+        assert PHRASE not in str(refused.value.problem)
+    assert own_key(tmp_path, phrase=PHRASE).sign(b"x") == first.sign(b"x")
+    public = own_public(tmp_path)
+    assert public is not None
+    assert raw_of(public) == raw_of(first.public)
+    with pytest.raises(UserError):
+        lock_key(tmp_path, phrase="another long one")
+    lock_key(tmp_path, phrase="another long one", former=PHRASE)
+    with pytest.raises(UserError):
+        own_key(tmp_path, phrase=PHRASE)
+    lock_key(tmp_path, phrase="", former="another long one")
+    assert not is_locked(tmp_path)
+    assert raw_of(own_key(tmp_path).public) == raw_of(first.public)
+
+
+def test_a_phrase_that_is_short_is_refused_and_nothing_changes(tmp_path: Path) -> None:
+    own_key(tmp_path)
+    before = (tmp_path / FILE).read_bytes()
+    with pytest.raises(UserError) as refused:
+        lock_key(tmp_path, phrase="seven77")
+    assert refused.value.problem.slug == "seal-key-phrase"
+    assert (tmp_path / FILE).read_bytes() == before
+
+
+def test_openssl_opens_it_with_the_same_phrase(tmp_path: Path) -> None:
+    """Held against OpenSSL's own program."""
+    key = own_key(tmp_path)
+    lock_key(tmp_path, phrase="a wet Sunday")
+    command = ["openssl", "pkey", "-in", str(tmp_path / FILE), "-passin", "pass:a wet Sunday", "-pubout"]
+    assert subprocess.run(command, capture_output=True, check=True).stdout == key.public_pem()

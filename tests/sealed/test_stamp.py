@@ -3,6 +3,7 @@ from __future__ import annotations
 import datetime as dt
 import subprocess
 import threading
+import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from http.server import BaseHTTPRequestHandler, HTTPServer
@@ -14,9 +15,15 @@ from cryptography.hazmat.primitives import hashes
 from cryptography.hazmat.primitives.asymmetric import ec
 from cryptography.hazmat.primitives.serialization import Encoding, NoEncryption, PrivateFormat
 from cryptography.x509.oid import ExtendedKeyUsageOID, NameOID
+from starlette.testclient import TestClient
 
 from shutline.car.errors import BrokenWorldError, UserError
+from shutline.cli import main
 from shutline.sealed import Packed, ask_stamp, check, opened_tree, read_stamp
+from shutline.store import Store
+from shutline.usecases.add import add
+from shutline.usecases.buyer_choice import BuyerChoice, keep_buyer_choice
+from shutline.web import Access, workbench
 
 CONFIG = """
 [tsa]
@@ -212,3 +219,57 @@ def test_an_address_that_is_none_is_refused(address: str) -> None:
 def _other_root() -> x509.Certificate:
     key = ec.generate_private_key(ec.SECP256R1())
     return _certificate("Another", key, by="Another", with_key=key, root=True)
+
+
+def test_the_workbench_has_it_stamped_by_the_service_in_the_settings_and_signs_with_the_phrase(
+    service: Service, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """At the workbench and by command: over a key under a pass phrase, against a service on this machine."""
+    monkeypatch.setenv("SHUTLINE_SETTINGS", str(tmp_path / "own/settings.toml"))
+    monkeypatch.setenv("SHUTLINE_NEW_SEAL_PHRASE", "a wet Sunday")
+    keep_buyer_choice(BuyerChoice(stamp=service.address), author="Ida")
+    assert main(["seal-key", "--lock"]) == 0
+    assert "It is under a pass phrase." in capsys.readouterr().out
+    walk = tmp_path / "walk.vtt"
+    walk.write_text("WEBVTT\n\n00:01.000 --> 00:04.000\nThe bonnet is straight.\n", encoding="utf-8")
+    with Store.open(tmp_path / "store") as store:
+        add(store, [walk], car="grey", title="Averley Curlew")
+        access = Access(hosts=frozenset({"127.0.0.1:8766"}), author="Ida Quill")
+        client = TestClient(workbench(store, access), base_url="http://127.0.0.1:8766", headers={"accept": "text/html"})
+        client.get(f"/open/{access.token}")
+        (session,) = access._sessions.values()
+        client.headers["shutline-proof"] = session.proof
+        page = client.get("/cars/grey/buyer").text
+        assert service.address in page
+        assert "Pass phrase of your key" in page
+        for phrase in ({}, {"phrase": "a dry Sunday"}):
+            sent = {"occasion": "offered", "stamped": True, **phrase}
+            refused = client.post("/cars/grey/buyer/seal", json=sent, headers={"accept": "application/json"})
+            assert (refused.status_code, refused.json()["error"]["slug"]) == (400, "seal-key-locked")
+        sent = {"occasion": "offered", "stamped": True, "phrase": "a wet Sunday"}
+        assert client.post("/cars/grey/buyer/seal", json=sent).status_code == 200
+        until = time.monotonic() + 120
+        while not (there := client.get("/cars/grey/buyer.json").json())["under_way"]["ended"]:
+            assert time.monotonic() < until
+            time.sleep(0.2)
+        assert there["under_way"]["problem"] is None
+        (one,) = there["sealed"]["sealed"]
+        assert one["stamped"]
+        with opened_tree(Path(one["folder"])) as tree:
+            found = check(tree, roots=[service.root])
+        assert found.stamp is not None
+        assert (found.sound, found.stamp.trusted) == (True, True)
+        assert "a wet Sunday" not in client.get("/cars/grey/buyer.json").text
+    there_too = ["--store", str(tmp_path / "store"), "--out", str(tmp_path / "out")]
+    monkeypatch.setenv("SHUTLINE_SEAL_PHRASE", "a dry Sunday")
+    assert main(["seal", "grey", "--as", "offered", *there_too]) == 2
+    assert "pass phrase" in capsys.readouterr().err
+    monkeypatch.setenv("SHUTLINE_SEAL_PHRASE", "a wet Sunday")
+    assert main(["seal", "grey", "--as", "offered", *there_too]) == 0
+    (folder,) = (path for path in (tmp_path / "out").iterdir() if path.is_dir())
+    capsys.readouterr()
+    assert main(["verify", str(folder)]) == 0
+    assert "your own" in capsys.readouterr().out
+    assert main(["seal-key", "--unlock"]) == 0
+    assert main(["seal-key", "--json"]) == 0
+    assert '"locked": false' in capsys.readouterr().out

@@ -177,6 +177,8 @@ def test_words_that_may_not_leave_are_named_and_taken_out(store: Store) -> None:
     accept_rewrite(store, "grey", REWRITE, author="Ida")
     keep_private(store, "grey", "dove grey", author="Ida")
     assert "dove grey" not in " ".join(offered(store, "grey").paragraphs)
+    for name, data in description_files(store, store.car_file("grey")):
+        assert b"dove grey" not in data.lower(), name
 
 
 def test_nothing_at_all_cannot_go_out(store: Store) -> None:

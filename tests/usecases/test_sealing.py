@@ -22,10 +22,14 @@ from shutline.car.findings import State
 from shutline.car.going_out import Edition, Occasion, PrivateKind
 from shutline.store import Store
 from shutline.usecases.add import add
+from shutline.usecases.answering import ask, letter
 from shutline.usecases.buyers_page import make_buyers_page
+from shutline.usecases.describe import description_files
+from shutline.usecases.offering import accept_rewrite, hold_rewrite
 from shutline.usecases.private import keep_private, private_shown, take_back_private
 from shutline.usecases.review import confirm, strike
 from shutline.usecases.sealing import seal, sealed_files
+from shutline.usecases.shares import make_shared_page
 from shutline.usecases.verifying import verify
 
 CAR = "ostrel-pavane"
@@ -141,6 +145,29 @@ def test_nothing_planted_leaves_with_the_page_its_zip_or_its_film(store: Store, 
     assert (made.faults, made.waiting, made.films) == (made.findings, 1, 1)
 
 
+def test_nothing_planted_leaves_with_the_link_the_words_or_a_reply(store: Store) -> None:
+    """The files that a link shows, the words in every form, drafted and accepted, what the JSON-LD knows, a letter."""
+    made = make_shared_page(store, CAR)
+    assert leaks(all_bytes(Path(made.folder))) == []
+    car = store.car_file(CAR)
+    words = dict(description_files(store, car))
+    assert set(words) == {"description.txt", "description.html", "description.md", "offer.jsonld"}
+    assert leaks(words) == []
+    draft = words["description.txt"].decode()
+    assert not hold_rewrite(store, CAR, f"{draft}\n\nIt was Augusta Harbottle's.").accepted
+    # What is said to be private later is taken out of what was accepted before.
+    accept_rewrite(store, CAR, f"{draft}\n\nAsk at Quillover about it.", author="Tobias Plantagenet")
+    keep_private(store, CAR, "Quillover", kind=PrivateKind.PLACE, author="Tobias Plantagenet")
+    words = dict(description_files(store, car))
+    assert all(b"Ask at" in data for data in words.values())
+    assert leaks(words) == []
+    letters = [
+        letter(ask(store, CAR, question, keep=False), "https://cars.example").encode()
+        for question in ("who was Augusta Harbottle", "what did you pay for it", "any rust", "where is it filmed")
+    ]
+    assert leaks({f"letter-{number}": data for number, data in enumerate(letters)}) == []
+
+
 def test_the_film_that_goes_is_silent_where_something_private_is_said(store: Store, tmp_path: Path) -> None:
     make_buyers_page(store, CAR, out=tmp_path / "page", made_at=AT)
     resampler = av.AudioResampler(format="flt", layout="mono", rate=48_000)
@@ -254,10 +281,10 @@ def test_what_a_buyer_gets_holds_nothing_private_and_the_sheet_every_fault(store
     files = all_bytes(folder)
     assert leaks(files) == []
     assert "data/page/index.html" in files
-    # What was struck is told nowhere; that it was said can be heard in the film, and read in the words of it.
-    told = re.sub(r"<details.*?</details>", "", files["data/page/index.html"].decode(), flags=re.DOTALL)
-    assert "torn" not in told
-    assert "tear" not in told
+    # What was struck is told nowhere, and its words stand in no captions: that it was said can be heard in the film.
+    for name, data in files.items():
+        if not name.endswith((".css", ".js", "OFL.txt")):
+            assert not re.search(r"\b(torn|tear)\b", texts_in(name, data)), name
     history = json.loads(files["data/history.json"])
     assert {change["by"] for one in history for change in one["changes"]} == {"the program", "a person"}
     assert verify([folder]).sound

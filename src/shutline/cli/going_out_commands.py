@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -149,6 +150,7 @@ def seal(
 
     if (occasion is None) != kept:
         raise _one_of("--as offered, --as sold and --kept")
+    phrase = "" if occasion is None else _phrase("Pass phrase of the key")
     with opened(store) as there:
         if occasion is None:
             shown = sealed_files(there, car)
@@ -163,6 +165,7 @@ def seal(
                     stamp=stamp,
                     out=out,
                     zipped=zipped,
+                    phrase=phrase,
                     author=by,
                     tell=tell,
                 )
@@ -173,6 +176,54 @@ def seal(
         output.print_line(line)
     for problem in () if occasion is None else made.problems:
         output.show_problem(problem)
+
+
+@app.command(name="seal-key", epilog="Example: shutline seal-key --lock")
+def seal_key(
+    *,
+    lock: Annotated[
+        bool, typer.Option("--lock", help="Put the key under a pass phrase, or under another; it is asked for.")
+    ] = False,
+    unlock: Annotated[bool, typer.Option("--unlock", help="Take the pass phrase away again.")] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Show the key that sealed files are signed with; put it under a pass phrase.
+
+    Phrases are asked for, or taken from the environment variables SHUTLINE_SEAL_PHRASE and, for the new one,
+    SHUTLINE_NEW_SEAL_PHRASE.
+    """
+    from shutline.usecases.sealing import lock_seal_key, seal_key_shown
+
+    if lock and unlock:
+        raise _one_of("--lock and --unlock")
+    shown = seal_key_shown()
+    if lock or unlock:
+        former = _phrase("Present pass phrase")
+        wanted = _new_phrase() if lock else ""
+        shown = lock_seal_key(wanted, former=former)
+    if as_json:
+        output.show_json(shown)
+        return
+    output.print_line(f"Key     {shown.fingerprint or 'not told without its pass phrase'}")
+    output.print_line(f"        {output.printable(shown.file)}")
+    output.print_line("It is under a pass phrase." if shown.locked else "It is under no pass phrase.")
+
+
+def _phrase(words: str) -> str:
+    """Give the pass phrase of the key, asked for where it has one."""
+    from shutline.usecases.sealing import key_is_locked
+
+    if not key_is_locked():
+        return ""
+    given = os.environ.get("SHUTLINE_SEAL_PHRASE")
+    return given if given is not None else str(typer.prompt(words, hide_input=True, err=True))
+
+
+def _new_phrase() -> str:
+    given = os.environ.get("SHUTLINE_NEW_SEAL_PHRASE")
+    if given is None:
+        given = str(typer.prompt("New pass phrase", hide_input=True, confirmation_prompt=True, err=True))
+    return given
 
 
 @app.command(epilog="Example: shutline verify out/blue-saloon/sealed-sold-buyer-20261126T090000Z.zip")

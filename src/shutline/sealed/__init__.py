@@ -6,7 +6,7 @@ neither the store nor what the bytes mean, and may not change what it packs.
 
 from shutline.sealed.bag import Packed, Payload, pack
 from shutline.sealed.check import Checked, Fault, check
-from shutline.sealed.keys import SealKey, fingerprint, own_key
+from shutline.sealed.keys import SealKey, fingerprint, is_locked, lock_key, own_key, own_public
 from shutline.sealed.stamp import Stamp, ask_stamp, read_stamp
 from shutline.sealed.tree import opened_tree
 
@@ -20,8 +20,11 @@ __all__ = [
     "ask_stamp",
     "check",
     "fingerprint",
+    "is_locked",
+    "lock_key",
     "opened_tree",
     "own_key",
+    "own_public",
     "pack",
     "read_stamp",
 ]

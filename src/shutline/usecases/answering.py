@@ -15,6 +15,7 @@ from shutline.publish.report.times import moment
 from shutline.publish.wording import joined
 from shutline.usecases.claim_check import Beside, beside
 from shutline.usecases.claim_words import StandsOn, fact_label, finding_words, reply
+from shutline.usecases.private import private_for
 from shutline.usecases.settings import author as present_author
 from shutline.usecases.shares import shared_moment
 
@@ -48,11 +49,12 @@ class Replied:
     """The answer to a question, and the words to send.
 
     `kind` is one of yes, no, unsure, value, told, not looked at, not recorded. `value` and `unit` are those of a fact.
-    `reply` is the answer in words that may be copied; `stands_on` what it stands on, with moment, picture or paper, and
-    `beside` what else is known where the answer is silent. `read_as` is the question as it was read, where spelling
-    was put right. `checks` are keys of the survey that would answer it; `kept` is the question on the list of what has
-    no answer, None where it was answered, is about the sale, or was not to be kept. `heard` tells that the answer
-    stands on findings that nobody has confirmed. `ways` are the first moments of the film that it stands on.
+    `reply` is the answer in words that may be copied, without what may not leave; `stands_on` what it stands on, with
+    moment, picture or paper, and `beside` what else is known where the answer is silent. `read_as` is the question as
+    it was read, where spelling was put right. `checks` are keys of the survey that would answer it; `kept` is the
+    question on the list of what has no answer, None where it was answered, is about the sale, or was not to be kept.
+    `heard` tells that the answer stands on findings that nobody has confirmed. `ways` are the first moments of the film
+    that it stands on.
     """
 
     car: str
@@ -155,7 +157,7 @@ def _replied(store: Store, given: Answer, with_it: Beside, kept: KeptQuestion | 
         with_it.car.title,
         given.question,
         given.kind.value,
-        _words(given),
+        private_for(store, with_it.car).text(_words(given)),
         given.value,
         given.unit,
         stands_on,

@@ -14,7 +14,9 @@ from typing import TYPE_CHECKING, Any
 from shutline.car.errors import Problem, UserError
 from shutline.car.going_out import Edition, Occasion, SealedFile
 from shutline.car.version import VERSION
-from shutline.sealed import Packed, Payload, ask_stamp, own_key, pack
+from shutline.sealed import Packed, Payload, ask_stamp, fingerprint, is_locked, lock_key, own_key, own_public, pack
+from shutline.sealed.keys import FILE as KEY_FILE
+from shutline.usecases.buyer_choice import buyer_choice_shown
 from shutline.usecases.buyers_page import make_buyers_page, public_report
 from shutline.usecases.house import house
 from shutline.usecases.look import find_car
@@ -57,11 +59,17 @@ class SealMade:
 
 @dataclass(frozen=True, slots=True)
 class SealedShown:
-    """The sealed files of a car, the newest first."""
+    """The sealed files of a car, the newest first.
+
+    `locked` tells that the key to sign with is under a pass phrase, `stamp` the address of the service that stamps what
+    the workbench seals, "" for none.
+    """
 
     car: str
     title: str
     sealed: tuple[SealedFile, ...]
+    locked: bool = False
+    stamp: str = ""
 
 
 def sealed_files(store: Store, car: str) -> SealedShown:
@@ -73,7 +81,52 @@ def sealed_files(store: Store, car: str) -> SealedShown:
         No car begins so, or several do.
     """
     there = store.find_car("-".join(car.split()))
-    return SealedShown(there.name, there.title, store.sealed_files(there.name))
+    kept = store.sealed_files(there.name)
+    return SealedShown(there.name, there.title, kept, key_is_locked(), buyer_choice_shown().chosen.stamp)
+
+
+@dataclass(frozen=True, slots=True)
+class SealKeyShown:
+    """The key to sign with: where it lies, its fingerprint, and whether it is under a pass phrase.
+
+    `fingerprint` is empty where it cannot be told without the phrase.
+    """
+
+    file: str
+    fingerprint: str
+    locked: bool
+
+
+def seal_key_shown() -> SealKeyShown:
+    """Give the key to sign with; made if there is none. Errors as `own_key` has them."""
+    folder = settings_file().parent
+    if not is_locked(folder):
+        key = own_key(folder)
+        return SealKeyShown(str(key.path), fingerprint(key.public), locked=False)
+    public = own_public(folder)
+    return SealKeyShown(str(folder / KEY_FILE), "" if public is None else fingerprint(public), locked=True)
+
+
+def lock_seal_key(phrase: str, *, former: str = "") -> SealKeyShown:
+    """Put the key to sign with under a pass phrase, or under none ("").
+
+    Raises
+    ------
+    UserError
+        The phrase is too short (slug ``seal-key-phrase``), or it is not under `former` (``seal-key-locked``).
+    """
+    lock_key(settings_file().parent, phrase=phrase, former=former)
+    return seal_key_shown()
+
+
+def key_is_locked() -> bool:
+    """Tell whether the key to sign with is under a pass phrase."""
+    return is_locked(settings_file().parent)
+
+
+def check_phrase(phrase: str) -> None:
+    """Make sure that the key can be signed with; raises UserError (slug ``seal-key-locked``) where it cannot."""
+    own_key(settings_file().parent, phrase=phrase)
 
 
 def seal(
@@ -86,6 +139,7 @@ def seal(
     out: Path | None = None,
     zipped: bool = False,
     stamp: str | None = None,
+    phrase: str = "",
     author: str | None = None,
     made_at: datetime | None = None,
     tell: Tell = silent,
@@ -111,6 +165,8 @@ def seal(
         Write one zip of it beside it.
     stamp : str, optional
         Address of a time-stamp service (RFC 3161); none is asked when left out.
+    phrase : str
+        The pass phrase of the key, if it is under one.
     author : str, optional
         Who seals; the name the user is logged in with when left out.
     made_at : datetime, optional
@@ -121,7 +177,8 @@ def seal(
     Raises
     ------
     NotFoundError, UserError
-        No such car; originals were to go to a buyer (slug ``seal-originals``); something lies there (``seal-there``).
+        No such car; originals were to go to a buyer (slug ``seal-originals``); something lies there (``seal-there``);
+        the key is under another pass phrase (``seal-key-locked``).
     BrokenWorldError
         It cannot be written, an original is gone, or no stamp could be had; nothing was sealed.
     StoppedError
@@ -133,7 +190,7 @@ def seal(
     car = find_car(store, name)
     moment = (made_at or datetime.now(UTC)).astimezone(UTC).replace(microsecond=0)
     who = author or present_author()
-    key = own_key(settings_file().parent)
+    key = own_key(settings_file().parent, phrase=phrase)
     former = next(iter(store.sealed_files(car.name)), None)
     folder = (out or Path("out") / car.name) / f"sealed-{occasion.value}-{edition.value}-{moment:%Y%m%dT%H%M%SZ}"
     private = private_for(store, car)

@@ -8,8 +8,8 @@ from pathlib import Path
 from typing import Any
 
 from shutline.car.errors import NotFoundError, Problem, UserError
-from shutline.sealed import Checked, check, fingerprint, opened_tree, own_key
-from shutline.sealed.keys import FILE, read_public
+from shutline.sealed import Checked, check, fingerprint, opened_tree, own_public
+from shutline.sealed.keys import read_public
 from shutline.usecases.settings import settings_file
 
 
@@ -99,7 +99,8 @@ def _words(kind: str, name: str, other: str) -> str:
 
 def _own_fingerprint() -> str | None:
     folder = settings_file().parent
-    return fingerprint(own_key(folder).public) if (folder / FILE).is_file() else None
+    own = own_public(folder)
+    return None if own is None else fingerprint(own)
 
 
 def _public_key(path: Path) -> Any:

@@ -16,10 +16,11 @@ from starlette.routing import Route
 
 from shutline.car.findings import State
 from shutline.car.going_out import Edition, Occasion, PrivateKind
+from shutline.usecases.buyer_choice import buyer_choice
 from shutline.usecases.buyer_files import sealed_sheet, sealed_zip, shared_zip
 from shutline.usecases.look import find_car
 from shutline.usecases.private import PrivateShown, keep_private, private_shown, take_back_private
-from shutline.usecases.sealing import SealedShown, seal, sealed_files
+from shutline.usecases.sealing import SealedShown, check_phrase, seal, sealed_files
 from shutline.usecases.shares import SharesShown, end_share, make_shared_page, share, shares
 from shutline.web.forms import form_of, is_form, json_of, not_taken, see
 from shutline.web.outputs_page import disposition
@@ -43,6 +44,8 @@ class Sent(msgspec.Struct, forbid_unknown_fields=True):
     occasion: Occasion = Occasion.OFFERED
     edition: Edition = Edition.FIRM
     originals: bool = False
+    stamped: bool = False
+    phrase: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,6 +137,9 @@ async def sealed(request: Request) -> Response:
     """Seal the car file as it is now, into the store's folder."""
 
     def do(store: Store, car: str, sent: Sent, author: str) -> None:
+        check_phrase(sent.phrase)
+        stamp = buyer_choice().stamp if sent.stamped else ""
+
         def work(tell: Tell, stop: Stop) -> object:
             return seal(
                 store,
@@ -142,6 +148,8 @@ async def sealed(request: Request) -> Response:
                 edition=sent.edition,
                 originals=sent.originals,
                 out=store.folder / "sealed" / car,
+                stamp=stamp or None,
+                phrase=sent.phrase,
                 author=author,
                 tell=tell,
                 stop=stop,
