@@ -151,6 +151,20 @@ def test_a_whole_car_that_is_thick_is_not_called_repainted() -> None:
     assert "film alone does not tell" in doubled.own.beside_trade
 
 
+def test_bare_metal_and_the_end_of_the_gauge_are_told_without_trouble() -> None:
+    bare = compare_paint(a_car(door=[0, 0, 0, 0, 0])).panel(DOOR)
+    assert bare is not None
+    assert bare.told == "less"
+    assert bare.ratio.high < 0.2
+    full = compare_paint(a_car(door=[4900] * 5)).panel(DOOR)
+    assert full is not None
+    assert full.told == "more"
+    assert full.ratio.low < 4900 / 121 < full.ratio.high
+    (alone,) = compare_paint(readings_of(DOOR, [0.0])).panels
+    assert alone.film_um.high < 50
+    assert alone.sentence.startswith("Nearside front door")
+
+
 def test_scale_and_order_change_no_ratio() -> None:
     plain = compare_paint(a_car(door=[200, 210, 190, 205, 195]))
     mils = compare_paint(

@@ -10,11 +10,12 @@ from shutline.car.readings import Reading
 from shutline.gauge.paint.construction import Body
 from shutline.gauge.paint.gradient import gradient_of
 from shutline.gauge.paint.results import Comparison, Gradient, OwnFinish, PaintResult, PaintSpot, Panel, PanelFilm
-from shutline.gauge.paint.spots import spots_of
+from shutline.gauge.paint.spots import LEAST_UM, spots_of
 from shutline.gauge.paint.tables import neighbours, panels, settings, trade_ranges, words
 from shutline.gauge.usual import Interval, Measured, PlaceUsual, Usual, weigh
 
 _MODERN = "modern_whole"
+_MOST_COMMON = 0.5
 
 
 def compare_paint(readings: Sequence[Reading], *, body: Body | None = None) -> PaintResult:
@@ -143,7 +144,7 @@ def _sentence(
             low=f"{gradient.ratio.low:.1f}",
             high=f"{gradient.ratio.high:.1f}",
         )
-    places = 2 if told in {"own", "unclear"} else 1
+    places = 2 if told in {"own", "unclear", "less"} else 1
     shown = film if told == "alone" else place.ratio
     digits = 0 if told == "alone" else places
     thick = [spot for spot, local in zip(spots, place.spots, strict=True) if local >= 0.5]
@@ -215,8 +216,9 @@ def _is(panel: Panel, place: tuple[str, object]) -> bool:
 
 
 def _common(spots: Sequence[PaintSpot]) -> float:
-    """Give what the gauge brings into all spots alike, as a share."""
-    return math.sqrt(sum((one.common_um / max(one.mean_um, 1.0)) ** 2 for one in spots) / len(spots))
+    """Give what the gauge brings into all spots alike, as a share; near nought a share says little and is held."""
+    shares = [min(_MOST_COMMON, one.common_um / max(one.mean_um, LEAST_UM)) for one in spots]
+    return math.sqrt(sum(share**2 for share in shares) / len(shares))
 
 
 def _widened(figure: Interval, common: float) -> Interval:
