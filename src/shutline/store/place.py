@@ -20,6 +20,7 @@ from shutline.store.engine import Engines, engine_notes_of
 from shutline.store.figures import Figures, figures_of
 from shutline.store.findings import Findings
 from shutline.store.going_out import GoingOut
+from shutline.store.histories import Histories
 from shutline.store.joins import Joins, as_shown, twins_of
 from shutline.store.masks import Masks
 from shutline.store.notes import Notes, notes_of
@@ -55,6 +56,7 @@ class Store(
     PicturePlaces,
     Engines,
     Readings,
+    Histories,
     Searches,
     Outlines,
     Passages,

@@ -14,6 +14,7 @@ from shutline.store.tables.cars import (
     recording,
 )
 from shutline.store.tables.heard import heard_segment, problem, second_answer, second_reading, stage, stretch
+from shutline.store.tables.histories import test_history
 from shutline.store.tables.measured import reading, reading_change
 from shutline.store.tables.outgoing import offered_text, private_words, question, sealed_file, share
 from shutline.store.tables.pictures import (
@@ -69,7 +70,8 @@ __all__ = (
     "stage",
     "still",
     "stretch",
+    "test_history",
 )
 
 # The newest migration; a store that stands at another revision is upgraded, or refused when it is newer.
-REVISION = "0016"
+REVISION = "0017"

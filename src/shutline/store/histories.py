@@ -1,0 +1,143 @@
+"""Test histories of a car: each record as its file had it, once, and what a person said of it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+import msgspec
+from sqlalchemy import Connection, RowMapping, insert, select, update
+
+from shutline.car.kept_tests import KeptTests, RecordState
+from shutline.store import errors, tables
+from shutline.store.base import Base, under
+from shutline.store.decisions import check_person
+from shutline.store.rows import digest
+
+
+class Histories(Base):
+    """The part of the store that keeps test histories."""
+
+    def add_tests(
+        self, car: str, records: Sequence[tuple[str, dict[str, Any]]], *, name: str, author: str
+    ) -> tuple[tuple[KeptTests, bool], ...]:
+        """Keep records of a file; one that this car has had, word for word, is left as it is.
+
+        Parameters
+        ----------
+        car : str
+            The car's whole name.
+        records : sequence of (str, dict)
+            Each mark without spaces, with its record as the file has it.
+        name : str
+            The name of the file.
+        author : str
+            Who brought it.
+
+        Returns
+        -------
+        tuple of (KeptTests, bool)
+            Each as it is kept, and whether it is new.
+
+        Raises
+        ------
+        NotFoundError
+            The store holds no such car (slug ``car-unknown``).
+        """
+        check_person(author)
+        table = tables.test_history
+        with self._db.write() as connection:
+            row = self._car(connection, car, lock=True)
+            names = list(under(connection, row["id"]).values())
+            made = []
+            for mark, record in records:
+                token = msgspec.json.encode(record, order="sorted").decode()
+                query = select(table).where(table.c.ref.in_([_id(one, token) for one in names])).limit(1)
+                there = connection.execute(query).mappings().first()
+                if there is None:
+                    values = {
+                        "ref": _id(row["name"], token),
+                        "car_id": row["id"],
+                        "mark": mark,
+                        "name": name,
+                        "record": record,
+                        "state": RecordState.OPEN.value,
+                        "created_at": self._db.now(),
+                        "created_by": author,
+                    }
+                    connection.execute(insert(table).values(values))
+                    made.append((_kept(_row(connection, values["ref"])), True))
+                else:
+                    made.append((_kept(there), False))
+            return tuple(made)
+
+    def kept_tests(self, car: str) -> tuple[KeptTests, ...]:
+        """Give the records of a car and of those joined with it, in the order they came in."""
+        table = tables.test_history
+        with self._db.read() as connection:
+            cars = list(under(connection, self._car(connection, car)["id"]))
+            query = select(table).where(table.c.car_id.in_(cars)).order_by(table.c.id)
+            kept = [_kept(row) for row in connection.execute(query).mappings()]
+        # Both of two joined cars may have had the same record; what a person said of either counts for it.
+        found: dict[str, KeptTests] = {}
+        for one in kept:
+            token = msgspec.json.encode(one.record, order="sorted").decode()
+            before = found.get(token)
+            if before is None or (before.state is RecordState.OPEN and one.state is not RecordState.OPEN):
+                found[token] = one
+        return tuple(found.values())
+
+    def decide_tests(self, car: str, ref: str, state: RecordState, *, author: str) -> KeptTests:
+        """Keep what a person said of a record: it is this car, it is another, or it is open again.
+
+        Raises
+        ------
+        NotFoundError
+            No such car, or it has no such record (slug ``tests-unknown``).
+        """
+        check_person(author)
+        table = tables.test_history
+        with self._db.write() as connection:
+            cars = under(connection, self._car(connection, car, lock=True)["id"])
+            row = _row(connection, ref)
+            if row["car_id"] not in cars:
+                raise _unknown(ref)
+            said = {"state": state.value, "decided_at": self._db.now(), "decided_by": author}
+            connection.execute(update(table).where(table.c.id == row["id"]).values(**said))
+            return _kept(_row(connection, ref))
+
+
+def _id(car: str, token: str) -> str:
+    return digest("tests", car, token)
+
+
+def _row(connection: Connection, ref: str) -> RowMapping:
+    table = tables.test_history
+    row = connection.execute(select(table).where(table.c.ref == ref)).mappings().one_or_none()
+    if row is None:
+        raise _unknown(ref)
+    return row
+
+
+def _unknown(ref: str) -> errors.NotFoundError:
+    return errors.not_found(
+        slug="tests-unknown",
+        where=f"test history {ref[:60]!r}",
+        found="the car has no record of that id",
+        allowed="the id of a record, as the timeline lists them",
+        advice="List them: shutline timeline CAR.",
+    )
+
+
+def _kept(row: RowMapping) -> KeptTests:
+    return KeptTests(
+        id=row["ref"],
+        mark=row["mark"],
+        name=row["name"],
+        record=row["record"],
+        state=RecordState(row["state"]),
+        kept_at=row["created_at"],
+        kept_by=row["created_by"],
+        decided_at=row["decided_at"],
+        decided_by=row["decided_by"],
+    )

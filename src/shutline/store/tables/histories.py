@@ -1,0 +1,32 @@
+"""The table of test histories that came in as files."""
+
+from __future__ import annotations
+
+from sqlalchemy import CheckConstraint, Index, Table
+
+from shutline.store.tables.shape import (
+    json_column,
+    link_column,
+    metadata,
+    number_column,
+    text_column,
+    words_column,
+)
+
+test_history = Table(
+    "test_history",
+    metadata,
+    number_column(),
+    text_column("ref", unique=True),
+    link_column("car"),
+    words_column("mark"),
+    words_column("name"),
+    json_column("record"),
+    text_column("state"),
+    text_column("created_at"),
+    words_column("created_by"),
+    text_column("decided_at", null=True),
+    words_column("decided_by", null=True),
+    CheckConstraint("state IN ('open', 'same', 'other')", name="state"),
+    Index("ix_test_history_car_id", "car_id"),
+)
