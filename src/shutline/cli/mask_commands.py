@@ -12,6 +12,7 @@ from shutline.car.masks import Box, BoxAt, MaskKind
 from shutline.cli import output
 from shutline.cli.options import AsJson, Author, CarName, StoreFolder, opened
 from shutline.cli.review_commands import _seconds
+from shutline.cli.stopping import stoppable
 
 if TYPE_CHECKING:
     from shutline.store import Store
@@ -92,10 +93,9 @@ def mask(
 
 
 def _look(store: Store, car: str, *, films: bool, quiet: bool) -> Looked:
-    from shutline.cli.commands import _stoppable
     from shutline.usecases.mask_looks import look_for_masks
 
-    with _stoppable() as stop, output.progress(quiet=quiet) as tell:
+    with stoppable() as stop, output.progress(quiet=quiet) as tell:
         return look_for_masks(store, car, films=films, tell=tell, stop=stop)
 
 

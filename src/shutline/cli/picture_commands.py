@@ -11,6 +11,7 @@ from shutline.car.errors import Problem, UserError
 from shutline.cli import output
 from shutline.cli.options import AsJson, Author, CarName, StoreFolder, opened
 from shutline.cli.review_commands import _seconds
+from shutline.cli.stopping import stoppable
 
 if TYPE_CHECKING:
     from shutline.publish.bare import Tells
@@ -93,10 +94,9 @@ def sheet(
     as_json: AsJson = False,
 ) -> None:
     """Write the contact sheet of a part: each time the film is there, and pictures of it. PNG, JPEG or PDF."""
-    from shutline.cli.commands import _stoppable
     from shutline.usecases.contact_sheet import write_contact_sheet
 
-    with opened(store) as there, _stoppable() as stop, output.progress(quiet=as_json) as tell:
+    with opened(store) as there, stoppable() as stop, output.progress(quiet=as_json) as tell:
         made = write_contact_sheet(there, car, place, out=out, tell=tell, stop=stop)
     if as_json:
         output.show_json(made)
@@ -130,10 +130,9 @@ def clip(
     as_json: AsJson = False,
 ) -> None:
     """Write a clip of a finding, or from one moment to another: as it is from the key frame before, or exactly."""
-    from shutline.cli.commands import _stoppable
     from shutline.usecases.published_films import write_clip
 
-    with opened(store) as there, _stoppable() as stop, output.progress(quiet=as_json) as progress:
+    with opened(store) as there, stoppable() as stop, output.progress(quiet=as_json) as progress:
         made = write_clip(
             there,
             car,
@@ -164,10 +163,9 @@ def film(
     as_json: AsJson = False,
 ) -> None:
     """Write a copy of a film with chapters and captions in it; the original stays as it is."""
-    from shutline.cli.commands import _stoppable
     from shutline.usecases.published_films import write_film
 
-    with opened(store) as there, _stoppable() as stop, output.progress(quiet=as_json) as progress:
+    with opened(store) as there, stoppable() as stop, output.progress(quiet=as_json) as progress:
         made = write_film(
             there,
             car,
