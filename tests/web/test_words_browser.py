@@ -11,6 +11,9 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, expect, sync_playwright
 
+from shutline.usecases.describe import describe
+from shutline.usecases.review import confirm
+
 CAR = "ostrel-pavane"
 TEXT = "The boot lid is straight, the nearside sill is solid and the radio works. You will love it."
 
@@ -69,3 +72,25 @@ def test_a_text_is_checked_while_it_is_typed_and_a_question_answered(page: Page)
     page.get_by_role("button", name="Take it off").press("Enter")
     expect(page.locator("#waiting li")).to_have_count(0)
     expect(page.locator("#none")).to_be_visible()
+
+
+def test_a_rewrite_is_held_and_goes_out_with_one_click(page: Page, running) -> None:
+    confirm(running.store, CAR, [one.id for one in running.store.car_file(CAR).findings], author="Ida Quill")
+    draft = describe(running.store, CAR).text
+    page.get_by_label("Another wording of it, by whoever or whatever").fill("The boot lid is straight.")
+    page.get_by_role("button", name="Hold it against the draft").press("Enter")
+    expect(page.get_by_role("heading", name="Faults that it leaves out")).to_be_visible()
+    expect(page.get_by_role("button", name="Let it go out")).to_have_count(0)
+    assert _violations(page) == []
+    _looked_at(page, "words-held")
+    page.get_by_label("Another wording of it, by whoever or whatever").fill(f"{draft}\n\nA car to be fond of.")
+    page.get_by_role("button", name="Hold it against the draft").press("Enter")
+    page.get_by_role("button", name="Let it go out").press("Enter")
+    expect(page.locator(".out")).to_contain_text("A car to be fond of.")
+    assert _violations(page) == []
+    page.get_by_role("button", name="Take the accepted words back").press("Enter")
+    expect(page.locator(".out")).not_to_contain_text("A car to be fond of.")
+
+
+def _violations(page: Page) -> list[str]:
+    return [f"{one['id']}: {one['nodes'][0]['html'][:120]}" for one in Axe().run(page).response["violations"]]
