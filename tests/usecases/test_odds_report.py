@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 import shutil
 from collections.abc import Iterator
 from datetime import UTC, datetime
@@ -9,10 +10,12 @@ from pathlib import Path
 
 import pytest
 
-from shutline.car.findings import Fact, Finding, Footing, FootingKind, Found, Severity
+from shutline.car.findings import Fact, Finding, Footing, FootingKind, Found, Severity, Side
 from shutline.car.going_out import PrivateKind
+from shutline.gauge.readings import Keyed
 from shutline.publish.handover import build_handover
 from shutline.store import Store
+from shutline.survey.odds import OddsKind
 from shutline.usecases.add import add
 from shutline.usecases.buyers_page import public_report
 from shutline.usecases.car_view import view_car
@@ -22,6 +25,8 @@ from shutline.usecases.odds_deciding import decide_odds
 from shutline.usecases.outputs import make_outputs, outputs
 from shutline.usecases.own_odds import ODDS_VARIABLE
 from shutline.usecases.private import keep_private
+from shutline.usecases.readings import enter_reading
+from shutline.usecases.readings_round import readings_round
 from shutline.usecases.report import make_report
 from shutline.usecases.review import confirm
 
@@ -166,6 +171,27 @@ def test_the_paper_is_set_with_all_of_it(store: Store, tmp_path: Path) -> None:
     decide_odds(store, CAR, case_of(store, "year").odds.id, holds="1", reason="the plate says so", author="Ida")
     make_report(store, CAR, out=tmp_path / "out", only=["pdf"], made_at=MOMENT)
     assert (tmp_path / "out" / "report.pdf").stat().st_size > 10_000
+
+
+def test_what_was_measured_is_a_side_and_is_named_where_it_holds(store: Store, tmp_path: Path) -> None:
+    filler = Finding(
+        "rear_wing", "filler", Found.NO, Side.OFF, footings=(Footing(FootingKind.WRITTEN, "", quote="no filler"),)
+    )
+    store.add_finding(CAR, filler, author="Ida", token=filler.part)
+    for number, stop in enumerate(readings_round(store, CAR, "paint_film").stops):
+        wing = stop.part == "rear_wing" and stop.side == "off"
+        value = str((300 if stop.spot == "top" else 900) if wing else 110 + number % 5)
+        place = {"part": stop.part, "side": stop.side, "position": stop.position, "spot": stop.spot}
+        for _ in range(3):
+            keyed = Keyed("paint_film", value, series=f"{stop.name} {stop.spot}", **place)  # type: ignore[arg-type]
+            enter_reading(store, CAR, keyed, author="Ida")
+    case = next(one for one in odds(store, CAR).open if one.odds.kind is OddsKind.MEASURED)
+    assert case.words[1].casefold() in html.unescape(section(page(store, tmp_path))).casefold()
+    after = decide_odds(store, CAR, case.odds.id, holds="2", reason="the gauge is right", author="Ida")
+    assert next(one for one in after.past if one.id == case.odds.id).holds == 2
+    told = html.unescape(section(page(store, tmp_path)))
+    assert f"{case.words[1].rstrip('.')}. This stands, and what was told otherwise was struck." in told
+    assert "no filler" not in told
 
 
 def _both_stand(store: Store) -> None:

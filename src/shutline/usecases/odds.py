@@ -211,6 +211,11 @@ def _past(id_: str, given: tuple[OddsDecision, ...], kept: dict[str, KeptFinding
     holds = last.told.index(words) + 1 if last.answer is OddsAnswer.ONE and words in last.told else None
     if last.holds.startswith(AGAINST):
         holds = len(last.told)
+    elif last.holds and holds is None:
+        # What was measured is no statement in the store: it is the side that was not struck.
+        lost = {_words_of(kept[id_]) for id_ in last.struck if id_ in kept}
+        left = [number for number, told in enumerate(last.told, start=1) if told not in lost]
+        holds = left[0] if len(left) == 1 else None
     back = last.answer is not OddsAnswer.OPEN and bool(done_with(last, kept))
     return PastCase(id_, last.told, holds, given, back)
 

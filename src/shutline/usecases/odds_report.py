@@ -172,6 +172,9 @@ def _past_line(one: PastCase, car: CarFile, who: _Named) -> str:
         return who.decided(phrase("odds.one_against"), last)
     holder = kept_by_id(car).get(last.holds)
     told = None if holder is None else _still_told(holder)
+    if holder is None and one.holds is not None and not last.holds.startswith("spelled "):
+        # What was measured is no statement in the store, and nobody can have struck it.
+        return who.decided(phrase("odds.one", words=capitalised(one_line(one.told[one.holds - 1]).rstrip("."))), last)
     if told is None:
         return who.decided(phrase("odds.one_of", count=spelled(count)), last)
     return who.decided(phrase("odds.one", words=capitalised(one_line(told_words(told)))), last)
