@@ -149,7 +149,10 @@ def _sentence(
     digits = 0 if told == "alone" else places
     thick = [spot for spot, local in zip(spots, place.spots, strict=True) if local >= 0.5]
     named = ", ".join(dict.fromkeys(spot.words for spot in thick if spot.words))
-    most = max(spot.mean_um for spot in thick or spots)
+    film_of = [spot.mean_um for spot in thick or spots]
+    least, most = min(film_of), max(film_of)
+    if told == "local" and len(thick) == len(spots) > 1:
+        told = "local_all"
     name = panel.name
     return said["own_panel" if told == "own" else told].format(
         name=name,
@@ -162,6 +165,8 @@ def _sentence(
         spots=len(spots),
         count=len(thick) or "some",
         named=f" ({named})" if named else "",
+        least=f"{least:.0f}",
+        least_times=f"{least / own_um:.1f}",
         most=f"{most:.0f}",
         times=f"{most / own_um:.1f}",
     )
