@@ -18,6 +18,7 @@ from shutline.cli import (
     intake_commands,
     look_commands,
     mask_commands,
+    measure_commands,
     note_commands,
     odds_commands,
     output,
@@ -89,6 +90,7 @@ app.registered_commands += figure_commands.app.registered_commands
 app.registered_commands += reading_commands.app.registered_commands
 app.registered_commands += car_commands.app.registered_commands
 app.registered_commands += mask_commands.app.registered_commands
+app.registered_commands += measure_commands.app.registered_commands
 app.registered_commands += picture_commands.app.registered_commands
 app.registered_commands += odds_commands.app.registered_commands
 app.registered_commands += claim_commands.app.registered_commands

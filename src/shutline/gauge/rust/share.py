@@ -1,0 +1,163 @@
+"""The share of an outline that is rusted, with the doubt of the segmentation carried into it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from statistics import NormalDist
+
+import numpy as np
+
+from shutline.gauge.colour.sharma2005 import Array
+from shutline.gauge.rust.grades import Distribution, RustGrades, distribution_of, grades_of
+from shutline.gauge.rust.segmenting import Field, Picture, Segmented, segment
+from shutline.gauge.rust.settings import settings, words
+
+SOURCE = "share by the program's own segmentation, learnt from rendered panels; grades: ASTM D610 and ISO 4628-3:2016"
+_REACH, _BINS = 16.0, 640
+
+
+@dataclass(frozen=True, slots=True)
+class RustShare:
+    """How much of an outline is rusted.
+
+    `share` is of 0 to 1, `low` and `high` its interval at `level`, `uncertainty` half of it over the
+    reach of a normal distribution: from odds that
+    may be wrong for the whole picture at once, so that what is plain stays sure and what is doubtful widens it. `told`
+    is False where the interval is too wide to be of use. `paint` is the panel's own colour, L*a*b*, None where none
+    stands out.
+    """
+
+    share: float
+    low: float
+    high: float
+    uncertainty: float
+    level: float
+    told: bool
+    grades: RustGrades
+    distribution: Distribution | None
+    paint: tuple[float, float, float] | None
+    pixels: int
+    sentence: str
+    cautions: tuple[str, ...]
+    good_for: str
+    who_decides: str
+    source: str = SOURCE
+
+
+def rust_within(picture: Picture, outline: Sequence[tuple[float, float]]) -> RustShare:
+    """Tell how much of what lies within an outline is rusted; arguments and errors as for `segment`."""
+    return rust_of(segment(picture, outline))
+
+
+def rust_of(found: Segmented) -> RustShare:
+    """Tell the share of a segmented outline."""
+    rules = settings()
+    curve = settled(curve_of(found.odds[found.inside]))
+    share = share_at(curve, 0.0)
+    below, above = _doubt(found)
+    low, high = share_at(curve, -below), share_at(curve, above)
+    if low < rules.tell.none_below:
+        low = 0.0
+    told = high - low <= rules.tell.widest
+    grades = grades_of(share, low, high)
+    distribution = (
+        distribution_of(found, shift=prior_shift(curve_of(found.odds[found.inside]))) if told and low > 0 else None
+    )
+    cautions = [words()["look_alikes"], words()["standards"]]
+    if found.paint is None or found.paint_odds >= rules.weights.clear_paint:
+        cautions.insert(0, words()["paint"])
+    if not told:
+        cautions.insert(0, words()["wide"])
+    return RustShare(
+        share=share,
+        low=low,
+        high=high,
+        uncertainty=(high - low) / 2 / NormalDist().inv_cdf((1 + rules.tell.level) / 2),
+        level=rules.tell.level,
+        told=told,
+        grades=grades,
+        distribution=distribution,
+        paint=found.paint,
+        pixels=int(found.inside.sum()),
+        sentence=_sentence(share, low, high, grades, distribution) if told else words()["wide"],
+        cautions=tuple(cautions),
+        good_for=words()["good_for"],
+        who_decides=words()["who_decides"],
+    )
+
+
+def curve_of(odds: Field) -> tuple[Array, Array]:
+    """Give how many pixels have which odds: the middles of narrow bins and their shares, shape (n,) both."""
+    counts, edges = np.histogram(np.clip(odds, -_REACH, _REACH), bins=_BINS, range=(-_REACH, _REACH))
+    return np.asarray((edges[:-1] + edges[1:]) / 2), counts / max(1, int(counts.sum()))
+
+
+def settled(curve: tuple[Array, Array]) -> tuple[Array, Array]:
+    """Give a curve with the share of rust in its own picture in the place of that in all that was learnt from.
+
+    By expectation and maximisation: M. Saerens, P. Latinne and C. Decaestecker, 'Adjusting the outputs of a classifier
+    to new a priori probabilities', Neural Computation 14(1), 21-41, 2002; taken in part, within bounds (`rust.toml`).
+    """
+    middles, shares = curve
+    return middles + prior_shift(curve), shares
+
+
+def prior_shift(curve: tuple[Array, Array]) -> float:
+    """Give by how much the odds of a picture shift for its own share of rust, natural logarithm."""
+    weights = settings().weights
+    usual = math.log(weights.prior / (1 - weights.prior))
+    share = weights.prior
+    for _ in range(100):
+        share = min(max(share_at(curve, math.log(share / (1 - share)) - usual), 1e-6), 0.95)
+    shift = weights.prior_taken * (math.log(share / (1 - share)) - usual)
+    return min(max(shift, weights.prior_least), weights.prior_most)
+
+
+def share_at(curve: tuple[Array, Array], shift: float) -> float:
+    """Give the share that is rusted when the odds of all are off by `shift`, natural logarithm."""
+    middles, shares = curve
+    return float(np.sum(shares / (1 + np.exp(-(middles + shift)))))
+
+
+def likely(found: Segmented) -> Field:
+    """Give how likely rust is at each pixel of a segmented outline, 0 to 1; 0 outside of it."""
+    shift = prior_shift(curve_of(found.odds[found.inside]))
+    return np.where(found.inside, 1 / (1 + np.exp(-(found.odds + np.float32(shift)))), 0.0).astype(np.float32)
+
+
+def _doubt(found: Segmented) -> tuple[float, float]:
+    """Give how far the odds may be wrong, down and up: more so where the paint is nearer to rust."""
+    weights = settings().weights
+    if found.paint is None or found.paint_odds >= weights.clear_paint:
+        return weights.near_doubt_low, weights.near_doubt_high
+    return weights.doubt_low, weights.doubt_high
+
+
+def _sentence(share: float, low: float, high: float, grades: RustGrades, distribution: Distribution | None) -> str:
+    level = f"{settings().tell.level:.0%}"
+    if low == 0:
+        return (
+            f"No rust is told for certain within the outline: {_percent(share)} ({_percent(low)} to {_percent(high)}, "
+            f"{level}); ASTM D610 {_span(grades.d610, grades.d610_least, grades.d610_most)}."
+        )
+    letter = f"-{distribution.letter}" if distribution else ""
+    return (
+        f"{_percent(share)} of the outline looks rusted ({_percent(low)} to {_percent(high)}, {level}): "
+        f"ASTM D610 {grades.d610}{letter}{_others(grades.d610_least, grades.d610_most)}, "
+        f"nearest picture of ISO 4628-3 {grades.iso}{_others(grades.iso_least, grades.iso_most)}."
+    )
+
+
+def _span(middle: str, least: str, most: str) -> str:
+    return middle if least == most else f"{least} to {most}"
+
+
+def _others(least: str, most: str) -> str:
+    return "" if least == most else f" ({least} to {most})"
+
+
+def _percent(share: float) -> str:
+    value = 100 * share
+    return f"{value:.0f} %" if value >= 9.95 else f"{value:.1f} %" if value >= 0.995 or value == 0 else f"{value:.2f} %"

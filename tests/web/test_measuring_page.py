@@ -1,0 +1,116 @@
+"""The page on which a car's pictures are measured: what it shows, what it keeps, what it refuses."""
+
+from __future__ import annotations
+
+import importlib.util
+import json
+import sys
+from pathlib import Path
+
+import cv2
+import msgspec
+import numpy as np
+import pytest
+from starlette.testclient import TestClient
+
+from shutline.car.notes import NoteKind
+from shutline.store import Store
+from shutline.usecases.measuring import Measure, Picked, measure_on_picture, measuring_view
+from shutline.usecases.note_keeping import keep_file
+
+CAR = "ostrel-pavane"
+AT = f"/cars/{CAR}/measuring"
+ONCE = "token-card"
+
+
+@pytest.fixture
+def card(store: Store, tmp_path: Path) -> dict:
+    """A picture of the marker card, and what is sent to measure 120 mm on it."""
+    where = Path(__file__).resolve().parents[1] / "gauge" / "size" / "scenes.py"
+    spec = importlib.util.spec_from_file_location("web_scenes", where)
+    assert spec is not None
+    assert spec.loader is not None
+    scenes = importlib.util.module_from_spec(spec)
+    sys.modules["web_scenes"] = scenes
+    spec.loader.exec_module(scenes)
+    scene = scenes.scene(3)
+    path = tmp_path / "card.png"
+    cv2.imwrite(str(path), scene.picture)
+    note = keep_file(
+        store,
+        CAR,
+        path,
+        kind=NoteKind.PICTURE,
+        place="nearside front wing",
+        token=ONCE,
+        name="card.png",
+        by="Ida",
+    ).note
+    places = [
+        [(x + 0.5) / 1000, (y + 0.5) / 750] for x, y in scene.px(np.array(((-60.0, 10.0), (60.0, 10.0)))).tolist()
+    ]
+    picked = {"what": "length", "places": places, "ruler_mm": 150 * scene.printed, "pick_px": 0.5}
+    return {"picture": note.source, "picked": picked}
+
+
+def test_a_car_without_pictures_says_how_to_get_one(client: TestClient) -> None:
+    shown = client.get(AT)
+    assert shown.status_code == 200
+    assert "no picture of its own yet" in shown.text
+    assert f"{AT}/card/sheet.pdf" in shown.text
+
+
+def test_a_picture_is_shown_and_its_json_is_that_of_the_use_case(client: TestClient, store: Store, card: dict) -> None:
+    shown = client.get(AT)
+    assert f'src="{AT}/picture/1"' in shown.text
+    assert client.get(f"{AT}/picture/1").headers["content-type"] == "image/jpeg"
+    assert client.get(f"{AT}/picture/2").status_code == 404
+    assert client.get(f"{AT}.json").json() == json.loads(msgspec.json.encode(measuring_view(store, CAR)))
+
+
+def test_what_is_picked_is_measured_as_the_use_case_does_and_kept_where_a_part_is_named(
+    client: TestClient, store: Store, card: dict
+) -> None:
+    told = client.post(f"{AT}/measure", json=card)
+    assert told.status_code == 200
+    picked = card["picked"]
+    made = measure_on_picture(
+        store,
+        CAR,
+        card["picture"],
+        Picked(
+            Measure.LENGTH,
+            tuple((x, y) for x, y in picked["places"]),
+            ruler_mm=picked["ruler_mm"],
+            pick_px=picked["pick_px"],
+        ),
+    )
+    assert told.json() == json.loads(msgspec.json.encode(made))
+    kept = client.post(f"{AT}/measure", json={**card, "keep": {"part": "door", "side": "near", "position": "front"}})
+    assert kept.status_code == 201
+    assert kept.json()["kept"]["changes"][0]["author"] == "Ida Quill"
+    shown = client.get(AT).text
+    assert "Taken off this picture" in shown
+    assert "mm" in shown
+
+
+@pytest.mark.parametrize(
+    ("change", "slug"),
+    [
+        ({"picture": "zz"}, "measure-picture"),
+        ({"picked": {"what": "length", "places": [[0.5, 0.5]]}}, "measure-picked"),
+        ({"picked": {"what": "weight", "places": []}}, "web-sent"),
+        ({"keep": {"part": "flux_capacitor"}}, "reading-refused"),
+    ],
+)
+def test_what_cannot_be_is_refused(client: TestClient, card: dict, change: dict, slug: str) -> None:
+    told = client.post(f"{AT}/measure", json={**card, **change}, headers={"accept": "application/json"})
+    assert told.status_code in {400, 404, 422}
+    assert told.json()["error"]["slug"] == slug
+
+
+def test_the_card_is_handed_out_as_a_pdf(client: TestClient) -> None:
+    card = client.get(f"{AT}/card/small.pdf")
+    assert card.headers["content-type"] == "application/pdf"
+    assert card.content.startswith(b"%PDF")
+    assert client.get(f"{AT}/card/huge.pdf").status_code == 404
