@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from shutline.car.findings import Found
 from shutline.car.vocabulary import vocabulary
+from shutline.publish.wording import condition_words
 
 if TYPE_CHECKING:
     from shutline.car.findings import Finding
@@ -13,11 +14,12 @@ if TYPE_CHECKING:
 
 
 def statement(finding: Finding | SecondView) -> str:
-    """Say what a finding says: 'rust, slight, said to want treating', 'no dent', 'perhaps filler'."""
+    """Say what a finding says: 'rust, slight, to treat', 'no dent', 'not worn', 'unsure: filler'."""
     condition = vocabulary().conditions[finding.condition]
     words = condition.label
     if finding.found is Found.NO:
-        words = f"no {words}"
+        short = condition_words()[finding.condition, Found.NO][0].lower()
+        words = f"no {words}" if short.startswith(f"no {words}") else short
     elif finding.found is Found.UNSURE:
         words = f"unsure: {words}"
     if finding.severity:
