@@ -93,6 +93,20 @@ def test_each_fault_that_is_left_out_is_named(store: Store) -> None:
         assert held.dropped, text
 
 
+def test_what_is_to_be_done_does_not_stand_for_what_is_wrong(store: Store, tmp_path: Path) -> None:
+    later = tmp_path / "later.vtt"
+    later.write_text("WEBVTT\n\n00:01.000 --> 00:06.000\nNearside rear door has a dent, wants repairing.\n", "utf-8")
+    add(store, [later], car="grey")
+    confirm(store, "grey", [kept.id for kept in store.car_file("grey").findings], author="Ida")
+    draft = describe(store, "grey").draft
+    doing = [one.text for part in draft.paragraphs if part.section == "doing" for one in part.sentences if one.faults]
+    assert any("door" in text for text in doing)
+    kept = [one.text for one in draft.sentences if one.text in doing or "door" not in one.text]
+    held = hold_rewrite(store, "grey", "\n".join(kept))
+    assert not held.accepted
+    assert "dent" in " ".join(one.words for one in held.dropped)
+
+
 @pytest.mark.parametrize(
     "more",
     [

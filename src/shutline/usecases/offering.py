@@ -27,6 +27,9 @@ if TYPE_CHECKING:
     from shutline.store import Store
     from shutline.words import Draft
 
+_REMEDIES = "doing"
+"""The section of a draft that tells what is to be done."""
+
 
 @dataclass(frozen=True, slots=True)
 class FaultLeftOut:
@@ -176,7 +179,7 @@ def _held(store: Store, car: CarFile, text: str) -> RewriteHeld:
     with_it = Beside(store, replace(car, findings=stands))
     made = described(store, car)
     compared = compare(made.text, text, with_it.record, words=with_it.words)
-    dropped = _left_out(made.draft, car, text, [claim.saying for claim in compared.checked.claims])
+    dropped = left_out(made.draft, car, text, [claim.saying for claim in compared.checked.claims])
     private = private_for(store, car)
     lines = tuple(line for line in map(str.strip, text.splitlines()) if line and private.text(line) != line)
     added = tuple(claim_line(claim, with_it) for claim in compared.added)
@@ -194,17 +197,19 @@ def _held(store: Store, car: CarFile, text: str) -> RewriteHeld:
     )
 
 
-def _left_out(draft: Draft, car: CarFile, text: str, sayings: Sequence[Saying]) -> tuple[FaultLeftOut, ...]:
+def left_out(draft: Draft, car: CarFile, text: str, sayings: Sequence[Saying]) -> tuple[FaultLeftOut, ...]:
     """Give the faults of the draft that no claim of a text names; a sentence that is kept as it is names its own."""
     whole = " ".join(text.split())
     findings = {kept.id: kept.finding for kept in car.going_out()}
     faults = [saying for saying in sayings if names_a_fault(saying)]
     out: dict[str, FaultLeftOut] = {}
     named: set[str] = set()
-    for sentence in draft.sentences:
+    # 'The bonnet wants paint' tells what is to be done, and not what is wrong.
+    told = [one for part in draft.paragraphs if part.section != _REMEDIES for one in part.sentences]
+    for sentence in told:
         if " ".join(sentence.text.split()) in whole:
             named |= set(sentence.faults)
-    for sentence in draft.sentences:
+    for sentence in told:
         for id_ in sentence.faults:
             finding = findings[id_]
             spot = Spot(finding.part, finding.side, finding.position)
