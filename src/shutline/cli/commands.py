@@ -15,6 +15,7 @@ from shutline.cli import (
     engine_commands,
     figure_commands,
     going_out_commands,
+    history_commands,
     intake_commands,
     look_commands,
     mask_commands,
@@ -95,6 +96,7 @@ app.registered_commands += picture_commands.app.registered_commands
 app.registered_commands += odds_commands.app.registered_commands
 app.registered_commands += claim_commands.app.registered_commands
 app.registered_commands += survey_commands.app.registered_commands
+app.registered_commands += history_commands.app.registered_commands
 app.registered_commands += tyre_commands.app.registered_commands
 app.registered_commands += description_commands.app.registered_commands
 app.registered_commands += going_out_commands.app.registered_commands

@@ -17,6 +17,7 @@ NEW_RULES = date(2018, 5, 20)
 """From this day on defects are dangerous, major or minor; before it they are failures."""
 _OLD_DAY = re.compile(r"(\d{4})\.(\d{2})\.(\d{2})(?: (\d{2}:\d{2}:\d{2}))?")
 _SEVERITIES = ("DANGEROUS", "MAJOR", "MINOR", "FAIL", "PRS", "ADVISORY", "USER ENTERED")
+_MOST_MILES = 9_999_999
 _MANUAL = re.compile(r"\s*\((?:\d+[\w. ()]*)\)\s*$")
 
 
@@ -145,6 +146,8 @@ def _test(raw: dict[str, Any]) -> MotTest:
     kind = _text(raw.get("odometerResultType")) or "READ"
     value = raw.get("odometerValue")
     mileage = int(value) if kind == "READ" and value not in (None, "") else None
+    if mileage is not None and not 0 <= mileage <= _MOST_MILES:
+        raise ValueError(f"odometerValue {str(value)[:20]!r}")
     unit = _text(raw.get("odometerUnit")).lower() or "mi"
     if unit not in {"mi", "km"}:
         raise ValueError(f"odometerUnit {unit!r}")
