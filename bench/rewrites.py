@@ -12,7 +12,6 @@ import argparse
 from pathlib import Path
 
 from description import car_of
-
 from shutline.claims.record import record_of
 from shutline.claims.rewrite import compare
 from shutline.survey import coverage
