@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from shutline.car.carfile import CarFile, Picture, Recording
     from shutline.car.recordings import Still
 
-EDITION = "figures-2"
+EDITION = "figures-3"
 """Changes when the same picture would be read otherwise: then all are read anew, and what people decided stays."""
 
 _SHOWN_AT: dict[str, frozenset[FigureKind]] = {

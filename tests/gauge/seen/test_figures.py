@@ -125,6 +125,17 @@ def test_four_figures_are_asked_about_for_a_drum_may_not_have_been_read() -> Non
     assert with_all_drums(_match("85381")).fits
 
 
+def test_five_figures_that_begin_with_nought_are_asked_about_for_the_same_reason() -> None:
+    asked = with_all_drums(_match("04935"))
+    assert (asked.fits, [other.value for other in asked.others]) == (False, [4935])
+    assert with_all_drums(_match("049355")).fits
+
+
+def test_of_seven_figures_the_last_may_count_tenths() -> None:
+    asked = with_all_drums(_match("1422022"))
+    assert (asked.fits, [other.value for other in asked.others]) == (False, [142202, 1422022])
+
+
 def _match(text: str) -> Match:
     signs = tuple(Sign(sign, 0.99) for sign in text)
     return Match(FigureKind.ODOMETER, signs, text, int(text), "mi", fits=True)

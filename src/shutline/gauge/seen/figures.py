@@ -31,6 +31,7 @@ _PILE_AGREED = 5
 _ASKED_AGREED = 3
 # So few figures are an odometer of segments, or one of drums of which one was not read. Common practice, no source.
 _FEWEST_FIGURES = 4
+_MOST_FIGURES = 7
 # An odometer is never called sure: a drum between two figures may not be read at all, and the last may count tenths.
 _NOT_QUITE = 0.01
 # Lines of a paper below this share are left out: shadows and folds.
@@ -206,11 +207,25 @@ def _with_tenths(picture: Picture, row: Row, match: Match) -> Match:
 
 
 def with_all_drums(match: Match) -> Match:
-    """Ask whether a drum was missed where only four figures were read: drums show their noughts too."""
-    if not match.fits or len(match.text) != _FEWEST_FIGURES:
+    """Ask whether a drum was missed, or counts tenths, where there are fewer or more figures than old cars show.
+
+    Four figures, or five that begin with nought, are what is left of five and six when the last drum was not read;
+    seven are six and tenths (common practice, no source).
+    """
+    if not match.fits:
         return match
     whole = OtherReading(match.text, int(match.text), "these are all its figures")
-    note = "an odometer of drums has five figures or more, noughts too: one may not have been read"
+    if len(match.text) == _MOST_FIGURES:
+        shorter = match.text[:-1]
+        tenths = OtherReading(shorter, int(shorter), "the last drum counts tenths")
+        note = "an odometer has six figures at most: the last may count tenths"
+        return replace(match, fits=False, others=(tenths, whole, *match.others), notes=(*match.notes, note))
+    if len(match.text) == _FEWEST_FIGURES:
+        note = "an odometer of drums has five figures or more, noughts too: one may not have been read"
+    elif len(match.text) == _FEWEST_FIGURES + 1 and match.text.startswith("0"):
+        note = "five figures that begin with nought may be six of which one was not read"
+    else:
+        return match
     return replace(match, fits=False, others=(whole, *match.others), notes=(*match.notes, note))
 
 
