@@ -75,8 +75,3 @@ export function moment(seconds) {
   const rest = `${Math.floor((whole % 3600) / 60)}:${String(whole % 60).padStart(2, "0")}`;
   return whole < 3600 ? rest : `${Math.floor(whole / 3600)}:${rest.padStart(5, "0")}`;
 }
-
-// On a phone the pages of a car are one row: the present one is brought into sight.
-const present = document.querySelector(".pages [aria-current]");
-const row = present?.closest("ul");
-if (row && row.scrollWidth > row.clientWidth) row.scrollLeft = present.offsetLeft - row.offsetLeft - row.clientWidth / 3;
