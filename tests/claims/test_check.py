@@ -208,7 +208,6 @@ DESCRIPTIONS = sorted((Path(__file__).parent / "descriptions").glob("*.txt"))
 def _labelled(name: str) -> Record:
     """Make a record of the labels of a narration that teaches."""
     read = gold(load(ROOT / "training" / "narrations" / f"{name}.txt"))
-    said = Footing(FootingKind.SAID, "walk", 0.0, 1.0, "as labelled")
     return record(
         (
             (
@@ -220,12 +219,12 @@ def _labelled(name: str) -> Record:
                     Side(row["side"]) if row["side"] else None,
                     Position(row["position"]) if row["position"] else None,
                     Severity(row["severity"]) if row["severity"] else None,
-                    footings=(said,),
+                    footings=_said(row["quote"]),
                 ),
             )
             for number, row in enumerate(read["observations"])
         ),
-        ((row["name"], Fact(row["name"], row["value"], row.get("unit"), (said,))) for row in read["facts"]),
+        ((row["name"], Fact(row["name"], row["value"], row.get("unit"), _said(row["quote"]))) for row in read["facts"]),
         drive=Drive(read["drive"]),
     )
 

@@ -130,7 +130,7 @@ def test_nothing_that_our_draft_says_is_at_odds_with_its_own_car_file(name: str)
 
 
 def test_of_what_our_drafts_say_the_check_backs_nearly_all() -> None:
-    # Not all: the check takes a 'four-speed manual' for a handbook, and now and then an 'it' for another part.
+    # Not all: what the text says of the file itself is taken for the car now and then.
     claims = [one for name in CARS for one in claims_of(CARS[name]()) if not left_open(one)]
     counts = Counter(one.verdict for one in claims)
-    assert counts[Verdict.BACKED] / len(claims) > 0.97, counts
+    assert counts[Verdict.BACKED] / len(claims) > 0.99, counts

@@ -83,7 +83,12 @@ def _told_by_a_fact(saying: Saying, facts: tuple[Saying, ...]) -> bool:
         fact.first < saying.end
         and saying.first < fact.end
         and fact.fact is not None
-        and (saying.spot.part in _FACTS_OF.get(fact.fact.name, ()) or _little_else(saying, fact))
+        and (
+            saying.spot.part in _FACTS_OF.get(fact.fact.name, ())
+            or _little_else(saying, fact)
+            # 'Two keys come with it' says nothing of what was spoken of last.
+            or (fact.fact.name == "keys" and saying.first == fact.first and saying.quote.endswith(" with it"))
+        )
         for fact in facts
     )
 
