@@ -117,7 +117,7 @@ def test_the_sample_of_the_open_test_history_is_told_as_published(store, said) -
     (again,) = told.returning
     assert (again.part, again.place, again.condition) == ("brakes", "front brakes", "pitting")
     assert [one.year for one in again.days] == [2013, 2018]
-    assert "look there" in again.sentence
+    assert "look there" in again.ask
 
 
 def test_a_later_file_with_the_earlier_tests_again_gives_each_test_once(store, said) -> None:
@@ -205,7 +205,7 @@ def test_a_part_that_returns_is_joined_to_what_the_car_file_says(store, said) ->
     bring(store, record(row_of("2016.06.10", 1_000, noted=noted), row_of("2019.06.10", 2_000, noted=noted)))
     (again,) = car_history(store, CAR, day=DAY).returning
     assert again.findings == ("sill: rust (heard)",)
-    assert "look there" not in again.sentence
+    assert again.ask == ""
 
 
 def test_the_order_of_papers_changes_nothing(store, said, tmp_path: Path) -> None:

@@ -86,7 +86,7 @@ def _show(told: CarHistory) -> None:
         ("Mileage", [told.mileage.sentence, *(f"Day not known, not weighed: {one}" for one in told.undated)]),
         ("Keepers", told.keepers),
         ("Tests", [_tested(one.day, one.mileage, passed=one.passed, retest=one.retest) for one in told.tests]),
-        ("Noted again and again", [" ".join((one.sentence, *one.findings)) for one in told.returning]),
+        ("Noted again and again", [" ".join((one.sentence, one.ask, *one.findings)) for one in told.returning]),
         ("What does not add up", [f"{one.sentence} Rule: {one.rule} ({one.source}). {one.ask}" for one in told.doubts]),
     ):
         if lines:

@@ -69,6 +69,8 @@ class Histories(Base):
                     made.append((_kept(_row(connection, values["ref"])), True))
                 else:
                     made.append((_kept(there), False))
+            if any(new for _, new in made):
+                self._count(connection, row["id"])
             return tuple(made)
 
     def kept_tests(self, car: str) -> tuple[KeptTests, ...]:
@@ -104,6 +106,7 @@ class Histories(Base):
                 raise _unknown(ref)
             said = {"state": state.value, "decided_at": self._db.now(), "decided_by": author}
             connection.execute(update(table).where(table.c.id == row["id"]).values(**said))
+            self._count(connection, row["car_id"])
             return _kept(_row(connection, ref))
 
 

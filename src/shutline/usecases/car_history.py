@@ -54,7 +54,7 @@ class ReturnLine:
     """What tests noted again and again.
 
     `place` and `condition` are in the words of our vocabulary, empty where it has none for it; `part` is the id.
-    `findings` are what the car file says of that part.
+    `findings` are what the car file says of that part; `ask` what to do where it says nothing.
     """
 
     part: str
@@ -64,6 +64,7 @@ class ReturnLine:
     days: tuple[date, ...]
     sentence: str
     findings: tuple[str, ...]
+    ask: str
 
 
 @dataclass(frozen=True, slots=True)

@@ -164,9 +164,9 @@ def return_line(one: Returning, car: CarFile) -> ReturnLine:
             what = vocabulary().conditions[finding.condition].label
             found = {Found.NO: f"no {what}", Found.UNSURE: f"perhaps {what}"}.get(finding.found, what)
             findings.append(f"{spoken_name(finding.part, finding.side, finding.position)}: {found} ({state})")
-    ends_with = "" if findings or not place else " Nothing in the car file speaks of it: look there."
-    sentence = f"{about[:1].upper()}{about[1:]}: noted {years}{last}.{ends_with}"
-    return ReturnLine(named.part, place, condition, one.about, one.days, sentence, tuple(dict.fromkeys(findings)))
+    ask = "" if findings or not place else "Nothing in the car file speaks of it: look there."
+    sentence = f"{about[:1].upper()}{about[1:]}: noted {years}{last}."
+    return ReturnLine(named.part, place, condition, one.about, one.days, sentence, tuple(dict.fromkeys(findings)), ask)
 
 
 # Keepers and events ---------------------------------------------------------------------------------------------------

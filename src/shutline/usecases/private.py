@@ -114,6 +114,12 @@ def private_for(store: Store, car: CarFile) -> Private:
                     spans[footing.source] = (*spans.get(footing.source, ()), (footing.start_s, footing.end_s))
     sources = (*(one.id for one in car.recordings), *(one.id for one in car.pictures))
     signs += [str(one.value) for one in store.figures(sources) if one.read.kind.value in left_out]
+    if "registration_mark" in left_out:
+        for record in store.kept_tests(car.name):
+            tests = record.record.get("motTests")
+            listed = tests if isinstance(tests, list) else []
+            at_tests = [one.get("registrationAtTimeOfTest") for one in listed if isinstance(one, dict)]
+            signs += [record.mark, *(str(mark) for mark in at_tests if mark)]
     firm = house()
     return private_of(words, signs=signs, spans=spans, spared=(firm.name, *firm.lines, firm.telephone))
 

@@ -40,11 +40,20 @@ def page_files(page: BuyersPage) -> Mapping[str, bytes]:
     wide, narrow = (Markup(report.figure.wide), Markup(report.figure.narrow)) if report.figure else ("", "")  # noqa: S704
     drawings = [Markup(heard.drawing) for heard in report.engine.heard] if report.engine else []  # noqa: S704
     films = [Markup(gauge.drawing) for gauge in report.measured.gauges] if report.measured else []  # noqa: S704
+    past = [Markup(one.drawing) for one in report.history.gauges] if report.history else []  # noqa: S704
     html = (
         _environment()
         .get_template("page.html.j2")
         .render(
-            p=page, m=report, w=wording(), t=words("page"), wide=wide, narrow=narrow, drawings=drawings, films=films
+            p=page,
+            m=report,
+            w=wording(),
+            t=words("page"),
+            wide=wide,
+            narrow=narrow,
+            drawings=drawings,
+            films=films,
+            past=past,
         )
     )
     pictures = {f"pictures/{picture.key}.jpg": picture.data for entry in report.entries for picture in entry.pictures}

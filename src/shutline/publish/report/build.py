@@ -53,6 +53,7 @@ def build_report(
     masks: Sequence[str] = (),
     engine: EngineSection | None = None,
     measured: MeasuredSection | None = None,
+    history: MeasuredSection | None = None,
     silence_of: CarFile | None = None,
     odds: OddsSection | None = None,
 ) -> ReportModel:
@@ -81,6 +82,8 @@ def build_report(
         The engine by ear; left out where nothing was listened to.
     measured : MeasuredSection, optional
         What instruments say; left out where nothing was measured.
+    history : MeasuredSection, optional
+        What is known of the car in use, in the same form; left out where nothing is.
     silence_of : CarFile, optional
         The car file by which it is told what was not looked at, where more is known than the report shows.
     odds : OddsSection, optional
@@ -124,6 +127,7 @@ def build_report(
         masks=tuple(one_line(line) for line in masks),
         engine=engine,
         measured=measured,
+        history=history,
         read_off=read_off(car_file, recordings),
         odds=told_odds,
     )

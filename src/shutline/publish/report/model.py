@@ -319,6 +319,7 @@ class ReportModel:
     masks: tuple[str, ...] = ()
     engine: EngineSection | None = None
     measured: MeasuredSection | None = None
+    history: MeasuredSection | None = None
     read_off: ReadOffSection | None = None
     odds: OddsSection = field(default_factory=OddsSection)
 

@@ -1,0 +1,85 @@
+"""What a report says of a car in use, and what of it may go to strangers."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from shutline.usecases.car_history import history_of
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Sequence
+    from datetime import date
+
+    from shutline.car.carfile import CarFile
+    from shutline.history.mot_records import MotRecord
+    from shutline.publish.report.model import MeasuredGauge, MeasuredSection
+    from shutline.usecases.car_history import CarHistory
+
+
+def history_section(car: CarFile, records: Sequence[MotRecord], *, day: date) -> MeasuredSection | None:
+    """Give the section of the report, None where nothing is known; `records` are those that count for the car."""
+    return _section(history_of(car, records, day=day), public=False, told=str)
+
+
+def public_history_section(
+    car: CarFile, public: CarFile, records: Sequence[MotRecord], *, day: date, told: Callable[[str], str]
+) -> MeasuredSection | None:
+    """Give the section of a page for strangers: no mark, no chassis number, no name.
+
+    Parameters
+    ----------
+    car, public : CarFile
+        The whole car file and its public part: no fact is told that the latter has not.
+    records : sequence of MotRecord
+        Those that count for the car.
+    day : date
+        On which it is told.
+    told : callable
+        Takes out of each sentence what may not leave.
+    """
+    shown = replace(car, facts=public.facts, figures=())
+    return _section(history_of(shown, records, day=day), public=True, told=told)
+
+
+def _section(history: CarHistory, *, public: bool, told: Callable[[str], str]) -> MeasuredSection | None:
+    from shutline.history.timeline import timeline_svg
+    from shutline.publish.history import words
+    from shutline.publish.report.model import MeasuredSection
+
+    if not (history.tests or len(history.mileage.points) > 1 or history.doubts):
+        return None
+    said = words()
+    alt = told(history.alt)
+    picture = timeline_svg(history.events, history.mileage, title=said["title"], desc=alt)
+
+    def rule(words: str, source: str) -> str:
+        return said["rule"].format(rule=words, source=source)
+
+    parts = [
+        _part(said["timeline"], [], drawing=picture, alt=alt),
+        _part(said["mileage"], [(told(history.mileage.sentence), "")]),
+        _part(said["returning"], [(told(one.sentence), "") for one in history.returning]),
+        _part(said["exempt"], [(one.sentence, one.ask) for one in history.exemptions]),
+    ]
+    if public:
+        doubts = dict.fromkeys((one.plain, rule(one.rule, one.source)) for one in history.doubts)
+    else:
+        doubts = dict.fromkeys((one.sentence, f"{rule(one.rule, one.source)} {one.ask}") for one in history.doubts)
+        lines = [(one, "") for one in history.dates]
+        lines += [(one.told.sentence, "; ".join(one.how)) for one in history.marks]
+        lines += [(one.told.sentence, "; ".join(one.how)) for one in history.chassis]
+        parts.append(_part(said["identity"], lines))
+    parts.append(_part(said["doubts"], doubts))
+    kept = tuple(part for part in parts if part.lines or part.drawing)
+    return MeasuredSection(said["heading"], said["intro"], "", kept)
+
+
+def _part(name: str, lines: Iterable[tuple[str, str]], *, drawing: str = "", alt: str = "") -> MeasuredGauge:
+    from shutline.publish.plain import one_line
+    from shutline.publish.report.model import MeasuredGauge, MeasuredLine
+
+    worded = tuple(MeasuredLine(one_line(words), one_line(notes)) for words, notes in lines)
+    return MeasuredGauge(
+        name=name, lines=worded, rest="", against=(), use="", care=(), drawing=drawing, alt=one_line(alt)
+    )
