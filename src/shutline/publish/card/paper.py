@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import json
-import tempfile
 from dataclasses import asdict, dataclass
-from importlib.resources import as_file, files
+from datetime import UTC, datetime
 from pathlib import Path
 
-from shutline.car.errors import BrokenWorldError, Problem
+from shutline.car.errors import Problem
+from shutline.publish.typeset import typeset
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,34 +41,22 @@ def card_pdf(sheet: CardSheet, svg: str) -> bytes:
     BrokenWorldError
         The typesetter fails, or there is no room for its working files (slug ``card-not-set``).
     """
-    import typst
 
-    package = files("shutline.publish")
-    try:
-        with (
-            tempfile.TemporaryDirectory(prefix="shutline-card-") as folder,
-            as_file(package.joinpath("fonts")) as fonts,
-        ):
-            root = Path(folder)
-            (root / "card.typ").write_bytes(package.joinpath("card/card.typ").read_bytes())
-            (root / "card.json").write_text(json.dumps(asdict(sheet)), encoding="utf-8")
-            (root / "card.svg").write_text(svg, encoding="utf-8")
-            pdf = typst.compile(
-                root / "card.typ",
-                root=root,
-                font_paths=[fonts],
-                ignore_system_fonts=True,
-                format="pdf",
-                pdf_standards=["1.7", "ua-1"],
-                timestamp=0,
-            )
-    except (OSError, typst.TypstError) as error:
-        problem = Problem(
+    def words(root: Path) -> dict[str, object]:
+        (root / "card.svg").write_text(svg, encoding="utf-8")
+        return asdict(sheet)
+
+    (pdf,) = typeset(
+        "card/card.typ",
+        words,
+        # The same card is the same bytes, whenever it is printed.
+        made_at=datetime(1970, 1, 1, tzinfo=UTC),
+        trouble=Problem(
             "card-not-set",
             "marker card",
-            f"the PDF could not be made: {error}",
+            "the PDF could not be made",
             "a card printed before is as good",
             "See whether the disk is full; if it is not, report this with the message.",
-        )
-        raise BrokenWorldError(problem) from error
-    return bytes(pdf)
+        ),
+    )
+    return pdf
