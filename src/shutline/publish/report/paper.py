@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from shutline.car.errors import Problem
-from shutline.publish.report.model import EngineHeard, Figure, Illustration, ReportModel
+from shutline.publish.report.model import EngineHeard, Figure, Illustration, MeasuredGauge, ReportModel
 from shutline.publish.report.times import instant
 from shutline.publish.typeset import typeset
 from shutline.publish.wording import phrase, wording
@@ -69,7 +69,7 @@ def _values(value: Any, root: Path) -> Any:
     if isinstance(value, Illustration):
         (root / f"{value.key}.jpg").write_bytes(value.data)
         return {"file": f"{value.key}.jpg", "alt": settable(value.alt), "caption": settable(value.caption)}
-    if isinstance(value, EngineHeard) and value.drawing:
+    if isinstance(value, EngineHeard | MeasuredGauge) and value.drawing:
         name = f"engine-{len(list(root.glob('engine-*.svg'))) + 1}.svg"
         (root / name).write_text(_DRAWING_FACE.sub(_PAPER_FACE, value.drawing), encoding="utf-8")
         plain = {field.name: _values(getattr(value, field.name), root) for field in fields(value)}
