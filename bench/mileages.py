@@ -1,6 +1,6 @@
 """How mileages are weighed: faults planted in made histories, found or not, plain ones doubted, and the odds.
 
-    python bench/mileages.py --histories 10000 --seed 1
+    python bench/mileages.py --histories 10000 --seed 1 --picture docs/pictures/mileage_odds.svg
 
 Each history has 3 to 12 readings, mostly yearly; its pace is the car's own, lognormal about a median of its own, and
 varies from year to year. Half of them are plain; the others carry one fault: a reading in kilometres, a slip of a
@@ -16,6 +16,7 @@ import random
 from collections import Counter, defaultdict
 from collections.abc import Iterator
 from datetime import date, timedelta
+from pathlib import Path
 
 from shutline.history.mileage import KM_PER_MILE, Explained, MileagePoint, MileageTold, Verdict, mileage_told
 
@@ -85,6 +86,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--histories", type=int, default=10_000)
     parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--picture", type=Path, help="draw the odds that were told against those that held, as SVG")
     asked = parser.parse_args()
     counts: dict[str, Counter[str]] = defaultdict(Counter)
     odds: dict[int, list[bool]] = defaultdict(list)
@@ -104,6 +106,41 @@ def main() -> None:
         claimed = 3.0**step / (1 + 3.0**step)
         share = sum(right) / len(right)
         print(f"odds {3**step} to 1 and more (at least {claimed:.2f}): right {share:.2f} of {len(right)}")
+    if asked.picture is not None:
+        asked.picture.write_text(drawn(odds, asked.histories, asked.seed), encoding="utf-8")
+
+
+def drawn(odds: dict[int, list[bool]], histories: int, seed: int) -> str:
+    """Draw for each step of odds the least share that they claim, and the share that was right with its interval.
+
+    The interval is Wilson's at 95 % (Brown, Cai and DasGupta 2001).
+    """
+    rows = []
+    for number, (step, right) in enumerate(sorted(odds.items())):
+        claimed, share, count = 3.0**step / (1 + 3.0**step), sum(right) / len(right), len(right)
+        centre = (share + 1.92 / count) / (1 + 3.84 / count)
+        half = 1.96 / (1 + 3.84 / count) * math.sqrt(share * (1 - share) / count + 0.96 / count**2)
+        y = 62 + 34 * number
+        at = [210 + 2 * 340 * (value - 0.5) for value in (claimed, share, centre - half, min(1.0, centre + half))]
+        name = f"{3**step} to 1 and more" if step == 6 else f"{3**step} to {3 ** (step + 1)} to 1"
+        rows.append(
+            f'<text x="190" y="{y + 5}" text-anchor="end">{name}, {count:,}</text>'
+            f'<line x1="{at[0]:.1f}" y1="{y - 11}" x2="{at[0]:.1f}" y2="{y + 11}" stroke="#2b2823" stroke-width="2"/>'
+            f'<line x1="{at[2]:.1f}" y1="{y}" x2="{at[3]:.1f}" y2="{y}" stroke="#34508e" stroke-width="2"/>'
+            f'<circle cx="{at[1]:.1f}" cy="{y}" r="4.5" fill="#34508e"/>'
+        )
+    foot = 62 + 34 * len(rows)
+    ticks = "".join(
+        f'<text x="{210 + 680 * (value - 0.5):.0f}" y="{foot + 16}" text-anchor="middle">{value:.1f}</text>'
+        for value in (0.5, 0.6, 0.7, 0.8, 0.9, 1.0)
+    )
+    told = f"{histories:,} made histories, seed {seed}: stroke, the least share the odds claim; dot, the share right."
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 620 {foot + 30}" width="620" height="{foot + 30}" '
+        'role="img" aria-labelledby="t" font-family="sans-serif" font-size="13" fill="#2b2823">\n'
+        f'<title id="t">Odds of explanations of mileages. {told}</title>\n<rect width="620" height="{foot + 30}" '
+        f'fill="#f6f0e4"/>\n<text x="20" y="28">{told}</text>\n' + "\n".join(rows) + f"\n{ticks}\n</svg>\n"
+    )
 
 
 if __name__ == "__main__":

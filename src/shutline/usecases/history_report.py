@@ -46,6 +46,7 @@ def _section(history: CarHistory, *, public: bool, told: Callable[[str], str]) -
     from shutline.history.timeline import timeline_svg
     from shutline.publish.history import words
     from shutline.publish.report.model import MeasuredSection
+    from shutline.usecases.history_told import tests_words
 
     if not (history.tests or len(history.mileage.points) > 1 or history.doubts):
         return None
@@ -53,11 +54,13 @@ def _section(history: CarHistory, *, public: bool, told: Callable[[str], str]) -
     alt = told(history.alt)
     picture = timeline_svg(history.events, history.mileage, title=said["title"], desc=alt)
 
+    known = [*([tests_words(history.tests)] if history.tests else []), *history.keepers]
+
     def rule(words: str, source: str) -> str:
         return said["rule"].format(rule=words, source=source)
 
     parts = [
-        _part(said["timeline"], [], drawing=picture, alt=alt),
+        _part(said["timeline"], [(told(line), "") for line in known], drawing=picture, alt=alt),
         _part(said["mileage"], [(told(history.mileage.sentence), "")]),
         _part(said["returning"], [(told(one.sentence), "") for one in history.returning]),
         _part(said["exempt"], [(one.sentence, one.ask) for one in history.exemptions]),

@@ -325,15 +325,17 @@ def _date_doubts(known: Known, chassis: Sequence[ChassisLine]) -> list[Doubt]:
     return found
 
 
+def tests_words(tested: Sequence[TestedLine]) -> str:
+    """Say how many tests there were, and which of them failed."""
+    failed = [one.day.isoformat() for one in tested if not one.passed]
+    count = "1 test" if len(tested) == 1 else f"{len(tested)} tests"
+    told = f"; failed on {', '.join(failed)}" if failed else "; all passed"
+    return f"{count} from {tested[0].day.isoformat()} to {tested[-1].day.isoformat()}{told}."
+
+
 def alt_of(tested: Sequence[TestedLine], mileage: MileageTold, keepers: Sequence[str], events: Sequence[Event]) -> str:
     """Say in words what the timeline shows."""
-    parts = []
-    if tested:
-        failed = [one for one in tested if not one.passed]
-        days = f"from {tested[0].day.isoformat()} to {tested[-1].day.isoformat()}"
-        told = f"; failed on {', '.join(one.day.isoformat() for one in failed)}" if failed else "; all passed"
-        count = "1 test" if len(tested) == 1 else f"{len(tested)} tests"
-        parts.append(f"{count} {days}{told}.")
+    parts = [tests_words(tested)] if tested else []
     parts.append(mileage.sentence)
     readings = "; ".join(f"{one.point.day.isoformat()} {one.point.value:,} {one.point.unit}" for one in mileage.points)
     if readings:
