@@ -247,6 +247,16 @@ def test_tests_that_cannot_be_read_are_named_and_the_others_told(store, said) ->
     assert (len(told.tests), len(told.problems)) == (1, 4)
 
 
+def test_years_that_no_car_has_are_left_out(store, said) -> None:
+    said(("registration_mark", "FGY412H"), ("year", 9990))
+    odd = {"registrationDate": "9990.01.01", "manufactureDate": "0001.02.30"}
+    came = bring(store, record(row_of("9999.12.31", 1), row_of("2016.06.10", 70_100), **odd))
+    assert len(came.problems) == 1
+    told = car_history(store, CAR, day=date.max)
+    assert (told.registered, told.made, told.exemptions) == (None, None, ())
+    assert told.picture
+
+
 def test_a_file_that_is_not_there_is_told(store: Store, tmp_path: Path) -> None:
     with pytest.raises(NotFoundError) as caught:
         enter_tests(store, CAR, tmp_path / "nothing.json")

@@ -15,6 +15,8 @@ from shutline.history.mileage import MileagePoint
 
 NEW_RULES = date(2018, 5, 20)
 """From this day on defects are dangerous, major or minor; before it they are failures."""
+YEARS = range(1885, 2200)
+"""Years that a day of a car's life may be of: before the first of them there were no cars."""
 _OLD_DAY = re.compile(r"(\d{4})\.(\d{2})\.(\d{2})(?: (\d{2}:\d{2}:\d{2}))?")
 _SEVERITIES = ("DANGEROUS", "MAJOR", "MINOR", "FAIL", "PRS", "ADVISORY", "USER ENTERED")
 _MOST_MILES = 9_999_999
@@ -177,12 +179,14 @@ def _defect(raw: dict[str, Any], day: date) -> MotDefect:
 def _day(value: object) -> date | None:
     if not isinstance(value, str) or not value.strip():
         return None
-    if found := _OLD_DAY.fullmatch(value.strip()):
-        return date(int(found[1]), int(found[2]), int(found[3]))
     try:
-        return datetime.fromisoformat(value.strip()).date()
+        found = _OLD_DAY.fullmatch(value.strip())
+        day = (
+            date(int(found[1]), int(found[2]), int(found[3])) if found else datetime.fromisoformat(value.strip()).date()
+        )
     except ValueError:
         return None
+    return day if day.year in YEARS else None
 
 
 def _text(value: object) -> str:

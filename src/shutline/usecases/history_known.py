@@ -7,6 +7,7 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from shutline.car.errors import UserError
+from shutline.history.mot_records import YEARS
 from shutline.usecases.told_facts import ToldFact, told_facts, values_of
 
 if TYPE_CHECKING:
@@ -99,7 +100,8 @@ def _spans(facts: Sequence[ToldFact], name: str) -> list[tuple[Span, str]]:
             span = FirstUse.of(str(one.value))
         except UserError:
             continue
-        found.append(((span.earliest, span.latest), one.how))
+        if span.earliest.year in YEARS:
+            found.append(((span.earliest, span.latest), one.how))
     return found
 
 
