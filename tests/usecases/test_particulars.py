@@ -182,7 +182,11 @@ def test_by_commands(store: Store, capsys: pytest.CaptureFixture[str]) -> None:
     assert "both have walk.mp4" in dry
     assert "shutline separate ostrel-pavane blue-again" in dry
     assert "under it: blue-again" in run("join", CAR, OTHER, "--by", "Ida")
-    assert json.loads(run("particulars", OTHER, "--json"))["joined"][0]["name"] == OTHER
+    # Whose the name is now stands beside the JSON, and not in it.
+    assert main(["particulars", OTHER, "--json", "--store", folder]) == 0
+    shown = capsys.readouterr()
+    assert json.loads(shown.out)["joined"][0]["name"] == OTHER
+    assert "blue-again was joined with ostrel-pavane" in shown.err
     assert "already" in run("join", CAR, OTHER, code=2)
     assert "blue-again: blue-again" in run("separate", CAR, OTHER)
 

@@ -157,6 +157,7 @@ def _signer(answer: TimeStampResponse) -> str:
 
 
 def check_address(address: str) -> None:
+    """Refuse what is no address of a service; raises UserError (slug ``stamp-address``)."""
     try:
         parts = urlsplit(address)
         fits = parts.scheme in {"http", "https"} and bool(parts.hostname)

@@ -8,6 +8,7 @@ from typing import Any
 import msgspec
 from sqlalchemy import Connection, RowMapping, insert, select, update
 
+from shutline.car.errors import NotFoundError
 from shutline.car.kept_tests import KeptTests, RecordState
 from shutline.store import errors, tables
 from shutline.store.base import Base, under
@@ -122,7 +123,7 @@ def _row(connection: Connection, ref: str) -> RowMapping:
     return row
 
 
-def _unknown(ref: str) -> errors.NotFoundError:
+def _unknown(ref: str) -> NotFoundError:
     return errors.not_found(
         slug="tests-unknown",
         where=f"test history {ref[:60]!r}",

@@ -22,19 +22,20 @@ def is_form(request: Request) -> bool:
     return request.headers.get("content-type", "").partition(";")[0].strip().lower() == FORM
 
 
-async def body_of(request: Request) -> bytes:
+async def body_of(request: Request, *, most: int = LONGEST_FORM) -> bytes:
     """Give what was sent.
 
     Raises
     ------
     UserError
-        It is longer than one change is (slug ``web-sent``).
+        It is longer than `most` bytes (slug ``web-sent``).
     """
     body = bytearray()
     async for piece in request.stream():
         body += piece
-        if len(body) > LONGEST_FORM:
-            raise not_taken(f"more than {LONGEST_FORM:,} bytes", "one change at a time")
+        if len(body) > most:
+            allowed = "one change at a time" if most == LONGEST_FORM else f"at most {most:,} bytes"
+            raise not_taken(f"more than {most:,} bytes", allowed)
     return bytes(body)
 
 
@@ -49,6 +50,16 @@ async def json_of(request: Request, kind: type[T]) -> T:
         return msgspec.json.decode(await body_of(request), type=kind)
     except (msgspec.DecodeError, msgspec.ValidationError, UnicodeDecodeError) as trouble:
         raise not_taken(str(trouble)[:200], "JSON as our own pages send it") from None
+
+
+def file_name(text: str, *, instead: str) -> str:
+    r"""Give the last part of a file's name, as it is shown; it is never used as a path.
+
+    >>> file_name("../../sill <b>.jpg", instead="picture"), file_name("\x07", instead="spoken note")
+    ('sill <b>.jpg', 'spoken note')
+    """
+    clean = "".join(sign for sign in text if sign.isprintable()).replace("\\", "/").rsplit("/", 1)[-1].strip()[:120]
+    return clean if clean.strip(".") else instead
 
 
 def see(address: str) -> Response:

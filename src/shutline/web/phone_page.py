@@ -23,6 +23,7 @@ from shutline.car.findings import Drive
 from shutline.car.notes import NoteKind
 from shutline.usecases.at_the_car import at_the_car
 from shutline.usecases.note_keeping import NoteKept, Says, keep_file, keep_words, say_what_it_shows, tie
+from shutline.web.forms import file_name
 from shutline.web.pages import answer, as_json
 
 if TYPE_CHECKING:
@@ -88,7 +89,7 @@ async def take_file(request: Request) -> Response:
                     kind=kind,
                     place=asked.get("place", ""),
                     token=asked.get("token", ""),
-                    name=_name(asked.get("name", ""), kind),
+                    name=file_name(asked.get("name", ""), instead=f"{kind} note"),
                     at=asked.get("at") or None,
                     ours=True,
                     by=author,
@@ -228,16 +229,6 @@ def _kind(text: str) -> NoteKind:
     if text in {NoteKind.PICTURE, NoteKind.SPOKEN}:
         return NoteKind(text)
     raise _refused("note-kind", repr(text[:40]), "picture or spoken")
-
-
-def _name(text: str, kind: NoteKind) -> str:
-    r"""Give the last part of a file's name, as it is shown; it is never used as a path.
-
-    >>> _name("../../sill <b>.jpg", NoteKind.PICTURE), _name("\x07", NoteKind.SPOKEN)
-    ('sill <b>.jpg', 'spoken note')
-    """
-    clean = "".join(sign for sign in text if sign.isprintable()).replace("\\", "/").rsplit("/", 1)[-1].strip()[:120]
-    return clean if clean.strip(".") else f"{kind} note"
 
 
 def _refused(slug: str, found: str, allowed: str) -> UserError:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import asdict
 from functools import partial
-from typing import TypeVar
 
 import msgspec
 from starlette.concurrency import run_in_threadpool
@@ -12,7 +11,6 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from shutline.car.errors import Problem, UserError
 from shutline.car.findings import Found
 from shutline.gauge.readings import Keyed
 from shutline.usecases.gauges import enter_measured
@@ -25,13 +23,11 @@ from shutline.usecases.readings import (
 )
 from shutline.usecases.readings_round import readings_round
 from shutline.usecases.readings_view import readings_view
+from shutline.web.forms import body_of, file_name, json_of
 from shutline.web.pages import answer, as_json, packed, render
-
-T = TypeVar("T")
 
 MOST_BYTES = 20_000_000
 """The longest table that is taken, bytes."""
-_LONGEST_SENT = 20_000
 
 
 class Entered(msgspec.Struct, forbid_unknown_fields=True):
@@ -71,7 +67,7 @@ async def page(request: Request) -> Response:
 
 async def enter(request: Request) -> Response:
     """Keep a reading, from the desk or from a phone."""
-    sent = await _sent(request, Entered)
+    sent = await json_of(request, Entered)
     keep = partial(
         enter_reading,
         request.app.state.store,
@@ -86,14 +82,13 @@ async def enter(request: Request) -> Response:
 async def table(request: Request) -> Response:
     """Keep the readings of a table that is sent as it is."""
     asked = request.query_params
-    data = await _body(request, MOST_BYTES)
-    name = "".join(sign for sign in asked.get("name", "") if sign.isprintable()).replace("\\", "/").rsplit("/", 1)[-1]
+    data = await body_of(request, most=MOST_BYTES)
     keep = partial(
         keep_table,
         request.app.state.store,
         request.path_params["car"],
         data,
-        called=name[:120] or "table",
+        called=file_name(asked.get("name", ""), instead="table"),
         usual=Keyed(asked.get("quantity", ""), "", instrument=asked.get("instrument", "")),
         author=request.state.session.author,
     )
@@ -107,7 +102,7 @@ async def hear(request: Request) -> Response:
 
 async def decide(request: Request) -> Response:
     """Do what was decided about a reading."""
-    sent = await _sent(request, Decided)
+    sent = await json_of(request, Decided)
     do = partial(
         decide_reading,
         request.app.state.store,
@@ -123,7 +118,7 @@ async def decide(request: Request) -> Response:
 
 async def measured(request: Request) -> Response:
     """Enter a finding that was measured."""
-    sent = await _sent(request, Measured)
+    sent = await json_of(request, Measured)
     do = partial(
         enter_measured,
         request.app.state.store,
@@ -143,27 +138,6 @@ async def walk(request: Request) -> Response:
         return packed(request.scope, as_json(found))
     car = {"name": found.car, "title": found.title}
     return render(request.scope, "readings_round.html.j2", {"it": found, "car": car, "round": asdict(found)})
-
-
-async def _sent(request: Request, kind: type[T]) -> T:
-    body = await _body(request, _LONGEST_SENT)
-    try:
-        return msgspec.json.decode(body, type=kind)
-    except (msgspec.MsgspecError, UnicodeDecodeError) as trouble:
-        raise _refused(str(trouble)[:200], "JSON as the page sends it") from trouble
-
-
-async def _body(request: Request, most: int) -> bytes:
-    body = bytearray()
-    async for piece in request.stream():
-        body += piece
-        if len(body) > most:
-            raise _refused(f"more than {most:,} bytes", f"at most {most:,} bytes")
-    return bytes(body)
-
-
-def _refused(found: str, allowed: str) -> UserError:
-    return UserError(Problem("web-asked", "readings", found, allowed, "Load the page anew and try again."))
 
 
 ROUTES = (

@@ -14,9 +14,8 @@ from starlette.routing import Route
 from shutline.car.errors import Problem, UserError
 from shutline.usecases.car_history import car_history
 from shutline.usecases.kept_tests import MOST_BYTES, RecordVerb, decide_tests, keep_tests
+from shutline.web.forms import body_of, file_name, json_of
 from shutline.web.pages import answer, as_json
-
-_LONGEST_SENT = 2_000
 
 
 class Decided(msgspec.Struct, forbid_unknown_fields=True):
@@ -40,15 +39,13 @@ async def page(request: Request) -> Response:
 
 async def tests(request: Request) -> Response:
     """Keep the records of a file that is sent as it is."""
-    name = request.query_params.get("name", "")
-    name = "".join(sign for sign in name if sign.isprintable()).replace("\\", "/").rsplit("/", 1)[-1]
-    data = await _body(request, MOST_BYTES)
+    data = await body_of(request, most=MOST_BYTES)
     keep = partial(
         keep_tests,
         request.app.state.store,
         request.path_params["car"],
         data,
-        called=name[:120] or "test history",
+        called=file_name(request.query_params.get("name", ""), instead="test history"),
         author=request.state.session.author,
     )
     return as_json(await run_in_threadpool(keep))
@@ -56,11 +53,7 @@ async def tests(request: Request) -> Response:
 
 async def decide(request: Request) -> Response:
     """Keep what was said of a record."""
-    body = await _body(request, _LONGEST_SENT)
-    try:
-        sent = msgspec.json.decode(body, type=Decided)
-    except (msgspec.MsgspecError, UnicodeDecodeError) as trouble:
-        raise _refused(str(trouble)[:200], "JSON as the page sends it") from trouble
+    sent = await json_of(request, Decided)
     do = partial(
         decide_tests,
         request.app.state.store,
@@ -70,15 +63,6 @@ async def decide(request: Request) -> Response:
         author=request.state.session.author,
     )
     return as_json(await run_in_threadpool(do))
-
-
-async def _body(request: Request, most: int) -> bytes:
-    body = bytearray()
-    async for piece in request.stream():
-        body += piece
-        if len(body) > most:
-            raise _refused(f"more than {most:,} bytes", f"at most {most:,} bytes")
-    return bytes(body)
 
 
 def _refused(found: str, allowed: str) -> UserError:
