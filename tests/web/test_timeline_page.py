@@ -82,7 +82,7 @@ def test_a_file_that_gives_nothing_is_refused_in_one_shape(asking: TestClient, b
 def test_what_cannot_be_decided_is_refused(asking: TestClient, sent: dict[str, object]) -> None:
     answer = asking.post(f"{HERE}/decide", json=sent)
     assert answer.status_code == 400
-    assert answer.json()["error"]["slug"] == "web-asked"
+    assert answer.json()["error"]["slug"] == "web-sent"
 
 
 def test_an_unknown_record_and_a_day_that_is_none(
