@@ -97,7 +97,6 @@ class _Settings:
     slack: float
     chances: dict[Explained, float]
     odds: float
-    doubt: float
 
 
 def mileage_told(points: Sequence[MileagePoint], *, day: date) -> MileageTold:
@@ -313,5 +312,4 @@ def _settings() -> _Settings:
         slack=pace["slack_miles"],
         chances={Explained[key.upper()]: value for key, value in chances.items()},
         odds=sure["odds"],
-        doubt=sure["doubt"],
     )

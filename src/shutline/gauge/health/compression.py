@@ -89,7 +89,7 @@ class _Sorted:
 
 
 def _too_few(dry: Mapping[int, Amount], unit: str, notes: list[str]) -> Result:
-    each = ", ".join(f"{number}: {one.value:g} {unit}" for number, one in sorted(dry.items())) or "none by cylinder"
+    each = ", ".join(f"{number}: {one.value:.3g} {unit}" for number, one in sorted(dry.items())) or "none by cylinder"
     told = f"Compression dry, {each}. Measure every cylinder: they tell by each other."
     return result("compression_even", uses()["compression"], _ENGINE, told=told, notes=notes)
 
@@ -119,7 +119,7 @@ def _evenness(dry: Mapping[int, Amount], unit: str, notes: list[str]) -> Result:
     lowest = min(dry, key=lambda number: dry[number].value)
     highest = max(dry, key=lambda number: dry[number].value)
     figure = ratio_pct(dry[lowest], dry[highest])
-    each = ", ".join(f"{number}: {one.value:g}" for number, one in sorted(dry.items()))
+    each = ", ".join(f"{number}: {one.value:.3g}" for number, one in sorted(dry.items()))
     told = f"Compression, {unit}: {each}; lowest {lowest}, highest {highest}."
     rules = fitting(limits(), "compression_ratio", first_used=None)
     held = [hold(figure, limit, what="the lowest against the highest") for limit in rules]

@@ -19,6 +19,9 @@ _PAUSE_S = 0.25
 """A gap between two words that parts two figures more often than not: common practice, no source."""
 _OUT_OF_RANGE = 6.0
 _PAUSE = 0.7
+_LONG_PAUSE_S = 0.8
+"""A gap over which hardly anybody goes on with the same figure: common practice, no source."""
+_LONG_PAUSE = 1.6
 _DEVIATION = 0.6
 _YEAR = -1.0
 """What stands for 'nineteen sixty-six', which no instrument shows: a step of its own, never given."""
@@ -113,11 +116,12 @@ def _parted(
 def _cost(
     tokens: Sequence[Token], at: int, stop: int, value: float | None, *, low: float, high: float, near: float | None
 ) -> float:
-    pauses = sum(tokens[k + 1].start_s - tokens[k].end_s > _PAUSE_S for k in range(at, stop - 1))
+    gaps = [tokens[k + 1].start_s - tokens[k].end_s for k in range(at, stop - 1)]
+    paused = sum(_LONG_PAUSE if gap > _LONG_PAUSE_S else _PAUSE for gap in gaps if gap > _PAUSE_S)
     if value is None:
         # A word left out: 'and', 'a' between figures cost little, a number word much.
         return 0.1 if tokens[at].text in {"and", "a"} else 3.0
-    cost = 1.0 + _PAUSE * pauses
+    cost = 1.0 + paused
     if value == _YEAR:
         return cost
     if not low <= value <= high:
