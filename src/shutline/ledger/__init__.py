@@ -1,0 +1,1 @@
+"""The book of each car: what was paid, made and owed, to the penny."""

@@ -1,0 +1,87 @@
+"""What preparation is made of: ranges, jobs as the tables have them, and the tasks they make of one car's findings."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Range:
+    """A low, a likely and a high value, in that order: the low and high are the ends, not quantiles."""
+
+    low: float
+    likely: float
+    high: float
+
+
+NOUGHT = Range(0.0, 0.0, 0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Labour:
+    """Hours of one trade: `each` for each task, `setup` once for all tasks of the job on one car."""
+
+    trade: str
+    each: Range
+    setup: Range = NOUGHT
+
+
+@dataclass(frozen=True, slots=True)
+class Cure:
+    """What a job cures: parts of the vocabulary (empty: any), conditions, and the degrees of severity it reaches."""
+
+    parts: tuple[str, ...]
+    conditions: tuple[str, ...]
+    severities: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Worse:
+    """The chance that more is found when a task is opened, and by how much its hours and materials then grow."""
+
+    chance: float
+    factor: Range
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """One piece of preparation, as a row of the table has it.
+
+    `whole` says that one task cures all such findings of the car. `after` names jobs that come first where both are
+    done. `waits` is how many hours something dries or cures before what follows; the bay is free meanwhile unless
+    `holds_bay`. Money is in the house's currency without value added tax. `cautions` name rows of the cautions.
+    `source` says where hours and ranges are from.
+    """
+
+    id: str
+    name: str
+    cures: tuple[Cure, ...]
+    labour: tuple[Labour, ...]
+    materials: Range
+    outside: Range
+    whole: bool
+    after: tuple[str, ...]
+    waits: float
+    holds_bay: bool
+    bay: str
+    worse: Worse | None
+    cause: str
+    """Tasks with the same cause are found worse together; empty where each stands alone."""
+    cautions: tuple[str, ...]
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Task:
+    """A job on one car, with the findings that it cures.
+
+    `must` says why it has to be done (safety, roadworthiness, promised), or is empty; `wished` holds the presenter's
+    own words where they asked for it. `heard_only` says that no finding of it stands yet.
+    """
+
+    id: str
+    job: Job
+    findings: tuple[str, ...]
+    must: str
+    wished: str
+    heard_only: bool
