@@ -47,9 +47,13 @@ class ReadKind(StrEnum):
     ADDRESS = "address"
     CONTACT = "contact"
     """A telephone number or an address of electronic mail."""
+    REFERENCE = "reference"
+    """A number of a document or an account with which somebody could act in the keeper's name."""
+    COUNT = "count"
+    """How many of something, such as former keepers; the value's text is a whole number."""
 
 
-PRIVATE = frozenset({ReadKind.NAME, ReadKind.ADDRESS, ReadKind.CONTACT})
+PRIVATE = frozenset({ReadKind.NAME, ReadKind.ADDRESS, ReadKind.CONTACT, ReadKind.REFERENCE})
 """What never goes out."""
 
 
