@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
+from shutline.car.changes import Change
 from shutline.car.findings import Position, Side
 
 
@@ -84,17 +85,6 @@ class ReadFigure:
 
 
 @dataclass(frozen=True, slots=True)
-class FigureChange:
-    """One decision about a figure: when (ISO 8601, UTC), by whom, what; the fields that changed and no others."""
-
-    at: str
-    author: str
-    action: str
-    before: dict[str, object]
-    after: dict[str, object]
-
-
-@dataclass(frozen=True, slots=True)
 class Figure:
     """A figure in the store.
 
@@ -118,4 +108,4 @@ class Figure:
     position: Position | None = None
     fact: str | None = None
     version: int = 1
-    changes: tuple[FigureChange, ...] = ()
+    changes: tuple[Change, ...] = ()

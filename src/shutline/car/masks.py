@@ -8,6 +8,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
+from shutline.car.changes import Change
+
 
 class MaskKind(StrEnum):
     """What is to be covered."""
@@ -177,24 +179,13 @@ class Mask:
 
 
 @dataclass(frozen=True, slots=True)
-class MaskChange:
-    """One change of a mask: when (ISO 8601, UTC), by whom, what was done; the fields that changed, before and after."""
-
-    at: str
-    author: str
-    action: str
-    before: dict[str, object]
-    after: dict[str, object]
-
-
-@dataclass(frozen=True, slots=True)
 class KeptMask:
     """A mask in the store, with its history; the first of `changes` is how it came in."""
 
     id: str
     mask: Mask
     version: int = 1
-    changes: tuple[MaskChange, ...] = ()
+    changes: tuple[Change, ...] = ()
 
     @property
     def found_by(self) -> str:

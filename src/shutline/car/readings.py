@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from enum import StrEnum
 
+from shutline.car.changes import Change
 from shutline.car.findings import Position, Side, State
 
 
@@ -54,17 +55,6 @@ class Reading:
 
 
 @dataclass(frozen=True, slots=True)
-class ReadingChange:
-    """One decision about a reading: when (ISO 8601, UTC), by whom, what; the fields that changed and no others."""
-
-    at: str
-    author: str
-    action: str
-    before: dict[str, object]
-    after: dict[str, object]
-
-
-@dataclass(frozen=True, slots=True)
 class KeptReading:
     """A reading in the store.
 
@@ -77,4 +67,4 @@ class KeptReading:
     state: State
     kept_at: str
     version: int = 1
-    changes: tuple[ReadingChange, ...] = ()
+    changes: tuple[Change, ...] = ()

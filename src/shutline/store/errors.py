@@ -5,16 +5,17 @@ from __future__ import annotations
 import errno
 import sqlite3
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import Protocol
 
 from shutline.car.errors import BrokenWorldError, NotFoundError, Problem, ShutlineError, UserError
 
-if TYPE_CHECKING:
-    from shutline.car.carfile import CarSummary, KeptFact, KeptFinding
-    from shutline.car.figures import Figure
-    from shutline.car.findings import Fact, Finding
-    from shutline.car.masks import KeptMask, Mask
-from shutline.car.readings import KeptReading
+
+class Versioned(Protocol):
+    """A record that is kept with its changes."""
+
+    @property
+    def version(self) -> int:
+        """The number of its changes, its coming in among them."""
 
 
 class StaleError(UserError):
@@ -28,8 +29,8 @@ class StaleError(UserError):
         *,
         where: str,
         expected_version: int,
-        present: KeptFinding | KeptFact | CarSummary | KeptMask | Figure | KeptReading,
-        wanted: Finding | Fact | CarSummary | Mask | Figure | KeptReading,
+        present: Versioned,
+        wanted: object,
     ) -> None:
         super().__init__(
             Problem(

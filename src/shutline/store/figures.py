@@ -2,21 +2,22 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import replace
 from typing import Literal
 
 import msgspec
-from sqlalchemy import Connection, RowMapping, insert, select, update
+from sqlalchemy import Connection, RowMapping, select
 
-from shutline.car.figures import Figure, FigureChange, FigureState, ReadFigure
+from shutline.car.changes import Change
+from shutline.car.figures import Figure, FigureState, ReadFigure
 from shutline.car.findings import Position, Side
-from shutline.store import errors, tables
+from shutline.store import tables
 from shutline.store.base import PROGRAM, Base, check_source
 from shutline.store.database import in_chunks, insert_missing
 from shutline.store.decisions import check_person
 from shutline.store.rows import Plain, digest
+from shutline.store.versions import Versions
 
 FigureAction = Literal["take", "amend", "aside", "again"]
 """What a person may do: take it as it stands, amend it (it is taken then), set it aside, let it wait again."""
@@ -97,13 +98,8 @@ class Figures(Base):
                         "kind": read.kind.value,
                         "crop": crop,
                         "reading": msgspec.to_builtins(read),
-                        "version": 1,
-                        "created_at": at,
                     }
-                    done = connection.execute(insert(tables.figure).values(values).returning(tables.figure.c.id))
-                    _write_change(
-                        connection, done.scalar_one(), 1, at=at, author=PROGRAM, action="read", before={}, after=columns
-                    )
+                    _FIGURES.enter(connection, values, columns, author=PROGRAM, action="read", at=at)
             look = {"key": key, "source": source, "at_s": at_s, "refused": refused, "created_at": at}
             insert_missing(connection, tables.figure_look, [look], unique=("key",))
         return ids
@@ -126,7 +122,7 @@ class Figures(Base):
     def figure(self, ref: str) -> Figure:
         """Give one figure by its id; raises NotFoundError (slug ``figure-unknown``)."""
         with self._db.read() as connection:
-            return _kept(connection, [_row(connection, ref)])[0]
+            return _FIGURES.one(connection, ref)
 
     def change_figure(
         self,
@@ -167,39 +163,27 @@ class Figures(Base):
         check_person(author)
         if action != "amend" and (value is not None or place is not None):
             raise ValueError(f"{action} changes no value and no place")
-        with self._db.write() as connection:
-            row = _row(connection, ref, lock=True)
-            present = _kept(connection, [row])[0]
-            wanted = replace(present, state=_STATES[action], fact=fact or present.fact)
+
+        def wanted(present: Figure) -> Figure:
+            new = replace(present, state=_STATES[action], fact=fact or present.fact)
             if value is not None:
-                wanted = replace(wanted, value=value, unit=unit)
+                new = replace(new, value=value, unit=unit)
             if place is not None:
                 part, side, position = place
-                wanted = replace(wanted, part=part, side=side, position=position)
-            if expected_version is not None and expected_version != present.version:
-                raise errors.StaleError(
-                    where=f"figure {ref!r}", expected_version=expected_version, present=present, wanted=wanted
-                )
-            before, after = _columns(present), _columns(wanted)
-            changed = [name for name in after if after[name] != before[name]]
-            if changed:
-                version = present.version + 1
-                connection.execute(
-                    update(tables.figure)
-                    .where(tables.figure.c.id == row["id"])
-                    .values(version=version, **{name: after[name] for name in changed})
-                )
-                _write_change(
-                    connection,
-                    row["id"],
-                    version,
-                    at=self._db.now(),
-                    author=author,
-                    action=_WORDS[action],
-                    before={name: before[name] for name in changed},
-                    after={name: after[name] for name in changed},
-                )
-            return _kept(connection, [_row(connection, ref)])[0]
+                new = replace(new, part=part, side=side, position=position)
+            return new
+
+        with self._db.write() as connection:
+            kept, _ = _FIGURES.change(
+                connection,
+                _FIGURES.row(connection, ref, lock=True),
+                wanted,
+                author=author,
+                action=_WORDS[action],
+                at=self._db.now(),
+                expected_version=expected_version,
+            )
+            return kept
 
 
 def figures_of(connection: Connection, sources: Sequence[str]) -> tuple[Figure, ...]:
@@ -212,44 +196,12 @@ def figures_of(connection: Connection, sources: Sequence[str]) -> tuple[Figure, 
     ]
     order = {source: number for number, source in enumerate(sources)}
     rows.sort(key=lambda row: (order[row["source"]], row["at_s"] or 0.0, row["id"]))
-    return _kept(connection, rows)
+    return _FIGURES.kept(connection, rows)
 
 
 def _id(source: str, at_s: float | None, read: ReadFigure) -> str:
     at = "" if at_s is None else f"{at_s:.3f}"
     return digest("figure", source, at, read.kind.value, read.text, *(f"{edge:.3f}" for edge in read.box))
-
-
-def _row(connection: Connection, ref: str, *, lock: bool = False) -> RowMapping:
-    query = select(tables.figure).where(tables.figure.c.ref == ref)
-    row = connection.execute(query.with_for_update() if lock else query).mappings().one_or_none()
-    if row is None:
-        raise errors.not_found(
-            slug="figure-unknown",
-            where=f"figure {ref[:60]!r}",
-            found="the store holds no figure of that id",
-            allowed="the id of a figure, as the car's figures are listed",
-            advice="List the figures of the car: shutline figures CAR.",
-        )
-    return row
-
-
-def _write_change(
-    connection: Connection,
-    figure_id: int,
-    version: int,
-    *,
-    at: str,
-    author: str,
-    action: str,
-    before: Plain,
-    after: Plain,
-) -> None:
-    connection.execute(
-        insert(tables.figure_change).values(
-            figure_id=figure_id, version=version, at=at, author=author, action=action, before=before, after=after
-        )
-    )
 
 
 def _columns(figure: Figure) -> Plain:
@@ -264,19 +216,7 @@ def _columns(figure: Figure) -> Plain:
     }
 
 
-def _kept(connection: Connection, rows: Sequence[RowMapping]) -> tuple[Figure, ...]:
-    changes: dict[int, list[FigureChange]] = defaultdict(list)
-    table = tables.figure_change
-    for some in in_chunks([row["id"] for row in rows]):
-        query = select(table).where(table.c.figure_id.in_(some)).order_by(table.c.figure_id, table.c.version)
-        for row in connection.execute(query).mappings():
-            changes[row["figure_id"]].append(
-                FigureChange(row["at"], row["author"], row["action"], row["before"], row["after"])
-            )
-    return tuple(_figure_of(row, tuple(changes[row["id"]])) for row in rows)
-
-
-def _figure_of(row: RowMapping, changes: tuple[FigureChange, ...]) -> Figure:
+def _figure_of(row: RowMapping, changes: tuple[Change, ...]) -> Figure:
     return Figure(
         id=row["ref"],
         read=msgspec.convert(row["reading"], ReadFigure),
@@ -294,3 +234,14 @@ def _figure_of(row: RowMapping, changes: tuple[FigureChange, ...]) -> Figure:
         version=row["version"],
         changes=changes,
     )
+
+
+_FIGURES: Versions[Figure] = Versions(
+    name="figure",
+    table=tables.figure,
+    changes=tables.figure_change,
+    record=_figure_of,
+    columns=_columns,
+    slug="figure-unknown",
+    advice="List the figures of the car: shutline figures CAR.",
+)

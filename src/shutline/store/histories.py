@@ -3,17 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Any
 
 import msgspec
-from sqlalchemy import Connection, RowMapping, insert, select, update
+from sqlalchemy import Connection, RowMapping, select
 
-from shutline.car.errors import NotFoundError
+from shutline.car.changes import Change
 from shutline.car.kept_tests import KeptTests, RecordState
 from shutline.store import errors, tables
 from shutline.store.base import Base, under
 from shutline.store.decisions import check_person
 from shutline.store.rows import digest
+from shutline.store.versions import Versions
+
+_WORDS = {
+    RecordState.SAME: "said to be this car",
+    RecordState.OTHER: "said to be another car",
+    RecordState.OPEN: "taken back",
+}
 
 
 class Histories(Base):
@@ -63,77 +71,86 @@ class Histories(Base):
                         "name": name,
                         "record": record,
                         "state": RecordState.OPEN.value,
-                        "created_at": self._db.now(),
                         "created_by": author,
                     }
-                    connection.execute(insert(table).values(values))
-                    made.append((_kept(_row(connection, values["ref"])), True))
+                    told = {"mark": mark, "name": name, "state": RecordState.OPEN.value}
+                    _TESTS.enter(connection, values, told, author=author, action="came in", at=self._db.now())
+                    made.append((_TESTS.one(connection, values["ref"]), True))
                 else:
-                    made.append((_kept(there), False))
+                    made.append((_TESTS.kept(connection, [there])[0], False))
             if any(new for _, new in made):
                 self._count(connection, row["id"])
             return tuple(made)
 
     def kept_tests(self, car: str) -> tuple[KeptTests, ...]:
         """Give the records of a car and of those joined with it, in the order they came in."""
-        table = tables.test_history
         with self._db.read() as connection:
-            cars = list(under(connection, self._car(connection, car)["id"]))
-            query = select(table).where(table.c.car_id.in_(cars)).order_by(table.c.id)
-            kept = [_kept(row) for row in connection.execute(query).mappings()]
-        # Both of two joined cars may have had the same record; what a person said of either counts for it.
-        found: dict[str, KeptTests] = {}
-        for one in kept:
-            token = msgspec.json.encode(one.record, order="sorted").decode()
-            before = found.get(token)
-            if before is None or (before.state is RecordState.OPEN and one.state is not RecordState.OPEN):
-                found[token] = one
-        return tuple(found.values())
+            return tests_of(connection, self._car(connection, car)["id"])
 
-    def decide_tests(self, car: str, ref: str, state: RecordState, *, author: str) -> KeptTests:
+    def decide_tests(
+        self, car: str, ref: str, state: RecordState, *, author: str, expected_version: int | None = None
+    ) -> KeptTests:
         """Keep what a person said of a record: it is this car, it is another, or it is open again.
 
         Raises
         ------
         NotFoundError
             No such car, or it has no such record (slug ``tests-unknown``).
+        StaleError
+            Somebody said something of it since `expected_version`.
         """
         check_person(author)
-        table = tables.test_history
         with self._db.write() as connection:
             cars = under(connection, self._car(connection, car, lock=True)["id"])
-            row = _row(connection, ref)
-            if row["car_id"] not in cars:
-                raise _unknown(ref)
-            said = {"state": state.value, "decided_at": self._db.now(), "decided_by": author}
-            connection.execute(update(table).where(table.c.id == row["id"]).values(**said))
-            self._count(connection, row["car_id"])
-            return _kept(_row(connection, ref))
+            at = self._db.now()
+            kept, changed = _TESTS.change(
+                connection,
+                _row(connection, ref, cars),
+                lambda present: replace(present, state=state, decided_at=at, decided_by=author),
+                author=author,
+                action=_WORDS[state],
+                at=at,
+                expected_version=expected_version,
+            )
+            if changed:
+                self._count(connection, next(iter(cars)))
+            return kept
+
+
+def tests_of(connection: Connection, car_id: int) -> tuple[KeptTests, ...]:
+    """Give the records of a car and of those joined with it, in the order they came in."""
+    table = tables.test_history
+    query = select(table).where(table.c.car_id.in_(list(under(connection, car_id)))).order_by(table.c.id)
+    # Both of two joined cars may have had the same record; what a person said of either counts for it.
+    found: dict[str, KeptTests] = {}
+    for one in _TESTS.kept(connection, list(connection.execute(query).mappings())):
+        token = msgspec.json.encode(one.record, order="sorted").decode()
+        before = found.get(token)
+        if before is None or (before.state is RecordState.OPEN and one.state is not RecordState.OPEN):
+            found[token] = one
+    return tuple(found.values())
 
 
 def _id(car: str, token: str) -> str:
     return digest("tests", car, token)
 
 
-def _row(connection: Connection, ref: str) -> RowMapping:
+def _row(connection: Connection, ref: str, cars: dict[int, str]) -> RowMapping:
     table = tables.test_history
-    row = connection.execute(select(table).where(table.c.ref == ref)).mappings().one_or_none()
+    query = select(table).where(table.c.ref == ref, table.c.car_id.in_(list(cars)))
+    row = connection.execute(query.with_for_update()).mappings().one_or_none()
     if row is None:
-        raise _unknown(ref)
+        raise errors.not_found(
+            slug="tests-unknown",
+            where=f"test history {ref[:60]!r}",
+            found="the car has no record of that id",
+            allowed="the id of a record, as the timeline lists them",
+            advice="List them: shutline timeline CAR.",
+        )
     return row
 
 
-def _unknown(ref: str) -> NotFoundError:
-    return errors.not_found(
-        slug="tests-unknown",
-        where=f"test history {ref[:60]!r}",
-        found="the car has no record of that id",
-        allowed="the id of a record, as the timeline lists them",
-        advice="List them: shutline timeline CAR.",
-    )
-
-
-def _kept(row: RowMapping) -> KeptTests:
+def _record(row: RowMapping, changes: tuple[Change, ...]) -> KeptTests:
     return KeptTests(
         id=row["ref"],
         mark=row["mark"],
@@ -144,4 +161,18 @@ def _kept(row: RowMapping) -> KeptTests:
         kept_by=row["created_by"],
         decided_at=row["decided_at"],
         decided_by=row["decided_by"],
+        version=row["version"],
+        changes=changes,
     )
+
+
+_TESTS: Versions[KeptTests] = Versions(
+    name="test_history",
+    table=tables.test_history,
+    changes=tables.test_history_change,
+    record=_record,
+    columns=lambda kept: {"state": kept.state.value},
+    stored=lambda kept, changed: {**changed, "decided_at": kept.decided_at, "decided_by": kept.decided_by},
+    slug="tests-unknown",
+    advice="List them: shutline timeline CAR.",
+)

@@ -2,20 +2,20 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any, Literal
 
-from sqlalchemy import Connection, RowMapping, insert, select, update
+from sqlalchemy import Connection, RowMapping, select
 
-from shutline.car.masks import Box, BoxAt, KeptMask, Mask, MaskChange, MaskKind, MaskLook, MaskState
+from shutline.car.masks import Box, BoxAt, KeptMask, Mask, MaskKind, MaskLook, MaskState
 from shutline.store import errors, tables
 from shutline.store.base import PROGRAM, Base, check_source
 from shutline.store.database import in_chunks, insert_missing
 from shutline.store.decisions import check_person
 from shutline.store.joins import twins_for
 from shutline.store.rows import Plain, digest
+from shutline.store.versions import Versions
 
 MaskAction = Literal["confirm", "strike", "amend", "restore"]
 """What a person may do: say that it stands, reject it, change it (it stands then), take back a rejection."""
@@ -87,7 +87,7 @@ class Masks(Base):
             ]
             order = {source: number for number, source in enumerate(sources)}
             rows.sort(key=lambda row: (order[twins.get(row["source"], row["source"])], row["start_s"], row["id"]))
-            kept = _kept(connection, rows)
+            kept = _MASKS.kept(connection, rows)
             return tuple(
                 replace(one, mask=replace(one.mask, source=twins.get(one.mask.source, one.mask.source))) for one in kept
             )
@@ -95,7 +95,7 @@ class Masks(Base):
     def mask(self, ref: str) -> KeptMask:
         """Give one mask by its id; raises NotFoundError (slug ``mask-unknown``)."""
         with self._db.read() as connection:
-            return _kept(connection, [_row(connection, ref)])[0]
+            return _MASKS.one(connection, ref)
 
     def mask_looks(self, sources: Sequence[str]) -> tuple[MaskLook, ...]:
         """Give what was looked at among these pictures and recordings, in the order it was."""
@@ -123,7 +123,7 @@ class Masks(Base):
             check_source(connection, mask.source, what="mask")
             if connection.execute(select(tables.mask.c.id).where(tables.mask.c.ref == ref)).first() is None:
                 _enter(connection, ref, drawn, author=author, action="drawn", at=self._db.now())
-            return _kept(connection, [_row(connection, ref)])[0]
+            return _MASKS.one(connection, ref)
 
     def change_mask(
         self,
@@ -161,32 +161,16 @@ class Masks(Base):
         """
         check_person(author)
         with self._db.write() as connection:
-            row = _row(connection, ref, lock=True)
-            present = _kept(connection, [row])[0]
-            wanted = _decided(present, action, kind=kind, way=way)
-            if expected_version is not None and expected_version != present.version:
-                raise errors.StaleError(
-                    where=f"mask {ref!r}", expected_version=expected_version, present=present, wanted=wanted
-                )
-            before, after = _columns(present.mask), _columns(wanted)
-            changed = [name for name in after if after[name] != before[name]]
-            if changed:
-                connection.execute(
-                    update(tables.mask)
-                    .where(tables.mask.c.id == row["id"])
-                    .values(version=present.version + 1, **{name: after[name] for name in changed})
-                )
-                _write_change(
-                    connection,
-                    row["id"],
-                    version=present.version + 1,
-                    at=self._db.now(),
-                    author=author,
-                    action=_WORDS[action],
-                    before={name: before[name] for name in changed},
-                    after={name: after[name] for name in changed},
-                )
-            return _kept(connection, [_row(connection, ref)])[0]
+            kept, _ = _MASKS.change(
+                connection,
+                _MASKS.row(connection, ref, lock=True),
+                lambda present: replace(present, mask=_decided(present, action, kind=kind, way=way)),
+                author=author,
+                action=_WORDS[action],
+                at=self._db.now(),
+                expected_version=expected_version,
+            )
+            return kept
 
 
 def _decided(present: KeptMask, action: MaskAction, *, kind: MaskKind | None, way: tuple[BoxAt, ...] | None) -> Mask:
@@ -223,48 +207,10 @@ def _id(mask: Mask, finder: str) -> str:
     )
 
 
-def _row(connection: Connection, ref: str, *, lock: bool = False) -> RowMapping:
-    query = select(tables.mask).where(tables.mask.c.ref == ref)
-    row = connection.execute(query.with_for_update() if lock else query).mappings().one_or_none()
-    if row is None:
-        raise errors.not_found(
-            slug="mask-unknown",
-            where=f"mask {ref[:60]!r}",
-            found="the store holds no mask of that id",
-            allowed="the id of a mask, as the car's masks are listed",
-            advice="List the masks of the car.",
-        )
-    return row
-
-
 def _enter(connection: Connection, ref: str, mask: Mask, *, author: str, action: str, at: str) -> None:
     columns = _columns(mask)
-    done = connection.execute(
-        insert(tables.mask)
-        .values(ref=ref, source=mask.source, version=1, created_at=at, created_by=author, **columns)
-        .returning(tables.mask.c.id)
-    )
-    _write_change(
-        connection, done.scalar_one(), version=1, at=at, author=author, action=action, before={}, after=columns
-    )
-
-
-def _write_change(
-    connection: Connection,
-    mask_id: int,
-    *,
-    version: int,
-    at: str,
-    author: str,
-    action: str,
-    before: Plain,
-    after: Plain,
-) -> None:
-    connection.execute(
-        insert(tables.mask_change).values(
-            mask_id=mask_id, version=version, at=at, author=author, action=action, before=before, after=after
-        )
-    )
+    values = {"ref": ref, "source": mask.source, "created_by": author, **columns}
+    _MASKS.enter(connection, values, columns, author=author, action=action, at=at)
 
 
 def _columns(mask: Mask) -> Plain:
@@ -276,18 +222,6 @@ def _columns(mask: Mask) -> Plain:
         "end_s": mask.end_s,
         "way": [[one.at_s, *one.box.edges] for one in mask.way],
     }
-
-
-def _kept(connection: Connection, rows: Sequence[RowMapping]) -> tuple[KeptMask, ...]:
-    changes: dict[int, list[MaskChange]] = defaultdict(list)
-    table = tables.mask_change
-    for some in in_chunks([row["id"] for row in rows]):
-        query = select(table).where(table.c.mask_id.in_(some)).order_by(table.c.mask_id, table.c.version)
-        for row in connection.execute(query).mappings():
-            changes[row["mask_id"]].append(
-                MaskChange(row["at"], row["author"], row["action"], row["before"], row["after"])
-            )
-    return tuple(KeptMask(row["ref"], _mask_of(row), row["version"], tuple(changes[row["id"]])) for row in rows)
 
 
 def _mask_of(row: RowMapping) -> Mask:
@@ -311,3 +245,14 @@ def _look_of(row: RowMapping) -> MaskLook:
         found=row["found"],
         at=row["created_at"],
     )
+
+
+_MASKS: Versions[KeptMask] = Versions(
+    name="mask",
+    table=tables.mask,
+    changes=tables.mask_change,
+    record=lambda row, changes: KeptMask(row["ref"], _mask_of(row), row["version"], changes),
+    columns=lambda kept: _columns(kept.mask),
+    slug="mask-unknown",
+    advice="List the masks of the car.",
+)

@@ -2,22 +2,22 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import replace
 from typing import Literal
 
 import msgspec
-from sqlalchemy import Connection, RowMapping, insert, select, update
+from sqlalchemy import Connection, RowMapping, select
 
+from shutline.car.changes import Change
 from shutline.car.findings import State
-from shutline.car.readings import KeptReading, Reading, ReadingChange, Way
-from shutline.store import errors, tables
+from shutline.car.readings import KeptReading, Reading, Way
+from shutline.store import tables
 from shutline.store.base import PROGRAM, Base, under
-from shutline.store.database import in_chunks
 from shutline.store.decisions import check_person
 from shutline.store.joins import twins_of
 from shutline.store.rows import Plain, digest
+from shutline.store.versions import Versions
 
 ReadingAction = Literal["stand", "strike", "amend", "again"]
 """What a person may do: let it stand, strike it, amend it (it stands then), let it wait again."""
@@ -69,7 +69,7 @@ class Readings(Base):
                 if kept is None:
                     _write(connection, row["id"], refs[-1], reading, at=at, author=author)
             self._count(connection, row["id"])
-            by_ref = {one.id: one for one in _kept(connection, _rows(connection, refs))}
+            by_ref = {one.id: one for one in _READINGS.some(connection, refs)}
             return tuple(by_ref[ref] for ref in refs)
 
     def readings(self, car: str) -> tuple[KeptReading, ...]:
@@ -112,39 +112,19 @@ class Readings(Base):
         if (action == "amend") != (reading is not None):
             raise ValueError("a reading goes with amend, and with nothing else")
         with self._db.write() as connection:
-            row = _row(connection, ref, lock=True)
-            present = _kept(connection, [row])[0]
-            wanted = replace(present, state=_STATES[action], reading=reading or present.reading)
-            if expected_version is not None and expected_version != present.version:
-                raise errors.StaleError(
-                    where=f"reading {ref!r}", expected_version=expected_version, present=present, wanted=wanted
-                )
-            before, after = _plain(present.reading, present.state), _plain(wanted.reading, wanted.state)
-            changed = [name for name in after if after[name] != before[name]]
+            row = _READINGS.row(connection, ref, lock=True)
+            kept, changed = _READINGS.change(
+                connection,
+                row,
+                lambda present: replace(present, state=_STATES[action], reading=reading or present.reading),
+                author=author,
+                action=_WORDS[action],
+                at=self._db.now(),
+                expected_version=expected_version,
+            )
             if changed:
-                version = present.version + 1
-                connection.execute(
-                    update(tables.reading)
-                    .where(tables.reading.c.id == row["id"])
-                    .values(
-                        version=version,
-                        state=wanted.state.value,
-                        reading=msgspec.to_builtins(wanted.reading),
-                        quantity=wanted.reading.quantity,
-                    )
-                )
-                _write_change(
-                    connection,
-                    row["id"],
-                    version,
-                    at=self._db.now(),
-                    author=author,
-                    action=_WORDS[action],
-                    before={name: before[name] for name in changed},
-                    after={name: after[name] for name in changed},
-                )
                 self._count(connection, row["car_id"])
-            return _kept(connection, [_row(connection, ref)])[0]
+            return kept
 
 
 def readings_of(connection: Connection, car_id: int) -> tuple[KeptReading, ...]:
@@ -153,7 +133,7 @@ def readings_of(connection: Connection, car_id: int) -> tuple[KeptReading, ...]:
     twins = twins_of(connection, cars)
     table = tables.reading
     query = select(table).where(table.c.car_id.in_(list(cars))).order_by(table.c.id)
-    kept = _kept(connection, list(connection.execute(query).mappings()))
+    kept = _READINGS.kept(connection, list(connection.execute(query).mappings()))
     if not twins:
         return kept
     # The same words heard in a recording that both cars have are one reading.
@@ -172,85 +152,41 @@ def _id(car: str, token: str) -> str:
     return digest("reading", car, token)
 
 
-def _plain(reading: Reading, state: State) -> Plain:
-    return {**msgspec.to_builtins(reading), "state": state.value}
-
-
 def _write(connection: Connection, car_id: int, ref: str, reading: Reading, *, at: str, author: str) -> None:
     state = State.HEARD if reading.way in _WAITING and author == PROGRAM else State.STANDS
     values = {
         "ref": ref,
         "car_id": car_id,
-        "quantity": reading.quantity,
         "state": state.value,
         "source": reading.source or None,
-        "reading": msgspec.to_builtins(reading),
-        "version": 1,
-        "created_at": at,
+        **_of_reading(reading),
     }
-    number = connection.execute(insert(tables.reading).values(values).returning(tables.reading.c.id)).scalar_one()
-    _write_change(
-        connection, number, 1, at=at, author=author, action="came in", before={}, after=_plain(reading, state)
+    after = {**msgspec.to_builtins(reading), "state": state.value}
+    _READINGS.enter(connection, values, after, author=author, action="came in", at=at)
+
+
+def _of_reading(reading: Reading) -> Plain:
+    return {"reading": msgspec.to_builtins(reading), "quantity": reading.quantity}
+
+
+def _record(row: RowMapping, changes: tuple[Change, ...]) -> KeptReading:
+    return KeptReading(
+        id=row["ref"],
+        reading=msgspec.convert(row["reading"], Reading),
+        state=State(row["state"]),
+        kept_at=row["created_at"],
+        version=row["version"],
+        changes=changes,
     )
 
 
-def _write_change(
-    connection: Connection,
-    reading_id: int,
-    version: int,
-    *,
-    at: str,
-    author: str,
-    action: str,
-    before: Plain,
-    after: Plain,
-) -> None:
-    connection.execute(
-        insert(tables.reading_change).values(
-            reading_id=reading_id, version=version, at=at, author=author, action=action, before=before, after=after
-        )
-    )
-
-
-def _rows(connection: Connection, refs: Sequence[str]) -> list[RowMapping]:
-    return [
-        row
-        for some in in_chunks(list(refs))
-        for row in connection.execute(select(tables.reading).where(tables.reading.c.ref.in_(some))).mappings()
-    ]
-
-
-def _row(connection: Connection, ref: str, *, lock: bool = False) -> RowMapping:
-    query = select(tables.reading).where(tables.reading.c.ref == ref)
-    row = connection.execute(query.with_for_update() if lock else query).mappings().one_or_none()
-    if row is None:
-        raise errors.not_found(
-            slug="reading-unknown",
-            where=f"reading {ref[:60]!r}",
-            found="the store holds no reading of that id",
-            allowed="the id of a reading, as the car's readings are listed",
-            advice="List the readings of the car: shutline readings CAR.",
-        )
-    return row
-
-
-def _kept(connection: Connection, rows: Sequence[RowMapping]) -> tuple[KeptReading, ...]:
-    changes: dict[int, list[ReadingChange]] = defaultdict(list)
-    table = tables.reading_change
-    for some in in_chunks([row["id"] for row in rows]):
-        query = select(table).where(table.c.reading_id.in_(some)).order_by(table.c.reading_id, table.c.version)
-        for row in connection.execute(query).mappings():
-            changes[row["reading_id"]].append(
-                ReadingChange(row["at"], row["author"], row["action"], row["before"], row["after"])
-            )
-    return tuple(
-        KeptReading(
-            id=row["ref"],
-            reading=msgspec.convert(row["reading"], Reading),
-            state=State(row["state"]),
-            kept_at=row["created_at"],
-            version=row["version"],
-            changes=tuple(changes[row["id"]]),
-        )
-        for row in rows
-    )
+_READINGS: Versions[KeptReading] = Versions(
+    name="reading",
+    table=tables.reading,
+    changes=tables.reading_change,
+    record=_record,
+    columns=lambda kept: {**msgspec.to_builtins(kept.reading), "state": kept.state.value},
+    stored=lambda kept, _: {"state": kept.state.value, **_of_reading(kept.reading)},
+    slug="reading-unknown",
+    advice="List the readings of the car: shutline readings CAR.",
+)

@@ -13,11 +13,6 @@ from shutline.car.errors import BrokenWorldError, NotFoundError, Problem, Shutli
 from shutline.web.pages import render
 
 if TYPE_CHECKING:
-    from shutline.car.carfile import CarSummary, KeptFact, KeptFinding
-    from shutline.car.figures import Figure
-    from shutline.car.findings import Fact, Finding
-    from shutline.car.masks import KeptMask, Mask
-    from shutline.car.readings import KeptReading
     from shutline.store import StaleError
     from shutline.usecases.odds_stale import OddsStaleError
 
@@ -68,11 +63,11 @@ def _both_said(error: StaleError | OddsStaleError) -> dict[str, str]:
     return error.said
 
 
-def _said(kept: KeptFinding | KeptFact | CarSummary | KeptMask | Finding | Fact | Mask | Figure | KeptReading) -> str:
+def _said(kept: object) -> str:
     from shutline.car.carfile import CarSummary, KeptFact, KeptFinding
     from shutline.car.figures import Figure
-    from shutline.car.findings import Finding
-    from shutline.car.masks import KeptMask, Mask
+    from shutline.car.findings import Fact, Finding
+    from shutline.car.masks import KeptMask
     from shutline.car.readings import KeptReading
     from shutline.usecases.readings import place_words, value_words
     from shutline.web.review_words import fact_name, fact_value, place_of, what_of
@@ -81,9 +76,7 @@ def _said(kept: KeptFinding | KeptFact | CarSummary | KeptMask | Finding | Fact 
         doors = "doors not known" if kept.doors is None else f"{kept.doors} doors"
         return f"{kept.title}: {kept.body or 'body not known'}, {doors}, {kept.drive}"
     if isinstance(kept, KeptMask):
-        kept = kept.mask
-    if isinstance(kept, Mask):
-        return f"{kept.kind.value}: {kept.state.value}"
+        return f"{kept.mask.kind.value}: {kept.mask.state.value}"
     if isinstance(kept, Figure):
         return f"{kept.read.kind.value} {kept.value} {kept.unit or ''}".rstrip() + f": {kept.state.value}"
     if isinstance(kept, KeptReading):
@@ -94,7 +87,9 @@ def _said(kept: KeptFinding | KeptFact | CarSummary | KeptMask | Finding | Fact 
         kept = kept.fact
     if isinstance(kept, Finding):
         return f"{place_of(kept)}: {what_of(kept)}"
-    return f"{fact_name(kept.name)}: {fact_value(kept)}"
+    if isinstance(kept, Fact):
+        return f"{fact_name(kept.name)}: {fact_value(kept)}"
+    raise TypeError(f"no words for a {type(kept).__name__} that came too late")
 
 
 def status_of(error: ShutlineError) -> int:

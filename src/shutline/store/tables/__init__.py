@@ -14,9 +14,10 @@ from shutline.store.tables.cars import (
     recording,
 )
 from shutline.store.tables.heard import heard_segment, problem, second_answer, second_reading, stage, stretch
-from shutline.store.tables.histories import test_history
+from shutline.store.tables.histories import test_history, test_history_change
 from shutline.store.tables.measured import reading, reading_change
 from shutline.store.tables.outgoing import offered_text, private_words, question, sealed_file, share
+from shutline.store.tables.past import past, past_change
 from shutline.store.tables.pictures import (
     engine_note,
     figure,
@@ -54,6 +55,8 @@ __all__ = (
     "offered_text",
     "original",
     "original_name",
+    "past",
+    "past_change",
     "picture",
     "picture_place",
     "private_details",
@@ -71,6 +74,7 @@ __all__ = (
     "still",
     "stretch",
     "test_history",
+    "test_history_change",
 )
 
 # The newest migration; a store that stands at another revision is upgraded, or refused when it is newer.
