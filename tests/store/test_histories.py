@@ -6,7 +6,7 @@ import pytest
 
 from shutline.car.errors import NotFoundError
 from shutline.car.kept_tests import RecordState
-from shutline.store import Store
+from shutline.store import StaleError, Store
 
 CAR, OTHER = "corvane-ninety", "corvane-again"
 IDA = "Ida Quill"
@@ -51,7 +51,23 @@ def test_what_a_person_said_is_kept_with_who_and_when(cars: Store) -> None:
     said = cars.decide_tests(CAR, kept.id, RecordState.OTHER, author="Ben")
     assert (said.state, said.decided_by) == (RecordState.OTHER, "Ben")
     assert said.decided_at
+    again = cars.decide_tests(CAR, kept.id, RecordState.OPEN, author=IDA, expected_version=2)
+    assert [(one.author, one.action, one.after.get("state")) for one in again.changes] == [
+        (IDA, "came in", "open"),
+        ("Ben", "said to be another car", "other"),
+        (IDA, "taken back", "open"),
+    ]
+    assert cars.car_file(CAR).tests == (again,)
     for car, ref in ((OTHER, kept.id), (CAR, "nothing")):
         with pytest.raises(NotFoundError) as caught:
             cars.decide_tests(car, ref, RecordState.SAME, author=IDA)
         assert caught.value.problem.slug == "tests-unknown"
+
+
+def test_a_decision_that_came_too_late_is_refused_with_both(cars: Store) -> None:
+    ((kept, _),) = cars.add_tests(CAR, [("FGY412H", RECORD)], name="a.json", author=IDA)
+    said = cars.decide_tests(CAR, kept.id, RecordState.OTHER, author="Ben", expected_version=1)
+    with pytest.raises(StaleError) as caught:
+        cars.decide_tests(CAR, kept.id, RecordState.SAME, author=IDA, expected_version=1)
+    assert (caught.value.present, caught.value.wanted.state) == (said, RecordState.SAME)
+    assert cars.kept_tests(CAR) == (said,)

@@ -8,7 +8,9 @@ from shutline.car.engine import KeptEngineNote
 from shutline.car.errors import Problem
 from shutline.car.figures import Figure
 from shutline.car.findings import Drive, Fact, Finding, State
+from shutline.car.kept_tests import KeptTests
 from shutline.car.notes import Note
+from shutline.car.past import KeptPast
 from shutline.car.readings import KeptReading
 from shutline.car.recordings import Original, Probe, Still
 from shutline.car.second import SecondReading
@@ -89,7 +91,8 @@ class CarFile:
     the Plan; None until known. `changes` are those of the car's own details, oldest first. `second_readings` are data
     to compare with: no finding stands on them. `notes` were made at the car, in the order they came in. `figures` were
     read off its films and pictures, and `engine_notes` tell what was heard of its engine in a recording.
-    `readings` are figures from instruments, struck ones too.
+    `readings` are figures from instruments, struck ones too. `tests` are the test histories that came in, those kept
+    apart too; `past` is what was entered of its keepers, countries and dates, struck entries too.
     """
 
     name: str
@@ -110,6 +113,8 @@ class CarFile:
     figures: tuple[Figure, ...] = ()
     engine_notes: tuple[KeptEngineNote, ...] = ()
     readings: tuple[KeptReading, ...] = ()
+    tests: tuple[KeptTests, ...] = ()
+    past: tuple[KeptPast, ...] = ()
 
     def going_out(self) -> tuple[KeptFinding, ...]:
         """Give the findings that may be shown to a stranger: all that nobody has struck and that were not withdrawn."""

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import Any
+
+from shutline.car.changes import Change
 
 
 class RecordState(StrEnum):
@@ -22,15 +23,18 @@ class RecordState(StrEnum):
 class KeptTests:
     """A record as it came in: its mark without spaces, the file's name, and the record as the file had it.
 
-    `kept_at` and `decided_at` are ISO 8601, UTC; the latter and `decided_by` None while nobody has decided.
+    `kept_at` and `decided_at` are ISO 8601, UTC; the latter and `decided_by` None while nobody has decided. `changes`
+    are what people said of it, the first how it came in.
     """
 
     id: str
     mark: str
     name: str
-    record: dict[str, Any]
+    record: dict[str, object]
     state: RecordState
     kept_at: str
     kept_by: str
     decided_at: str | None = None
     decided_by: str | None = None
+    version: int = 1
+    changes: tuple[Change, ...] = ()

@@ -20,7 +20,7 @@ from shutline.store.engine import Engines, engine_notes_of
 from shutline.store.figures import Figures, figures_of
 from shutline.store.findings import Findings
 from shutline.store.going_out import GoingOut
-from shutline.store.histories import Histories
+from shutline.store.histories import Histories, tests_of
 from shutline.store.joins import Joins, as_shown, twins_of
 from shutline.store.masks import Masks
 from shutline.store.notes import Notes, notes_of
@@ -28,6 +28,7 @@ from shutline.store.odds import OddsDecisions
 from shutline.store.offered import OfferedTexts
 from shutline.store.outline import Outlines
 from shutline.store.passages import Passages
+from shutline.store.past import Pasts, past_of
 from shutline.store.picture_places import PicturePlaces
 from shutline.store.questions import Questions
 from shutline.store.readings import Readings, readings_of
@@ -57,6 +58,7 @@ class Store(
     Engines,
     Readings,
     Histories,
+    Pasts,
     Searches,
     Outlines,
     Passages,
@@ -232,6 +234,8 @@ class Store(
                 figures=figures_of(connection, (*order, *(picture.id for picture in pictures))),
                 engine_notes=engine_notes_of(connection, tuple(order)),
                 readings=readings_of(connection, row["id"]),
+                tests=tests_of(connection, row["id"]),
+                past=past_of(connection, row["id"]),
             )
 
 

@@ -15,6 +15,7 @@ from shutline.car.carfile import CarFile, KeptFinding, Recording
 from shutline.car.errors import BrokenWorldError, Problem, UserError
 from shutline.car.figures import FigureState
 from shutline.car.findings import State
+from shutline.car.kept_tests import RecordState
 from shutline.car.places import Visit
 from shutline.usecases.house import house
 from shutline.usecases.look import find_car
@@ -135,6 +136,8 @@ def without_struck(car: CarFile) -> CarFile:
         second_readings=tuple(readings),
         figures=tuple(figure for figure in car.figures if figure.state is not FigureState.ASIDE),
         readings=tuple(kept for kept in car.readings if kept.state is not State.STRUCK),
+        tests=tuple(kept for kept in car.tests if kept.state is not RecordState.OTHER),
+        past=tuple(kept for kept in car.past if kept.state is not State.STRUCK),
     )
 
 

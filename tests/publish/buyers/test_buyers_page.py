@@ -236,6 +236,9 @@ def test_a_public_car_file_is_made_field_by_field() -> None:
         *("name", "title", "drive", "created_at", "body", "doors", "recordings", "pictures", "findings", "facts"),
         # Readings go out as sentences of what stands alone (`usecases.measured_report`), and by no other way.
         *("problems", "version", "changes", "second_readings", "notes", "figures", "engine_notes", "readings"),
+        # Tests and what was entered of keepers, countries and dates go out as sentences without marks and names
+        # (`usecases.history_report`), and by no other way.
+        *("tests", "past"),
     }
     assert set(CarFile.__dataclass_fields__) <= known
 

@@ -78,4 +78,4 @@ __all__ = (
 )
 
 # The newest migration; a store that stands at another revision is upgraded, or refused when it is newer.
-REVISION = "0017"
+REVISION = "0018"
