@@ -28,7 +28,7 @@ class Labour:
 
 @dataclass(frozen=True, slots=True)
 class Cure:
-    """What a job cures: parts of the vocabulary (empty: any), conditions, and the degrees of severity it reaches."""
+    """What a job cures: parts of the vocabulary (empty: any), conditions, and degrees of severity (empty: all)."""
 
     parts: tuple[str, ...]
     conditions: tuple[str, ...]
@@ -50,7 +50,8 @@ class Job:
     `whole` says that one task cures all such findings of the car. `after` names jobs that come first where both are
     done. `waits` is how many hours something dries or cures before what follows; the bay is free meanwhile unless
     `holds_bay`. Money is in the house's currency without value added tax. `cautions` name rows of the cautions.
-    `source` says where hours and ranges are from.
+    `source` says where hours and ranges are from. `remedy` is what it does, as a remark calls it (clean, polish,
+    repaint, repair, replace, adjust, treat), so that a wish finds its job. `supplier` is whom the house buys it from.
     """
 
     id: str
@@ -69,6 +70,8 @@ class Job:
     """Tasks with the same cause are found worse together; empty where each stands alone."""
     cautions: tuple[str, ...]
     source: str
+    remedy: str = ""
+    supplier: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +79,8 @@ class Task:
     """A job on one car, with the findings that it cures.
 
     `must` says why it has to be done (safety, roadworthiness, promised), or is empty; `wished` holds the presenter's
-    own words where they asked for it. `heard_only` says that no finding of it stands yet.
+    own words where they asked for it. `heard_only` says that no finding of it stands yet. `count` is how many places
+    it is done at (both doors: 2): each place takes the hours, materials and outside work once, the set-up stays one.
     """
 
     id: str
@@ -85,3 +89,4 @@ class Task:
     must: str
     wished: str
     heard_only: bool
+    count: int = 1
