@@ -106,6 +106,20 @@ class LightLimits:
 
 
 @dataclass(frozen=True, slots=True)
+class PaperLimits:
+    """What a paper may claim, and how its pages are drawn and kept; see the data file."""
+
+    max_bytes: int
+    max_pages: int
+    drawn_px: int
+    least_letters: int
+    scanned_letters: int
+    scanned_share: float
+    joined_em: float
+    jpeg_quality: int
+
+
+@dataclass(frozen=True, slots=True)
 class Limits:
     """All bounds and settings, by what they bound."""
 
@@ -116,10 +130,19 @@ class Limits:
     stills: StillLimits
     clips: ClipLimits
     light: LightLimits
+    papers: PaperLimits
 
 
 _Section = TypeVar(
-    "_Section", PictureLimits, FilmLimits, TranscriptLimits, SoundLimits, StillLimits, ClipLimits, LightLimits
+    "_Section",
+    PictureLimits,
+    FilmLimits,
+    TranscriptLimits,
+    SoundLimits,
+    StillLimits,
+    ClipLimits,
+    LightLimits,
+    PaperLimits,
 )
 
 
@@ -151,6 +174,7 @@ def parse_limits(text: str) -> Limits:
         stills=_section(StillLimits, raw, "stills"),
         clips=_section(ClipLimits, raw, "clips"),
         light=_section(LightLimits, raw, "light"),
+        papers=_section(PaperLimits, raw, "papers"),
     )
 
 

@@ -19,15 +19,17 @@ Picture = npt.NDArray[np.uint8]
 """Shape (height, width, 3), sRGB, upright."""
 
 
-def unpack(file: BinaryIO, *, longest_side_px: int | None = None) -> Picture | None:
+def unpack(file: BinaryIO, *, longest_side_px: int | None = None, frame: int = 0) -> Picture | None:
     """Unpack a picture: turned upright, its colours brought to sRGB, what lies under its clear places white.
 
     Parameters
     ----------
     file : BinaryIO
-        JPEG, PNG, WebP, HEIF, AVIF, TIFF, GIF or BMP; of several pictures in it, the first.
+        JPEG, PNG, WebP, HEIF, AVIF, TIFF, GIF or BMP.
     longest_side_px : int, optional
         Make it smaller so that its long side is at most this; never larger.
+    frame : int
+        Which of several pictures in it, from 0.
 
     Returns
     -------
@@ -39,6 +41,8 @@ def unpack(file: BinaryIO, *, longest_side_px: int | None = None) -> Picture | N
     try:
         with quiet(), open_picture(file) as opened:
             picture: Image.Image = opened
+            if frame:
+                picture.seek(frame)
             width, height = picture.size
             if width * height > limits().picture.max_megapixels * 1e6:
                 return None

@@ -33,7 +33,7 @@ def lines_in(picture: Picture) -> list[Line]:
     detector = reader._loaded().text_det
     quads = [quad for rect in _places(detector, picture) for quad in _found(detector, picture, rect)]
     along = [quad for quad in quads if _runs_along(quad)]
-    read = reader._read([cut(picture, quad) for quad in along])
+    read = reader.read([cut(picture, quad) for quad in along])
     return [Line(signs, quad) for signs, quad in zip(read, along, strict=True) if signs]
 
 

@@ -83,14 +83,17 @@ class Lettering:
         picture : ndarray
             Shape (height, width, 3), uint8, RGB, upright.
         """
-        engine = self._loaded()
-        bgr, scale = _fitting(picture)
-        found = engine.text_det(bgr)
-        if found.boxes is None or not len(found.boxes):
-            return []
-        quads = [_quad(box / scale) for box in np.asarray(found.boxes, np.float64)]
-        read = self._read([cut(picture, quad) for quad in quads])
+        quads = self.places(picture)
+        read = self.read([cut(picture, quad) for quad in quads])
         return [Line(signs, quad) for quad, signs in zip(quads, read, strict=True) if signs]
+
+    def places(self, picture: Picture) -> list[Quad]:
+        """Find where the lines of a picture stand, from the top, and read none; the picture as for `lines`."""
+        bgr, scale = _fitting(picture)
+        found = self._loaded().text_det(bgr)
+        if found.boxes is None:
+            return []
+        return [_quad(box / scale) for box in np.asarray(found.boxes, np.float64)]
 
     def looks(self, picture: Picture, line: Line) -> list[Line]:
         """Read a line anew: cut wider, narrower, higher, lower, darker against lighter, smoother, smaller.
@@ -120,12 +123,12 @@ class Lettering:
         tight = cut(picture, grown(line.quad, -0.05))
         higher, lower = (cut(picture, shifted(line.quad, share)) for share in (-0.18, 0.18))
         views = (wide, tight, higher, lower, 255 - cv2.cvtColor(even, cv2.COLOR_GRAY2RGB), smooth, small)
-        return [Line(signs, line.quad) for signs in self._read([np.asarray(view, np.uint8) for view in views])]
+        return [Line(signs, line.quad) for signs in self.read([np.asarray(view, np.uint8) for view in views])]
 
     def widely(self, picture: Picture, line: Line) -> Line:
         """Read a line with what stands to its left and right, one and a half heights of it, to see that it is whole."""
         quad = lengthened(line.quad, 1.5)
-        return Line(self._read([cut(picture, quad)])[0], quad)
+        return Line(self.read([cut(picture, quad)])[0], quad)
 
     def _loaded(self) -> Any:
         with self._loading:
@@ -134,7 +137,8 @@ class Lettering:
                 self._signs = self._engine.text_rec.postprocess_op.character
             return self._engine
 
-    def _read(self, cuts: Sequence[Picture]) -> list[tuple[Sign, ...]]:
+    def read(self, cuts: Sequence[Picture]) -> list[tuple[Sign, ...]]:
+        """Read pieces that each hold one line and nothing else; no signs of one that shows nothing."""
         import cv2
 
         session = self._loaded().text_rec.session
