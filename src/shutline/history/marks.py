@@ -9,10 +9,13 @@ from enum import StrEnum
 from functools import cache
 
 from shutline.gauge.seen.forms import mark_forms
+from shutline.history.countries import said_in
 from shutline.history.tables import rows
 
 _ISLAND = re.compile(r"(?:[A-Z]MN|MAN)[0-9]{1,4}[A-Z]?|[A-Z]?MN[0-9]{1,4}|[A-Z][0-9]{1,3}(?:[A-Z]MN|MAN)")
 _GUERNSEY = re.compile(r"[1-9][0-9]{0,4}")
+_NEAR = frozenset({"GB", "IM", "JE", "GG"})
+"""Countries whose marks say themselves whose they are."""
 _FIRST_HALF_YEARS = 51
 """The first of the present marks, September 2001, has 51."""
 
@@ -38,7 +41,8 @@ class MarkTold:
 
     `text` is it as given, without spaces and in capitals; `form` the id of its form, empty for one that is not known:
     then it is kept as written. `start` to `end` are the days on which marks of its year were first given, None where
-    it has no year. `proof` is how it stands to the date of first registration. `sentence` tells it whole.
+    it has no year. `countries` are those that have marks of its form, by their letters of ISO 3166, and `country` is
+    the first of them. `proof` is how it stands to the date of first registration. `sentence` tells it whole.
     """
 
     text: str
@@ -49,6 +53,7 @@ class MarkTold:
     proof: Proof
     sentence: str
     source: str
+    countries: tuple[str, ...] = ()
 
 
 def mark_told(text: str, *, first_registered: tuple[date, date] | None = None) -> MarkTold:
@@ -68,18 +73,22 @@ def mark_told(text: str, *, first_registered: tuple[date, date] | None = None) -
         of Man is a serial, and no year.
     """
     plain = "".join(text.split()).upper()
-    form = _form(plain)
-    if form is None:
+    forms = _forms_of(plain)
+    if not forms:
         words = f"{plain} has none of the forms that are known here; it is kept as written and proves nothing."
         return MarkTold(plain, "", "", None, None, Proof.NO_AGE, words, "")
-    about = _forms()[form]
+    form, about = forms[0], _forms()[forms[0]]
+    countries = tuple(dict.fromkeys(code for one in forms for code in _forms()[one]["country"].split(";")))
     start, end = _period(form, plain)
-    if start is None or end is None:
-        words = f"{plain}: {about['proves']}."
-        return MarkTold(plain, form, about["country"], None, None, Proof.NO_AGE, words, about["source"])
-    proof = _proof(start, end, first_registered)
-    words = _sentence(plain, start, end, proof, first_registered)
-    return MarkTold(plain, form, about["country"], start, end, proof, words, about["source"])
+    if start is not None and end is not None:
+        proof = _proof(start, end, first_registered)
+        words = _sentence(plain, start, end, proof, first_registered)
+        return MarkTold(plain, form, countries[0], start, end, proof, words, about["source"], countries)
+    words = f"{plain}: {about['proves']}."
+    if countries[0] not in _NEAR:
+        names = " or ".join(said_in(code) for code in countries)
+        words = f"{plain} has a form of {names}: {about['proves'] if len(forms) == 1 else 'it proves nothing of age'}."
+    return MarkTold(plain, form, countries[0], None, None, Proof.NO_AGE, words, about["source"], countries)
 
 
 def half_year(figures: int) -> tuple[date, date]:
@@ -96,17 +105,23 @@ def half_year(figures: int) -> tuple[date, date]:
     return date(year, 9, 1), date(year + 1, 3, 1) - timedelta(days=1)
 
 
-def _form(plain: str) -> str | None:
+def _forms_of(plain: str) -> tuple[str, ...]:
+    """Give the forms of a mark: one of ours where one fits, the one that proves least; else all of other countries."""
     forms = [form.id for form in mark_forms(plain)]
     if _ISLAND.fullmatch(plain):
-        return "im"
+        return ("im",)
     if not forms and _GUERNSEY.fullmatch(plain):
-        return "gg"
-    known = [form for form in forms if form in _forms()]
+        return ("gg",)
+    near = [form for form in forms if form in _forms() and _forms()[form]["country"] in _NEAR]
     # Where a home form fits, a foreign one that happens to fit too is not meant.
-    home = [form for form in known if _forms()[form]["country"] == "GB"]
-    without = [form for form in (home or known) if _forms()[form]["age"] == "no"]
-    return next(iter(without or home or known), None)
+    home = [form for form in near if _forms()[form]["country"] == "GB"] or near
+    if home:
+        return (next((form for form in home if _forms()[form]["age"] == "no"), home[0]),)
+    # Hyphens between its groups do not count.
+    signs = re.sub(r"[-.·]", "", plain)
+    found = [form.id for form in mark_forms(signs) if form.id in _forms() and _forms()[form.id]["country"] not in _NEAR]
+    table = rows("foreign_marks.csv", ("form", "pattern", "example", "counter_example", "source"))
+    return (*found, *(row["form"] for row in table if re.fullmatch(row["pattern"], signs)))
 
 
 def _period(form: str, plain: str) -> tuple[date | None, date | None]:
