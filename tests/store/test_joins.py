@@ -312,7 +312,17 @@ def test_open_facts_are_counted_once_for_several_values(store: Store, recording:
 def test_every_table_that_hangs_from_a_car_is_read_of_joined_cars_too() -> None:
     """A table added later is read with `base.under`, or a car that was joined would lose what stands in it."""
     known = {"recording", "picture", "finding", "fact", "change", "problem", "note", "car_words", "odds_decision"}
-    known |= {"private_words", "share", "sealed_file", "question", "reading", "offered_text", "test_history", "past"}
+    known |= {
+        "private_words",
+        "share",
+        "sealed_file",
+        "question",
+        "reading",
+        "offered_text",
+        "test_history",
+        "past",
+        "paper",
+    }
     assert {table.name for table in metadata.tables.values() if "car_id" in table.c} - known == set()
 
 

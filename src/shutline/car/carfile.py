@@ -8,6 +8,7 @@ from shutline.car.engine import KeptEngineNote
 from shutline.car.errors import Problem
 from shutline.car.figures import Figure
 from shutline.car.findings import Drive, Fact, Finding, State
+from shutline.car.kept_papers import KeptPaper
 from shutline.car.kept_tests import KeptTests
 from shutline.car.notes import Note
 from shutline.car.past import KeptPast
@@ -92,7 +93,8 @@ class CarFile:
     to compare with: no finding stands on them. `notes` were made at the car, in the order they came in. `figures` were
     read off its films and pictures, and `engine_notes` tell what was heard of its engine in a recording.
     `readings` are figures from instruments, struck ones too. `tests` are the test histories that came in, those kept
-    apart too; `past` is what was entered of its keepers, countries and dates, struck entries too.
+    apart too; `past` is what was entered of its keepers, countries and dates, struck entries too;
+    `papers` are papers with what was read off them, those of another car too.
     """
 
     name: str
@@ -115,6 +117,7 @@ class CarFile:
     readings: tuple[KeptReading, ...] = ()
     tests: tuple[KeptTests, ...] = ()
     past: tuple[KeptPast, ...] = ()
+    papers: tuple[KeptPaper, ...] = ()
 
     def going_out(self) -> tuple[KeptFinding, ...]:
         """Give the findings that may be shown to a stranger: all that nobody has struck and that were not withdrawn."""

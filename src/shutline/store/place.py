@@ -27,6 +27,7 @@ from shutline.store.notes import Notes, notes_of
 from shutline.store.odds import OddsDecisions
 from shutline.store.offered import OfferedTexts
 from shutline.store.outline import Outlines
+from shutline.store.papers import Papers, papers_of
 from shutline.store.passages import Passages
 from shutline.store.past import Pasts, past_of
 from shutline.store.picture_places import PicturePlaces
@@ -46,6 +47,7 @@ FILE = "shutline.sqlite"
 class Store(
     Cars,
     Joins,
+    Papers,
     Recordings,
     Stages,
     Findings,
@@ -236,6 +238,7 @@ class Store(
                 readings=readings_of(connection, row["id"]),
                 tests=tests_of(connection, row["id"]),
                 past=past_of(connection, row["id"]),
+                papers=papers_of(connection, row["id"]),
             )
 
 

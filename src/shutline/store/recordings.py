@@ -309,7 +309,7 @@ class Recordings(Base):
         connection.execute(update(details).where(details.c.original_id == original_id).values(details=plain(private)))
 
     def _kept_original(self, connection: Connection, original_id: int) -> Original:
-        query = select(*_original_columns()).where(tables.original.c.id == original_id)
+        query = select(*original_columns()).where(tables.original.c.id == original_id)
         return original_of(connection.execute(query).mappings().one())
 
 
@@ -338,7 +338,7 @@ def recordings_of(
             recording.c.probe,
             recording.c.complete,
             recording.c.edition,
-            *_original_columns(),
+            *original_columns(),
         )
         .join(tables.original, tables.original.c.id == recording.c.original_id)
         .where(*here)
@@ -356,7 +356,7 @@ def pictures_of(connection: Connection, car_id: int) -> tuple[Picture, ...]:
     """Give the pictures of a car, and of those joined with it, in the order they came in; the same twice are one."""
     picture = tables.picture.c
     rows = connection.execute(
-        select(picture.ref, picture.width, picture.height, picture.taken_at, *_original_columns())
+        select(picture.ref, picture.width, picture.height, picture.taken_at, *original_columns())
         .join(tables.original, tables.original.c.id == picture.original_id)
         .where(picture.car_id.in_(list(under(connection, car_id))), picture.twin_of.is_(None))
         .order_by(picture.id)
@@ -384,7 +384,7 @@ def problems_of(connection: Connection, car_id: int) -> tuple[Problem, ...]:
     return tuple(dict.fromkeys(kept))
 
 
-def _original_columns() -> tuple[ColumnElement[Any], ...]:
+def original_columns() -> tuple[ColumnElement[Any], ...]:
     """Give the columns that make an `Original`; the way to a linked one is not among them."""
     original, names = tables.original.c, tables.original_name.c
     first = select(names.name).where(names.original_id == original.id).order_by(names.id).limit(1).scalar_subquery()

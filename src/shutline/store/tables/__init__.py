@@ -17,6 +17,7 @@ from shutline.store.tables.heard import heard_segment, problem, second_answer, s
 from shutline.store.tables.histories import test_history, test_history_change
 from shutline.store.tables.measured import reading, reading_change
 from shutline.store.tables.outgoing import offered_text, private_words, question, sealed_file, share
+from shutline.store.tables.papers import paper, paper_change, paper_page, paper_read, paper_read_change
 from shutline.store.tables.past import past, past_change
 from shutline.store.tables.pictures import (
     engine_note,
@@ -55,6 +56,11 @@ __all__ = (
     "offered_text",
     "original",
     "original_name",
+    "paper",
+    "paper_change",
+    "paper_page",
+    "paper_read",
+    "paper_read_change",
     "past",
     "past_change",
     "picture",
@@ -78,4 +84,4 @@ __all__ = (
 )
 
 # The newest migration; a store that stands at another revision is upgraded, or refused when it is newer.
-REVISION = "0018"
+REVISION = "0019"
