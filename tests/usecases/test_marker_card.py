@@ -6,6 +6,7 @@ from pathlib import Path
 
 import numpy as np
 import pypdf
+import pypdfium2
 import pytest
 
 from shutline.car.errors import BrokenWorldError, NotFoundError
@@ -66,7 +67,25 @@ def test_a_card_is_written_and_a_card_that_is_none_refused(tmp_path: Path) -> No
     made = write_marker_card(tmp_path / "new" / "card.pdf", card="small")
     assert Path(made.file).read_bytes().startswith(b"%PDF-1.7")
     assert made.ruler_mm == 100
-    with pytest.raises(NotFoundError, match="sheet or small"):
+    with pytest.raises(NotFoundError, match="sheet, small, blisters"):
         marker_card_pdf("huge")
     with pytest.raises(BrokenWorldError):
         write_marker_card(tmp_path)
+
+
+def test_the_scale_of_blisters_comes_out_to_scale_a_page_for_each_size(tmp_path: Path) -> None:
+    made = write_marker_card(tmp_path / "scale.pdf", card="blisters")
+    pdf = Path(made.file).read_bytes()
+    assert pdf == marker_card_pdf("blisters")
+    pages = [page.extract_text() for page in pypdf.PdfReader(io.BytesIO(pdf)).pages]
+    assert len(pages) == 4
+    for size, text in zip((2, 3, 4, 5), pages, strict=True):
+        assert [f"{density}(S{size})" in text for density in (2, 3, 4, 5)] == [True] * 4
+    document = pypdfium2.PdfDocument(pdf)
+    dots = 10.0  # a millimetre
+    page = np.asarray(document[3].render(scale=dots * 25.4 / 72).to_pil().convert("RGB")).astype(int)
+    document.close()
+    dark = page.sum(axis=2) < 250
+    assert dark.sum(axis=1).max() == pytest.approx(made.ruler_mm * dots, abs=dots)
+    field = np.abs(page - np.array((0xE9, 0xE2, 0xD4))).max(axis=2) < 3
+    assert np.flatnonzero(field.sum(axis=1) > 100).size == pytest.approx(2 * made.width_mm * dots, abs=2 * dots)

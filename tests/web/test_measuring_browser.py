@@ -137,8 +137,42 @@ def test_colour_asks_for_both_sides_of_the_line_and_nothing_of_the_card(page: Pa
     expect(page.get_by_role("button", name="The other side, place 1")).to_be_visible()
 
 
+def test_blisters_are_rated_by_the_drawn_scale_on_the_picture_or_at_the_car(page: Page, running) -> None:
+    page.get_by_label("blisters, by eye").check()
+    expect(page.get_by_role("img", name="Density 4, size 3")).to_be_visible()
+    page.get_by_label("They are seen on this picture").uncheck()
+    expect(page.locator(".picks")).to_be_hidden()
+    page.get_by_role("radio", name="Density 4, size 3").check()
+    page.get_by_role("button", name="Measure", exact=True).click()
+    expect(page.locator(".sentence")).to_contain_text("Blisters 4(S3)")
+    assert Axe().run(page).response["violations"] == []
+    page.get_by_label("Part", exact=True).select_option("bonnet")
+    with page.expect_event("load"):
+        page.get_by_role("button", name="Keep", exact=True).click()
+    expect(page.get_by_role("heading", name="Rated or keyed at the car")).to_be_visible()
+    kept = measuring_view(running.store, CAR).readings
+    assert [(one.reading.quantity, one.reading.value, one.reading.source) for one in kept] == [
+        ("blister_density", 4, ""),
+        ("blister_size", 3, ""),
+    ]
+
+
+def test_two_keyed_colours_are_compared_and_what_is_no_colour_is_asked_for_again(page: Page) -> None:
+    page.get_by_label("two colours from a spectrophotometer").check()
+    page.get_by_label("This side: L*, a*, b*").fill("50, 2.6772, \u221279.7751")
+    page.get_by_label("The other side: L*, a*, b*").fill("50, 0")
+    page.get_by_role("button", name="Measure", exact=True).click()
+    expect(page.locator(".told")).to_contain_text("three figures")
+    expect(page.get_by_label("The other side: L*, a*, b*")).to_be_focused()
+    page.get_by_label("The other side: L*, a*, b*").fill("50, 0, -82.7485")
+    page.get_by_role("button", name="Measure", exact=True).click()
+    expect(page.locator(".sentence")).to_contain_text("CIEDE2000 2.0")
+
+
+@pytest.mark.parametrize("kind", ["length", "colour", "blisters", "colours"])
 @pytest.mark.parametrize("wide", [390, 1024])
-def test_nothing_sticks_out_on_a_small_screen(page: Page, wide: int) -> None:
+def test_nothing_sticks_out_on_a_small_screen(page: Page, wide: int, kind: str) -> None:
     page.set_viewport_size({"width": wide, "height": 900})
+    page.locator(f'[name="kind"][value="{kind}"]').check()
     assert page.evaluate("document.documentElement.scrollWidth") <= wide
     assert Axe().run(page).response["violations"] == []

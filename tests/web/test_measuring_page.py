@@ -15,7 +15,7 @@ from starlette.testclient import TestClient
 
 from shutline.car.notes import NoteKind
 from shutline.store import Store
-from shutline.usecases.measuring import Measure, Picked, measure_on_picture, measuring_view
+from shutline.usecases.measuring import Measure, Picked, measure_on_car, measuring_view
 from shutline.usecases.note_keeping import keep_file
 
 CAR = "ostrel-pavane"
@@ -53,11 +53,43 @@ def card(store: Store, tmp_path: Path) -> dict:
     return {"picture": note.source, "picked": picked}
 
 
-def test_a_car_without_pictures_says_how_to_get_one(client: TestClient) -> None:
+def test_a_car_without_pictures_says_how_to_get_one_and_offers_what_needs_none(client: TestClient) -> None:
     shown = client.get(AT)
     assert shown.status_code == 200
     assert "no picture of its own yet" in shown.text
     assert f"{AT}/card/sheet.pdf" in shown.text
+    assert 'value="blisters"' in shown.text
+    assert 'value="length"' not in shown.text
+
+
+def test_the_drawn_scale_is_shown_and_handed_out(client: TestClient) -> None:
+    shown = client.get(AT).text
+    assert shown.count(f'src="{AT}/blisters/') == 16
+    drawn = client.get(f"{AT}/blisters/3-4.svg")
+    assert drawn.headers["content-type"] == "image/svg+xml"
+    assert "density 3 and size 4" in drawn.text
+    assert client.get(f"{AT}/blisters/9-4.svg").status_code == 400
+    scale = client.get(f"{AT}/card/blisters.pdf")
+    assert scale.content.startswith(b"%PDF")
+    assert "blister-scale.pdf" in scale.headers["content-disposition"]
+
+
+def test_what_was_rated_or_keyed_is_answered_as_the_use_case_does_and_kept_without_a_picture(
+    client: TestClient, store: Store
+) -> None:
+    rated = {"what": "blisters", "density": 3, "size": 4}
+    told = client.post(f"{AT}/measure", json={"picture": "", "picked": rated})
+    made = measure_on_car(store, CAR, "", Picked(Measure.BLISTERS, density=3, size=4))
+    assert told.json() == json.loads(msgspec.json.encode(made))
+    place = {"part": "door", "side": "near", "position": "front"}
+    kept = client.post(f"{AT}/measure", json={"picture": "", "picked": rated, "keep": place})
+    assert kept.status_code == 201
+    assert [one["reading"]["quantity"] for one in kept.json()["kept"]] == ["blister_density", "blister_size"]
+    keyed = {"what": "colours", "lab": [45, 12, -3], "lab_beside": [46, 12, -3]}
+    assert client.post(f"{AT}/measure", json={"picture": "", "picked": keyed, "keep": place}).status_code == 201
+    shown = client.get(AT).text
+    assert "Rated or keyed at the car" in shown
+    assert "blister density 3" in shown
 
 
 def test_a_picture_is_shown_and_its_json_is_that_of_the_use_case(client: TestClient, store: Store, card: dict) -> None:
@@ -74,7 +106,7 @@ def test_what_is_picked_is_measured_as_the_use_case_does_and_kept_where_a_part_i
     told = client.post(f"{AT}/measure", json=card)
     assert told.status_code == 200
     picked = card["picked"]
-    made = measure_on_picture(
+    made = measure_on_car(
         store,
         CAR,
         card["picture"],
@@ -88,7 +120,7 @@ def test_what_is_picked_is_measured_as_the_use_case_does_and_kept_where_a_part_i
     assert told.json() == json.loads(msgspec.json.encode(made))
     kept = client.post(f"{AT}/measure", json={**card, "keep": {"part": "door", "side": "near", "position": "front"}})
     assert kept.status_code == 201
-    assert kept.json()["kept"]["changes"][0]["author"] == "Ida Quill"
+    assert kept.json()["kept"][0]["changes"][0]["author"] == "Ida Quill"
     shown = client.get(AT).text
     assert "Taken off this picture" in shown
     assert "mm" in shown

@@ -1,4 +1,4 @@
-"""Measure on a kept picture: a length, an area, rust within an outline, the colour either side of a shut line.
+"""Measure on a kept picture, by eye or by figures: sizes, rust and blisters, the colour either side of a shut line.
 
 The picture itself is never changed; what was picked is kept with the reading, so that it can be looked at again.
 """
@@ -7,12 +7,24 @@ from __future__ import annotations
 
 import hashlib
 import io
-from dataclasses import dataclass, field, replace
-from enum import StrEnum
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from shutline.car.errors import NotFoundError, Problem, UserError
 from shutline.usecases.look import find_car
+from shutline.usecases.measuring_kinds import measured_on, of_keyed_colours, rated_by_eye
+from shutline.usecases.measuring_records import (
+    Lab,
+    Measure,
+    Measured,
+    MeasuredPlace,
+    Picked,
+    Place,
+    check,
+    picked_words,
+    refused,
+)
+from shutline.usecases.own_chart import own_chart
 from shutline.usecases.settings import author as present_author
 
 if TYPE_CHECKING:
@@ -21,84 +33,25 @@ if TYPE_CHECKING:
 
     from shutline.car.carfile import CarFile
     from shutline.car.readings import KeptReading
-    from shutline.gauge.colour import ColourDifference
-    from shutline.gauge.rust import RustShare
-    from shutline.gauge.size import Size
     from shutline.store import Store
 
     Pixels = npt.NDArray[np.uint8]
 
-Place = tuple[float, float]
-"""Across and down in shares of the upright picture, 0 to 1."""
-_MOST_PLACES = 200
+_WITHOUT_PICTURE = frozenset({Measure.COLOURS, Measure.BLISTERS})
 
-
-class Measure(StrEnum):
-    """What is measured."""
-
-    LENGTH = "length"
-    AREA = "area"
-    RUST = "rust"
-    COLOUR = "colour"
-
-
-_LEAST = {Measure.LENGTH: 2, Measure.AREA: 3, Measure.RUST: 3, Measure.COLOUR: 3}
-
-
-@dataclass(frozen=True, slots=True)
-class Picked:
-    """What somebody picked on a picture.
-
-    `places` are the points of a length or the corners of an outline; for colour those of a piece on one side of the
-    shut line, `beside` of one on the other, and `grey` of a grey card if there is one. `ruler_mm` is the true length of
-    the marker card's printed ruler. `pick_px` is the standard uncertainty of a place, pixels of the picture.
-    """
-
-    what: Measure
-    places: tuple[Place, ...]
-    beside: tuple[Place, ...] = ()
-    grey: tuple[Place, ...] = ()
-    ruler_mm: float | None = None
-    ruler_uncertainty_mm: float | None = None
-    pick_px: float | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class MeasuredPlace:
-    """Where on the car it is kept as a reading; `part` empty where it is not kept."""
-
-    part: str = ""
-    side: str = ""
-    position: str = ""
-    spot: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class Measured:
-    """What came of it: the figure with its interval and what is said with it, and the reading if it was kept.
-
-    `unit` is mm, cm2, % or empty; `told` False where the figure is of no use, and then it is not kept. `more` are
-    figures beside it: of rust the grades, of colour what the difference is made of.
-    """
-
-    car: str
-    picture: str
-    picked: Picked
-    quantity: str
-    value: float
-    unit: str
-    uncertainty: float
-    low: float
-    high: float
-    level: float
-    told: bool
-    sentence: str
-    cautions: tuple[str, ...]
-    good_for: str
-    who_decides: str
-    source: str
-    more: dict[str, float | str] = field(default_factory=dict)
-    kept: KeptReading | None = None
+__all__ = [
+    "Lab",
+    "Measure",
+    "Measured",
+    "MeasuredPlace",
+    "MeasuringView",
+    "Picked",
+    "Place",
+    "ToMeasureOn",
+    "measure_on_car",
+    "measuring_view",
+    "picture_jpeg",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,26 +66,38 @@ class ToMeasureOn:
 
 @dataclass(frozen=True, slots=True)
 class MeasuringView:
-    """The pictures of a car to measure on, and the readings that were taken off them, the latest last."""
+    """The pictures of a car to measure on, and the readings that were taken off them or by eye, the latest last.
+
+    `chart` is how many fields the user's own chart of colours has, 0 for none; `problems` are what of it cannot be
+    read.
+    """
 
     car: str
     title: str
     pictures: tuple[ToMeasureOn, ...]
     readings: tuple[KeptReading, ...]
+    chart: int = 0
+    problems: tuple[Problem, ...] = ()
 
 
 def measuring_view(store: Store, name: str) -> MeasuringView:
     """Give what can be measured on; raises NotFoundError, UserError as for `find_car`."""
     car = find_car(store, name)
     pictures = tuple(ToMeasureOn(one.id, one.original.name, one.width, one.height) for one in car.pictures)
-    known = {one.id for one in pictures}
-    taken = tuple(
-        one for one in car.readings if one.reading.source in known and one.reading.quote.startswith(tuple(Measure))
-    )
-    return MeasuringView(car.name, car.title, pictures, taken)
+    known = {"", *(one.id for one in pictures)}
+    begins = tuple(f"{one} " for one in Measure)
+    taken = tuple(one for one in car.readings if one.reading.source in known and one.reading.quote.startswith(begins))
+    fields = 0
+    problems: tuple[Problem, ...] = ()
+    try:
+        chart = own_chart()
+        fields = 0 if chart is None else len(chart.fields)
+    except UserError as error:
+        problems = (error.problem,)
+    return MeasuringView(car.name, car.title, pictures, taken, fields, problems)
 
 
-def measure_on_picture(
+def measure_on_car(
     store: Store,
     name: str,
     picture: str,
@@ -141,7 +106,7 @@ def measure_on_picture(
     keep: MeasuredPlace | None = None,
     author: str | None = None,
 ) -> Measured:
-    """Measure on a picture of a car, and keep it as a reading where a part is named.
+    """Measure on a picture of a car, by eye, or by keyed figures; keep it as a reading where a part is named.
 
     Parameters
     ----------
@@ -150,7 +115,8 @@ def measure_on_picture(
     name : str
         Its name, or a beginning of it that no other has.
     picture : str
-        The id of one of its pictures, or a beginning of it that no other has.
+        The id of one of its pictures, or a beginning of it that no other has; empty for keyed colours, and for
+        blisters that were rated at the car.
     picked : Picked
         What is measured, and where.
     keep : MeasuredPlace, optional
@@ -163,22 +129,30 @@ def measure_on_picture(
     NotFoundError
         No such car or picture (slug ``measure-picture``), or its file is gone.
     BadInputError
-        The card is not seen or is bent, an outline holds nothing: slugs of docs/problems.md.
+        The card is not seen or is bent, an outline holds nothing, there is no such picture of the scale: slugs of
+        docs/problems.md.
     UserError
         What was picked makes no sense (slug ``measure-picked``), or no reading (slug ``reading-refused``).
     """
     car = find_car(store, name)
-    found = _picture(car, picture)
-    _check(picked)
-    pixels = _pixels(store, car, found)
-    made = replace(_measured(pixels, picked), car=car.name, picture=found.id)
+    check(picked)
+    if picked.what is Measure.COLOURS and picture:
+        raise refused("picture", "one for keyed colours", "none: an instrument's figures are of no picture")
+    found = _picture(car, picture) if picture or picked.what not in _WITHOUT_PICTURE else None
+    if picked.what is Measure.COLOURS:
+        made = of_keyed_colours(picked)
+    elif found is None or picked.what is Measure.BLISTERS:
+        made = rated_by_eye(picked)
+    else:
+        made = measured_on(_pixels(store, car, found), picked)
+    made = replace(made, car=car.name, picture=found.id if found else "")
     if keep is None or not keep.part:
         return made
     if not made.told:
         raise UserError(
             Problem(
                 "measure-picked",
-                f"{car.name}, {found.name}",
+                f"{car.name}, {found.name if found else picked.what}",
                 made.sentence,
                 "a figure that is of use",
                 "Pick otherwise.",
@@ -212,159 +186,39 @@ def picture_jpeg(store: Store, name: str, number: int, *, longest_px: int) -> by
     return pack(_pixels(store, car, found[number - 1], longest_px=longest_px), quality=88).jpeg
 
 
-def _measured(pixels: Pixels, picked: Picked) -> Measured:
-    high, wide = pixels.shape[:2]
-
-    def px(places: tuple[Place, ...]) -> list[tuple[float, float]]:
-        return [(x * wide - 0.5, y * high - 0.5) for x, y in places]
-
-    if picked.what is Measure.RUST:
-        from shutline.gauge.rust import rust_within
-
-        return _of_rust(picked, rust_within(pixels, px(picked.places)))
-    if picked.what is Measure.COLOUR:
-        from shutline.gauge.colour import AS_TAKEN, across_in_photograph, by_grey_card
-
-        balance = by_grey_card(pixels, px(picked.grey)) if picked.grey else AS_TAKEN
-        return _of_colour(picked, across_in_photograph(pixels, px(picked.places), px(picked.beside), balance=balance))
-    from shutline.gauge.size import Ruler, area_of, find_card, length_of, plane_of
-    from shutline.gauge.size.settings import settings
-
-    ruler = None
-    if picked.ruler_mm is not None:
-        doubt = picked.ruler_uncertainty_mm
-        ruler = Ruler(picked.ruler_mm, settings().picking.ruler_mm if doubt is None else doubt)
-    plane = plane_of(find_card(pixels), ruler=ruler)
-    measure = length_of if picked.what is Measure.LENGTH else area_of
-    return _of_size(picked, measure(plane, px(picked.places), pick_px=picked.pick_px))
-
-
-def _of_size(picked: Picked, size: Size) -> Measured:
-    return Measured(
-        car="",
-        picture="",
-        picked=picked,
-        quantity=size.kind,
-        value=size.value,
-        unit=size.unit,
-        uncertainty=size.uncertainty,
-        low=size.low,
-        high=size.high,
-        level=size.level,
-        told=True,
-        sentence=size.sentence,
-        cautions=size.cautions,
-        good_for=size.good_for,
-        who_decides=size.who_decides,
-        source=size.source,
-        more={f"from {name}": round(part, 4) for name, part in size.parts.items()},
-    )
-
-
-def _of_rust(picked: Picked, rust: RustShare) -> Measured:
-    letter = rust.distribution.letter if rust.distribution else ""
-    return Measured(
-        car="",
-        picture="",
-        picked=picked,
-        quantity="rusted_share",
-        value=100 * rust.share,
-        unit="%",
-        uncertainty=100 * rust.uncertainty,
-        low=100 * rust.low,
-        high=100 * rust.high,
-        level=rust.level,
-        told=rust.told,
-        sentence=rust.sentence,
-        cautions=rust.cautions,
-        good_for=rust.good_for,
-        who_decides=rust.who_decides,
-        source=rust.source,
-        more={
-            "ASTM D610": rust.grades.d610 + (f"-{letter}" if letter else ""),
-            "ISO 4628-3": rust.grades.iso,
-            "boundary rule": rust.grades.boundary_rule,
-        },
-    )
-
-
-def _of_colour(picked: Picked, colour: ColourDifference) -> Measured:
-    return Measured(
-        car="",
-        picture="",
-        picked=picked,
-        quantity="colour_difference",
-        value=colour.delta_e,
-        unit="1",
-        uncertainty=colour.uncertainty,
-        low=colour.low,
-        high=colour.high,
-        level=colour.level,
-        told=True,
-        sentence=colour.sentence,
-        cautions=colour.cautions,
-        good_for=colour.good_for,
-        who_decides=colour.who_decides,
-        source=colour.source,
-        more={
-            "told": colour.told.value,
-            "lightness": round(colour.lightness, 3),
-            "chroma": round(colour.chroma, 3),
-            "hue": round(colour.hue, 3),
-            "CIE 1976": round(colour.delta_e_1976, 3),
-        },
-    )
-
-
-def _kept(store: Store, car: CarFile, made: Measured, keep: MeasuredPlace, *, author: str | None) -> KeptReading:
+def _kept(
+    store: Store, car: CarFile, made: Measured, keep: MeasuredPlace, *, author: str | None
+) -> tuple[KeptReading, ...]:
     from shutline.car.readings import Way
     from shutline.gauge.readings import Keyed, reading_of
 
-    keyed = Keyed(
-        made.quantity,
-        made.value,
-        unit=made.unit,
-        uncertainty=made.uncertainty,
-        part=keep.part,
-        side=keep.side,
-        position=keep.position,
-        spot=keep.spot,
-        instrument="photograph",
-    )
     quote = picked_words(made.picked)
-    reading = replace(reading_of(keyed, where="measured", way=Way.PICTURE), source=made.picture, quote=quote)
     mark = (
         f"{made.picture} {quote} {keep} {made.picked.ruler_mm} {made.picked.ruler_uncertainty_mm} {made.picked.pick_px}"
     )
+    if made.picked.grey_lab or made.picked.lab_uncertainty is not None:
+        mark += f" {made.picked.grey_lab} {made.picked.lab_uncertainty}"
     token = f"measured {hashlib.sha256(mark.encode()).hexdigest()}"
-    (kept,) = store.add_readings(car.name, [(token, reading)], author=author or present_author())
-    return kept
-
-
-def picked_words(picked: Picked) -> str:
-    """Write down what was picked: ``length 0.1234,0.5678 0.4321,0.8765``; outlines of colour one after the other."""
-    groups = [picked.places, picked.beside, picked.grey]
-    while not groups[-1]:
-        groups.pop()
-    told = " | ".join(" ".join(f"{x:.5f},{y:.5f}" for x, y in group) for group in groups)
-    return f"{picked.what.value} {told}"
-
-
-def _check(picked: Picked) -> None:
-    groups = {"places": picked.places, "beside": picked.beside, "grey": picked.grey}
-    for label, places in groups.items():
-        if len(places) > _MOST_PLACES:
-            raise _refused(label, f"{len(places)} places", f"up to {_MOST_PLACES}")
-        for x, y in places:
-            if not (0 <= x <= 1 and 0 <= y <= 1):
-                raise _refused(label, f"a place at {x:g}, {y:g}", "0 to 1, shares of the picture")
-    least = _LEAST[picked.what]
-    if len(picked.places) < least:
-        raise _refused("places", f"{len(picked.places)} places", f"{least} or more for {picked.what.value}")
-    if picked.what is Measure.COLOUR and len(picked.beside) < least:
-        raise _refused("beside", f"{len(picked.beside)} places", "three corners or more on the other side")
-    if picked.grey and len(picked.grey) < least:
-        raise _refused("grey", f"{len(picked.grey)} places", "three corners or more on the grey card")
+    # What was rated together stays together, and apart from another rating of the same place.
+    series = f"{made.picked.what} {token[9:17]}" if made.beside else ""
+    figures = [Keyed(made.quantity, made.value, uncertainty=made.uncertainty)]
+    figures += [Keyed(key, value) for key, value in made.beside.items()]
+    way = Way.PICTURE if made.picture else Way.KEYED
+    readings = []
+    for number, figure in enumerate(figures):
+        keyed = replace(
+            figure,
+            unit=made.unit,
+            part=keep.part,
+            side=keep.side,
+            position=keep.position,
+            spot=keep.spot,
+            series=series,
+            instrument=made.instrument,
+        )
+        reading = replace(reading_of(keyed, where="measured", way=way), source=made.picture, quote=quote)
+        readings.append((f"{token} {figure.quantity}" if number else token, reading))
+    return store.add_readings(car.name, readings, author=author or present_author())
 
 
 def _picture(car: CarFile, picture: str) -> ToMeasureOn:
@@ -400,7 +254,3 @@ def _pixels(store: Store, car: CarFile, found: ToMeasureOn, *, longest_px: int |
             )
         )
     return pixels
-
-
-def _refused(where: str, found: str, allowed: str) -> UserError:
-    return UserError(Problem("measure-picked", where, found, allowed, "Pick once more."))

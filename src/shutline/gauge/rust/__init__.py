@@ -7,6 +7,7 @@ picture of ISO 4628-3, and keeps blisters rated by eye. It does not say how deep
 from shutline.gauge.rust.blisters import Blisters, blister_svg, rated
 from shutline.gauge.rust.grades import Distribution, RustGrades, d610_grade, grades_of, iso_grade
 from shutline.gauge.rust.segmenting import Segmented, segment
+from shutline.gauge.rust.settings import settings, words
 from shutline.gauge.rust.share import RustShare, likely, rust_of, rust_within
 
 __all__ = [
@@ -24,4 +25,6 @@ __all__ = [
     "rust_of",
     "rust_within",
     "segment",
+    "settings",
+    "words",
 ]

@@ -54,7 +54,9 @@ def rated(density: int, size: int) -> Blisters:
         )
     called = "0" if none else f"{density}(S{size})"
     said = "No blisters were seen." if none else f"Blisters {called}, density and size, by eye."
-    return Blisters(density, size, called, said, (words()["blisters"],), words()["good_for"], words()["who_decides"])
+    return Blisters(
+        density, size, called, said, (words()["blisters"],), words()["blisters_good_for"], words()["who_decides"]
+    )
 
 
 def blister_svg(density: int, size: int) -> str:

@@ -1,9 +1,8 @@
-"""The marker card on paper.
+"""Cards on paper: the marker card, and the drawn scale of blisters.
 
-Takes the drawing of a card and what is said beside it; gives a PDF in which it is to scale. Reads and writes nothing of
-a car.
+Takes drawings and what is said beside them; gives a PDF in which they are to scale. Reads and writes nothing of a car.
 """
 
-from shutline.publish.card.paper import CardSheet, card_pdf
+from shutline.publish.card.paper import CardSheet, ScaleDrawing, ScalePage, ScaleSheet, card_pdf, scale_pdf
 
-__all__ = ["CardSheet", "card_pdf"]
+__all__ = ["CardSheet", "ScaleDrawing", "ScalePage", "ScaleSheet", "card_pdf", "scale_pdf"]

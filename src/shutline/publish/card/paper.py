@@ -1,7 +1,8 @@
-"""The marker card as a PDF, to scale."""
+"""The marker card, and the drawn scale of blisters, as PDFs that are to scale."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import asdict, dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -20,6 +21,36 @@ class CardSheet:
     alt: str
     width_mm: float
     height_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class ScaleDrawing:
+    """One drawing of a scale: the SVG, what it is called, and what it shows."""
+
+    svg: str
+    label: str
+    alt: str
+
+
+@dataclass(frozen=True, slots=True)
+class ScalePage:
+    """The drawings of one page."""
+
+    heading: str
+    drawings: tuple[ScaleDrawing, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ScaleSheet:
+    """A scale of drawings, each `field_mm` square; a line of `ruler_mm` on each page shows whether they came out so."""
+
+    title: str
+    how: str
+    why: str
+    ruler: str
+    field_mm: float
+    ruler_mm: float
+    pages: tuple[ScalePage, ...]
 
 
 def card_pdf(sheet: CardSheet, svg: str) -> bytes:
@@ -46,14 +77,32 @@ def card_pdf(sheet: CardSheet, svg: str) -> bytes:
         (root / "card.svg").write_text(svg, encoding="utf-8")
         return asdict(sheet)
 
+    return _set("card/card.typ", words, "marker card")
+
+
+def scale_pdf(sheet: ScaleSheet) -> bytes:
+    """Set a drawn scale as a PDF of A4, a page for each of its pages; as `card_pdf`."""
+
+    def words(root: Path) -> dict[str, object]:
+        told = asdict(sheet)
+        for number, page in enumerate(told["pages"]):
+            for at, drawing in enumerate(page["drawings"]):
+                drawing["file"] = f"{number}-{at}.svg"
+                (root / drawing["file"]).write_text(drawing.pop("svg"), encoding="utf-8")
+        return told
+
+    return _set("card/blisters.typ", words, "blister scale")
+
+
+def _set(page: str, words: Callable[[Path], dict[str, object]], name: str) -> bytes:
     (pdf,) = typeset(
-        "card/card.typ",
+        page,
         words,
         # The same card is the same bytes, whenever it is printed.
         made_at=datetime(1970, 1, 1, tzinfo=UTC),
         trouble=Problem(
             "card-not-set",
-            "marker card",
+            name,
             "the PDF could not be made",
             "a card printed before is as good",
             "See whether the disk is full; if it is not, report this with the message.",

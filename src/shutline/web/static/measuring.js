@@ -6,10 +6,10 @@ if (form) measuring(form);
 
 function measuring(form) {
   const paper = form.querySelector(".picks");
-  const [lines, marks, cross] = [".lines", ".marks", ".cross"].map((name) => paper.querySelector(name));
+  const [lines, marks, cross] = [".lines", ".marks", ".cross"].map((name) => paper?.querySelector(name));
   const wide = Number(form.dataset.width);
   const high = Number(form.dataset.height);
-  const groups = { places: [], beside: [], grey: [] };
+  const groups = { places: [], beside: [], grey: [], chart: [] };
   const at = { x: wide / 2, y: high / 2 };
   const pick = form.querySelector("#pick");
   let pickTouched = false;
@@ -17,7 +17,7 @@ function measuring(form) {
 
   const kind = () => form.querySelector('input[name="kind"]:checked').value;
   const group = () => (kind() === "colour" ? form.querySelector('input[name="group"]:checked').value : "places");
-  const shown = () => (kind() === "colour" ? ["places", "beside", "grey"] : ["places"]);
+  const shown = () => (kind() === "colour" ? Object.keys(groups) : ["places"]);
   const scale = () => wide / Math.max(1, paper.getBoundingClientRect().width);
   const within = ({ x, y }) => ({ x: Math.min(Math.max(x, 0), wide), y: Math.min(Math.max(y, 0), high) });
   const field = (name) => form.querySelector(`#typed-${name}`);
@@ -31,10 +31,11 @@ function measuring(form) {
 
   // How surely a place is picked follows from how large a dot of the screen is on the picture, unless somebody says.
   const doubt = () => {
-    if (!pickTouched) pick.value = Math.max(1, 1.5 * scale()).toFixed(1);
+    if (pick && !pickTouched) pick.value = Math.max(1, 1.5 * scale()).toFixed(1);
   };
 
   const draw = (focus = null) => {
+    if (!paper) return;
     const size = scale();
     lines.replaceChildren();
     marks.replaceChildren();
@@ -46,7 +47,7 @@ function measuring(form) {
         for (const ink of ["", " ink"]) lines.append(make("path", { d: `M${way}${closed ? "z" : ""}`, class: `${name}${ink}` }));
       }
       places.forEach((place, index) => {
-        const words = { places: "Place", beside: "The other side, place", grey: "Grey card, place" }[name];
+        const words = { places: "Place", beside: "The other side, place", grey: "Grey card, place", chart: "Chart, field" }[name];
         const told = `${words} ${index + 1}, ${Math.round(place.x)} across, ${Math.round(place.y)} down`;
         const pin = make("g", { class: `pin${name === group() ? " now" : ""}`, tabindex: 0, role: "button", "aria-label": told });
         pin.append(make("circle", { cx: place.x, cy: place.y, r: 9 * size }), make("circle", { cx: place.x, cy: place.y, r: 9 * size }));
@@ -70,7 +71,7 @@ function measuring(form) {
 
   const type = () => {
     for (const [name, places] of Object.entries(groups)) {
-      field(name).value = places.map(({ x, y }) => `${(x - 0.5).toFixed(1)}, ${(y - 0.5).toFixed(1)}`).join("\n");
+      if (field(name)) field(name).value = places.map(({ x, y }) => `${(x - 0.5).toFixed(1)}, ${(y - 0.5).toFixed(1)}`).join("\n");
     }
   };
 
@@ -93,7 +94,7 @@ function measuring(form) {
     return { x: ((event.clientX - sheet.left) / sheet.width) * wide, y: ((event.clientY - sheet.top) / sheet.height) * high };
   };
 
-  paper.addEventListener("pointerdown", (event) => {
+  paper?.addEventListener("pointerdown", (event) => {
     if (event.button !== 0) return;
     const pin = event.target.closest(".pin");
     pulled = { pin: pin && { name: pin.dataset.group, index: Number(pin.dataset.index) }, from: spot(event), moved: false };
@@ -103,7 +104,7 @@ function measuring(form) {
       event.preventDefault();
     }
   });
-  paper.addEventListener("pointermove", (event) => {
+  paper?.addEventListener("pointermove", (event) => {
     if (!pulled) return;
     const there = spot(event);
     pulled.moved ||= Math.hypot(there.x - pulled.from.x, there.y - pulled.from.y) > 4 * scale();
@@ -111,16 +112,16 @@ function measuring(form) {
     groups[pulled.pin.name][pulled.pin.index] = within(there);
     draw(pulled.pin);
   });
-  paper.addEventListener("pointerup", (event) => {
+  paper?.addEventListener("pointerup", (event) => {
     const was = pulled;
     pulled = null;
     if (!was) return;
     if (was.pin) changed(was.pin);
     else if (!was.moved) add(spot(event));
   });
-  paper.addEventListener("pointercancel", () => { pulled = null; });
+  paper?.addEventListener("pointercancel", () => { pulled = null; });
 
-  paper.addEventListener("keydown", (event) => {
+  paper?.addEventListener("keydown", (event) => {
     const pin = event.target.closest(".pin");
     const step = (event.shiftKey ? 20 : 2) * scale();
     const ways = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] };
@@ -148,33 +149,55 @@ function measuring(form) {
   });
 
   for (const name of Object.keys(groups)) {
-    field(name).addEventListener("input", () => {
+    field(name)?.addEventListener("input", () => {
       groups[name] = field(name).value.split("\n").map((line) => line.match(/-?\d+(?:\.\d+)?/g)?.map(Number))
         .filter((pair) => pair?.length === 2).map(([x, y]) => within({ x: x + 0.5, y: y + 0.5 }));
       form.querySelector(".result").hidden = true;
       draw();
     });
   }
-  pick.addEventListener("input", () => { pickTouched = true; });
-  form.querySelector(".last").addEventListener("click", () => { groups[group()].pop(); changed(); });
-  form.querySelector(".clear").addEventListener("click", () => { for (const name of Object.keys(groups)) groups[name] = []; changed(); });
-  for (const radio of form.querySelectorAll('input[type="radio"]')) radio.addEventListener("change", turn);
+  pick?.addEventListener("input", () => { pickTouched = true; });
+  form.querySelector(".last")?.addEventListener("click", () => { groups[group()].pop(); changed(); });
+  form.querySelector(".clear")?.addEventListener("click", () => { for (const name of Object.keys(groups)) groups[name] = []; changed(); });
+  for (const one of form.querySelectorAll('[name="kind"], [name="group"], #on-picture')) one.addEventListener("change", turn);
+  for (const one of form.querySelectorAll(".scale input, .labs input")) one.addEventListener("input", () => changed());
 
   function turn() {
-    form.querySelector(".groups").hidden = kind() !== "colour";
-    for (const name of ["beside", "grey"]) form.querySelector(`[data-group="${name}"].group`).hidden = kind() !== "colour";
-    const card = kind() === "length" || kind() === "area";
-    for (const each of form.querySelectorAll(".with-card")) each.hidden = !card;
+    for (const each of form.querySelectorAll("[data-for]")) each.hidden = !each.dataset.for.split(" ").includes(kind());
+    const sheet = form.querySelector(".on-picture");
+    if (sheet && kind() === "blisters" && !form.querySelector("#on-picture").checked) sheet.hidden = true;
+    for (const name of ["beside", "grey", "chart"]) {
+      const typed = form.querySelector(`[data-group="${name}"].group`);
+      if (typed) typed.hidden = kind() !== "colour";
+    }
     changed();
   }
 
   const share = ({ x, y }) => [Math.min(x / wide, 1), Math.min(y / high, 1)];
   const value = (id) => form.querySelector(`#${id}`).value;
+  const onPicture = () => Boolean(paper) && kind() !== "colours" && (kind() !== "blisters" || form.querySelector("#on-picture").checked);
+
+  // L*, a* and b* out of one field: three figures, whatever stands between them.
+  const colour = (id) => {
+    const found = value(id).replaceAll("\u2212", "-").match(/-?\d+(?:\.\d+)?/g)?.map(Number) ?? [];
+    if (found.length === 3) return found;
+    form.querySelector(`#${id}`).focus();
+    throw new Error("Give L*, a* and b*: three figures, with a point for decimals.");
+  };
 
   const picked = () => {
-    const sent = { what: kind(), places: groups.places.map(share) };
-    if (kind() === "colour") Object.assign(sent, { beside: groups.beside.map(share), grey: groups.grey.map(share) });
-    if (kind() === "length" || kind() === "area") {
+    const what = kind();
+    const sent = { what, places: onPicture() ? groups.places.map(share) : [] };
+    if (what === "colour") {
+      for (const name of ["beside", "grey", "chart"]) sent[name] = groups[name].map(share);
+      if (value("grey-lab").trim()) sent.grey_lab = colour("grey-lab");
+    } else if (what === "blisters") {
+      const rating = form.querySelector('[name="rating"]:checked');
+      if (rating) [sent.density, sent.size] = rating.value.split(",").map(Number);
+    } else if (what === "colours") {
+      Object.assign(sent, { lab: colour("lab"), lab_beside: colour("lab-beside") });
+      if (value("lab-uncertainty").trim()) sent.lab_uncertainty = number(value("lab-uncertainty"));
+    } else if (what !== "rust") {
       if (value("ruler").trim()) sent.ruler_mm = number(value("ruler"));
       if (value("pick").trim()) sent.pick_px = number(value("pick"));
     }
@@ -182,10 +205,17 @@ function measuring(form) {
   };
 
   const send = async (keep) => {
+    let asked;
+    try {
+      asked = picked();
+    } catch (error) {
+      tell(error.message);
+      return null;
+    }
     const buttons = form.querySelectorAll("button");
     for (const button of buttons) button.disabled = true;
     try {
-      const body = { picture: form.dataset.picture, picked: picked(), keep };
+      const body = { picture: onPicture() ? form.dataset.picture : "", picked: asked, keep };
       return await ask(form.dataset.post, { method: "POST", body });
     } catch (error) {
       tellTrouble(error);
