@@ -186,6 +186,7 @@ def test_a_plain_history_has_no_doubt(store, said) -> None:
         EventKind.REGISTERED,
         EventKind.TEST_PASSED,
         EventKind.KEEPERS,
+        EventKind.EXEMPT,
         EventKind.OURS,
     }
     assert "3 keepers, said on 2026-04-21" in told.keepers[0]
@@ -277,9 +278,9 @@ def test_the_picture_has_a_mark_for_each_test_and_holds_no_words_of_the_car(stor
     bring(store, record(row_of("2016.06.10", 70_100), row_of("2017.06.02", 71_000, passed=False)))
     told = car_history(store, CAR, day=DAY)
     drawn = told.picture.split("</desc>", 1)[1]
-    # One of each more in the key.
-    assert drawn.count("<rect") == 1 + 2 + 2
-    assert drawn.count("<polygon") == 2
+    # One of each more in the key; and two bars with their arrows, for it is free of tax and test.
+    assert drawn.count("<rect") == 1 + 2 + 2 + 2
+    assert drawn.count("<polygon") == 2 + 2
     assert "mileage in doubt" in drawn
     assert "FGY" not in told.picture
     assert "2 tests from 2016-06-10 to 2017-06-02; failed on 2017-06-02" in told.alt

@@ -66,7 +66,7 @@ def test_the_report_tells_the_car_in_use(store: Store, tmp_path: Path) -> None:
     assert "The car in use" in page
     assert "Timeline of the car" in page
     assert "not consistent" in page or "cannot be told" in page
-    assert "sign 2 is B in one and 8 in the other" in page
+    assert "sign 2 is 8 in one and B in the other" in page
     assert "At the test of 2016-06-10 it carried OLD123" in page
     assert {file.what for file in made.files} == {"html", "pdf"}
 

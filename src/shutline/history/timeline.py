@@ -14,8 +14,10 @@ from shutline.history.mileage import KM_PER_MILE, Explained, MileageTold, PointT
 _WIDTH, _LEFT, _RIGHT = 940.0, 118.0, 26.0
 _AXIS, _FAILED, _PASSED = 40.0, 66.0, 84.0
 _HIGH, _LOW = 116.0, 262.0
-_KEEPERS, _WORK, _OURS, _KEY, _HEIGHT = 296.0, 326.0, 356.0, 396.0, 418.0
+_LANES, _LANE, _ROW = 296.0, 30.0, 16.0
 _SIZE, _HALF = 13.0, 4.5
+_LETTER = 6.6
+"""How wide a letter of the drawing is, about."""
 _LEAST_YEAR_STEP = 46.0
 _LONG_YEARS = 10
 
@@ -26,20 +28,33 @@ class EventKind(StrEnum):
     REGISTERED = "registered"
     TEST_PASSED = "test passed"
     TEST_FAILED = "test failed"
+    IMPORTED = "imported"
     KEEPERS = "keepers"
+    """How many there were by a day, where from when to when is not known."""
+    KEEPER = "keeper"
+    COUNTRY = "country"
+    EXEMPT = "exempt"
+    PAPER = "paper"
     WORK = "work"
     OURS = "recording"
 
 
 @dataclass(frozen=True, slots=True)
 class Event:
-    """Something of a car's history: from `day`, to `until` where it lasted, in words, and what it stands on."""
+    """Something of a car's history: from `day`, to `until` where it lasted, in words, and what it stands on.
+
+    `label` is what is written into a bar where there is room. `lasts` is True for what has not ended, and `begun` False
+    where `day` is not its beginning, for nobody knows that.
+    """
 
     kind: EventKind
     day: date
     words: str
     source: str
     until: date | None = None
+    label: str = ""
+    lasts: bool = False
+    begun: bool = True
 
 
 def timeline_svg(
@@ -51,11 +66,12 @@ def timeline_svg(
     standalone: bool = False,
     prefix: str = "timeline",
 ) -> str:
-    """Draw the timeline as SVG 1.1, about 940 by 420 units; empty where nothing has a day.
+    """Draw the timeline as SVG 1.1, 940 units wide and as high as its lanes need; empty where nothing has a day.
 
     Passed tests are filled squares, failed ones open squares with a stroke across; a mileage that goes on is a dot on
-    the line, one that is doubted an open diamond beside it. No words of the car's own are in it, but for `title` and
-    `desc`.
+    the line, one that is doubted an open diamond beside it. Keepers and countries are bars, an end that is not known
+    fades into dots, one that has not come is an arrow, and a time between two of them of which nobody is entered has a
+    question mark. No words of the car's own are in it, but for `title`, `desc` and the labels of bars.
 
     Parameters
     ----------
@@ -75,29 +91,99 @@ def timeline_svg(
     if not days:
         return ""
     across = _Across(_begin(events, mileage), max(days))
+    lanes, low = _lanes(events, across)
+    height = low + 62
     body = [
         f'<g font-family="{escaped(FONT)}" font-size="{number(_SIZE)}" fill="{INK}" stroke="none">',
-        *_axis(across),
+        *_axis(across, low + 14),
         *_lane("Tests", (_FAILED + _PASSED) / 2),
         *(_test(one, across) for one in events if one.kind in {EventKind.TEST_PASSED, EventKind.TEST_FAILED}),
         *_mileage(mileage, across),
-        *_lane("Keepers", _KEEPERS),
-        *(_keepers(one, across) for one in events if one.kind is EventKind.KEEPERS),
         *(_registered(one, across) for one in events if one.kind is EventKind.REGISTERED),
-        *_lane("Work done", _WORK),
-        *(_work(one, across) for one in events if one.kind is EventKind.WORK),
-        *_lane("Our films", _OURS),
-        *(_ours(one, across) for one in events if one.kind is EventKind.OURS),
-        *_key(events, mileage),
+        *lanes,
+        *_key(events, mileage, low + 40),
         "</g>",
     ]
-    size = (_WIDTH, _HEIGHT)
-    return document(body, size=size, title=title, desc=desc, standalone=standalone, prefix=prefix)
+    return document(body, size=(_WIDTH, height), title=title, desc=desc, standalone=standalone, prefix=prefix)
+
+
+def _lanes(events: Sequence[Event], across: _Across) -> tuple[list[str], float]:
+    """Draw the lanes under the mileages, those of which something is known; gives how far down they reach."""
+
+    def of(*kinds: EventKind) -> list[Event]:
+        return sorted((one for one in events if one.kind in kinds), key=lambda one: (one.day, one.label, one.words))
+
+    told = [_told_keepers(one, across, _LANES) for one in of(EventKind.KEEPERS)]
+    rows = [
+        ("Keepers", of(EventKind.KEEPER), told, True),
+        ("Countries", of(EventKind.COUNTRY), [], False),
+        ("Free of", of(EventKind.EXEMPT), [], False),
+    ]
+    drawn: list[str] = []
+    y = _LANES
+    for name, bars, more, gaps in rows:
+        if not bars and name != "Keepers":
+            continue
+        placed, used = _bars(bars, across, y, gaps=gaps)
+        drawn += [*_lane(name, y), *more, *placed]
+        if name == "Countries":
+            drawn += [_imported(one, across, y) for one in of(EventKind.IMPORTED)]
+        y += _LANE + _ROW * (used - 1)
+    for name, kind, sign in (
+        ("Papers", EventKind.PAPER, _paper),
+        ("Work done", EventKind.WORK, _work),
+        ("Our films", EventKind.OURS, _ours),
+    ):
+        if of(kind) or kind is not EventKind.PAPER:
+            drawn += [*_lane(name, y), *(sign(one, across, y) for one in of(kind))]
+            y += _LANE
+    return drawn, y - _LANE
+
+
+def _bars(bars: Sequence[Event], across: _Across, y: float, *, gaps: bool) -> tuple[list[str], int]:
+    """Draw what lasted, each in the first row that is free there; gives how many rows that took, at least one."""
+    free: list[float] = []
+    drawn = []
+    latest: Event | None = None
+    for one in bars:
+        start, end = across.of(one.day), across.of(one.until or one.day)
+        end = max(end, start + 6.0)
+        row = next((number for number, until in enumerate(free) if until <= start + 1), len(free))
+        free[row : row + 1] = [end]
+        level = y + _ROW * row
+        if gaps and latest is not None and latest.until is not None and not latest.lasts and one.begun:
+            begin = across.of(latest.until)
+            if start - begin > 14:
+                drawn.append(_line(begin + 3, level, start - 3, level, stroke=FINE_INK, width=FINE_LINE, dash="1 4"))
+                drawn.append(_text((begin + start) / 2, level + 4.5, "?", anchor="middle"))
+        drawn += _bar(one, start, end, level)
+        if latest is None or (one.until or one.day) >= (latest.until or latest.day):
+            latest = one
+    return drawn, max(1, len(free))
+
+
+def _bar(one: Event, start: float, end: float, y: float) -> list[str]:
+    left, right = (start if one.begun else start + 1), end
+    edge = f'x="{number(left)}" y="{number(y - 6)}" width="{number(right - left)}" height="12"'
+    drawn = [f'<rect {edge} fill="{PAPER}" stroke="{INK}" stroke-width="{number(LINE)}"/>']
+    if not one.begun:
+        drawn.append(_line(max(_LEFT, left - 16), y, left - 2, y, stroke=INK, width=LINE, dash="1 3"))
+    if one.lasts:
+        points = " ".join(f"{number(a)},{number(b)}" for a, b in ((right, y - 6), (right + 7, y), (right, y + 6)))
+        drawn.append(f'<polygon points="{points}" fill="{PAPER}" stroke="{INK}" stroke-width="{number(LINE)}"/>')
+    elif one.until is None:
+        drawn.append(_line(right + 2, y, right + 16, y, stroke=INK, width=LINE, dash="1 3"))
+    room = int((right - left - 6) / _LETTER)
+    if one.label and room >= len(one.label):
+        drawn.append(_text(left + 4, y + 4, one.label, size=11))
+    elif one.label and room >= 4:
+        drawn.append(_text(left + 4, y + 4, f"{one.label[: room - 1].rstrip()}\N{HORIZONTAL ELLIPSIS}", size=11))
+    return drawn
 
 
 def _begin(events: Sequence[Event], mileage: MileageTold) -> date:
     """Give the day that the drawing begins with: long years of which nothing is known are left out of it."""
-    whole = {EventKind.REGISTERED, EventKind.KEEPERS}
+    whole = {EventKind.REGISTERED, EventKind.KEEPERS, EventKind.EXEMPT}
     early = [one.day for one in events if one.kind in whole]
     later = [one.day for one in events if one.kind not in whole] + [one.point.day for one in mileage.points]
     if early and later and min(later).year - min(early).year > _LONG_YEARS:
@@ -128,10 +214,10 @@ class _Across:
                     yield year, x
 
 
-def _axis(across: _Across) -> list[str]:
+def _axis(across: _Across, low: float) -> list[str]:
     drawn = []
     for year, x in across.ticks():
-        drawn.append(_line(x, _AXIS, x, _OURS + 14, stroke=FINE_INK, width=FINE_LINE / 2, dash="1 4"))
+        drawn.append(_line(x, _AXIS, x, low, stroke=FINE_INK, width=FINE_LINE / 2, dash="1 4"))
         drawn.append(_text(x, _AXIS - 10, str(year), anchor="middle", fill=FINE_INK))
     drawn.append(_line(_LEFT, _AXIS, _WIDTH - _RIGHT, _AXIS, stroke=INK, width=LINE))
     return drawn
@@ -206,11 +292,10 @@ def _as_read(one: PointTold) -> float:
     return one.point.value if one.point.unit == "mi" else one.point.value / KM_PER_MILE
 
 
-def _keepers(one: Event, across: _Across) -> str:
+def _told_keepers(one: Event, across: _Across, y: float) -> str:
     start, end = across.of(one.day), across.of(one.until or one.day)
-    words = _text(max(_LEFT + 4, min(start, _WIDTH - 300)), _KEEPERS - 5, one.words, fill=INK)
-    bar = _line(start, _KEEPERS + 3, max(end, start + 6), _KEEPERS + 3, stroke=INK, width=4, dash="2 3")
-    return words + bar
+    words = _text(max(_LEFT + 4, min(start, _WIDTH - 300)), y - 5, one.words, fill=INK)
+    return words + _line(start, y + 3, max(end, start + 6), y + 3, stroke=INK, width=4, dash="2 3")
 
 
 def _registered(one: Event, across: _Across) -> str:
@@ -222,25 +307,36 @@ def _registered(one: Event, across: _Across) -> str:
     return mark + _text(x + 6, _AXIS + 13, f"first registered {one.day.year}; the years between are left out", size=11)
 
 
-def _work(one: Event, across: _Across) -> str:
+def _imported(one: Event, across: _Across, y: float) -> str:
     x = across.of(one.day)
-    points = " ".join(f"{number(a)},{number(b)}" for a, b in ((x, _WORK - 5), (x + 5, _WORK + 5), (x - 5, _WORK + 5)))
+    return _line(x, y - 10, x, y + 10, stroke=ACCENT, width=2)
+
+
+def _paper(one: Event, across: _Across, y: float) -> str:
+    x = across.of(one.day)
+    corners = ((x - 4, y - 6), (x + 1, y - 6), (x + 4, y - 3), (x + 4, y + 6), (x - 4, y + 6))
+    points = " ".join(f"{number(a)},{number(b)}" for a, b in corners)
+    return f'<polygon points="{points}" fill="{PAPER}" stroke="{INK}" stroke-width="{number(LINE)}"/>'
+
+
+def _work(one: Event, across: _Across, y: float) -> str:
+    x = across.of(one.day)
+    points = " ".join(f"{number(a)},{number(b)}" for a, b in ((x, y - 5), (x + 5, y + 5), (x - 5, y + 5)))
     return f'<polygon points="{points}" fill="{INK}"/>'
 
 
-def _ours(one: Event, across: _Across) -> str:
+def _ours(one: Event, across: _Across, y: float) -> str:
     x = number(across.of(one.day))
-    return f'<circle cx="{x}" cy="{number(_OURS)}" r="5" fill="{PAPER}" stroke="{ACCENT}" stroke-width="1.8"/>'
+    return f'<circle cx="{x}" cy="{number(y)}" r="5" fill="{PAPER}" stroke="{ACCENT}" stroke-width="1.8"/>'
 
 
-def _key(events: Sequence[Event], mileage: MileageTold) -> list[str]:
+def _key(events: Sequence[Event], mileage: MileageTold, y: float) -> list[str]:
     kinds = {one.kind for one in events}
     entries: list[tuple[list[str], str]] = []
 
     def mark(drawn: list[str], words: str) -> None:
         entries.append((drawn, words))
 
-    y = _KEY
     if EventKind.TEST_PASSED in kinds:
         mark([_square(0, y, filled=True)], "passed")
     if EventKind.TEST_FAILED in kinds:
@@ -251,6 +347,8 @@ def _key(events: Sequence[Event], mileage: MileageTold) -> list[str]:
         mark(_doubted(0, y), "   mileage in doubt")
     if EventKind.REGISTERED in kinds:
         mark([_line(0, y - 7, 0, y + 7, stroke=INK, width=1.6)], "first registered")
+    if EventKind.IMPORTED in kinds and EventKind.COUNTRY in kinds:
+        mark([_line(0, y - 7, 0, y + 7, stroke=ACCENT, width=2)], "imported")
     drawn, x = [], _LEFT
     for signs, words in entries:
         drawn.append(f'<g transform="translate({number(x)} 0)">{"".join(signs)}</g>')

@@ -197,7 +197,6 @@ class _Making:
         from shutline.publish.report import build_report
         from shutline.survey import coverage
         from shutline.usecases.history_report import public_history_section
-        from shutline.usecases.kept_tests import counted_records
         from shutline.usecases.measured_report import measured_section
         from shutline.usecases.odds_report import public_odds_section
 
@@ -214,13 +213,7 @@ class _Making:
             masks=report_told(self._store, self._shown()),
             engine=self._engine(),
             measured=measured_section(self._car, told=self.private.text),
-            history=public_history_section(
-                self._car,
-                self.public,
-                counted_records(self._store, self._car),
-                day=self._moment.date(),
-                told=self.private.text,
-            ),
+            history=public_history_section(self._car, self.public, day=self._moment.date(), told=self.private.text),
             silence_of=silence_car(self._car, self.private),
             odds=public_odds_section(self._store, self._car, self.public, self.private),
         )

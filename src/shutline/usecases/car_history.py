@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from typing import TYPE_CHECKING
 
+from shutline.car.past import DateOf
 from shutline.history.chassis import ChassisNumber
 from shutline.history.doubts import Doubt
 from shutline.history.exemption import Exemption
@@ -14,13 +15,11 @@ from shutline.history.mileage import MileageTold
 from shutline.history.timeline import Event
 from shutline.usecases.kept_tests import RecordLine, counts, own_marks, record_line, records_of
 from shutline.usecases.look import find_car
+from shutline.usecases.past import PastLine, past_lines
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     from shutline.car.carfile import CarFile
     from shutline.car.errors import Problem
-    from shutline.history.mot_records import MotRecord
     from shutline.store import Store
 
 
@@ -91,10 +90,11 @@ class TestedLine:
 class CarHistory:
     """All that is known of a car in use, on a day.
 
-    `registered` and `made` are between which days, both included, None where they are not known; `dates` say where
-    they are from. `records` are all test histories that came in, those that are kept apart too. `undated` are mileages
-    whose day nobody knows: they are told, and not weighed. `picture` is the timeline as SVG, empty where nothing has a
-    day; `alt` says the same in words.
+    `made`, `registered`, `used` and `imported` are between which days, both included, None where they are not known;
+    `dates` say where they are from. `keepers` and `countries` tell who kept it and where it was, `past` is what of
+    that was entered. `records` are all test histories that came in, those that are kept apart too. `undated` are
+    mileages whose day nobody knows: they are told, and not weighed. `picture` is the timeline as SVG, empty where
+    nothing has a day; `alt` says the same in words.
     """
 
     car: str
@@ -102,6 +102,8 @@ class CarHistory:
     day: date
     registered: tuple[date, date] | None
     made: tuple[date, date] | None
+    used: tuple[date, date] | None
+    imported: tuple[date, date] | None
     dates: tuple[str, ...]
     marks: tuple[MarkLine, ...]
     chassis: tuple[ChassisLine, ...]
@@ -110,10 +112,12 @@ class CarHistory:
     mileage: MileageTold
     undated: tuple[str, ...]
     keepers: tuple[str, ...]
+    countries: tuple[str, ...]
     tests: tuple[TestedLine, ...]
     returning: tuple[ReturnLine, ...]
     doubts: tuple[Doubt, ...]
     records: tuple[RecordLine, ...]
+    past: tuple[PastLine, ...]
     events: tuple[Event, ...]
     picture: str
     alt: str
@@ -137,45 +141,44 @@ def car_history(store: Store, name: str, *, day: date | None = None) -> CarHisto
     NotFoundError, UserError
         No car begins so, or several do.
     """
-    car = find_car(store, name)
-    marks = own_marks(car)
-    kept = store.kept_tests(car.name)
-    records = records_of([one for one in kept if counts(one, marks)])
-    return history_of(car, records, day=day, lines=tuple(record_line(one, marks) for one in kept))
+    return history_of(find_car(store, name), day=day)
 
 
-def history_of(
-    car: CarFile, records: Sequence[MotRecord], *, day: date | None = None, lines: tuple[RecordLine, ...] = ()
-) -> CarHistory:
-    """Tell what is known of a car file and the test histories that count for it; as `car_history`.
-
-    `lines` are its records in lines, those kept apart too.
-    """
+def history_of(car: CarFile, *, day: date | None = None) -> CarHistory:
+    """Tell what is known of a car file; as `car_history`."""
     from shutline.history.exemption import exemptions
     from shutline.history.returning import returning
+    from shutline.history.stays import stays_of
     from shutline.history.timeline import timeline_svg
+    from shutline.usecases import history_events as ordered
     from shutline.usecases import history_told as told
     from shutline.usecases.history_known import known_of
 
     today = day or datetime.now(UTC).date()
+    own = own_marks(car)
+    records = records_of([one for one in car.tests if counts(one, own)])
     known = known_of(car, records)
     mileage, undated = told.mileage_of(known, today)
     marks = told.mark_lines(known)
     chassis = told.chassis_lines(known)
     pairs = told.chassis_pairs([one.told for one in chassis])
-    free = exemptions(today, made=known.made, registered=known.registered, never_historic=told.never_historic(marks))
-    keepers = told.keeper_lines(known)
-    events = told.events_of(known, today)
+    free = exemptions(today, made=known.made, registered=known.begun, never_historic=told.never_historic(marks))
+    chain = ordered.chain_told(known, today)
+    stays = stays_of(known.stays, day=today, imported=known.imported, tested=[one.day for one in known.tests])
+    keepers = ordered.keeper_lines(known, chain)
+    events = ordered.events_of(known, chain, free, today)
     returns = tuple(told.return_line(one, car) for one in returning(known.tests))
-    doubts = told.doubts_of(known, marks, chassis, pairs, mileage)
+    doubts = (*told.doubts_of(known, marks, chassis, pairs, mileage), *chain.doubts, *stays.doubts)
     tested = told.tested_lines(known)
-    alt = told.alt_of(tested, mileage, keepers, events)
+    alt = ordered.alt_of(tested, mileage, keepers, events)
     return CarHistory(
         car=car.name,
         title=car.title,
         day=today,
         registered=known.registered,
         made=known.made,
+        used=known.spans.get(DateOf.USED),
+        imported=known.imported,
         dates=known.dates,
         marks=marks,
         chassis=chassis,
@@ -184,10 +187,12 @@ def history_of(
         mileage=mileage,
         undated=undated,
         keepers=keepers,
+        countries=stays.sentences,
         tests=tested,
         returning=returns,
         doubts=doubts,
-        records=lines,
+        records=tuple(record_line(one, own) for one in car.tests),
+        past=past_lines(car),
         events=events,
         picture=timeline_svg(events, mileage, title="Timeline of the car", desc=alt),
         alt=alt,

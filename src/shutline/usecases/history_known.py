@@ -1,4 +1,4 @@
-"""What the parts of a history are told from: facts with their days, tests put together, and the dates of the car."""
+"""What the parts of a history are told from: facts with their days, tests, entries, and the dates of the car."""
 
 from __future__ import annotations
 
@@ -7,16 +7,20 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from shutline.car.errors import UserError
-from shutline.history.mot_records import YEARS
+from shutline.car.findings import State
+from shutline.car.past import DateOf, PastKind
+from shutline.history.countries import HOME, country_of
+from shutline.history.spans import Period, Span, span_of, span_words
+from shutline.usecases.past import DATE_WORDS, period_of, rests_words
 from shutline.usecases.told_facts import ToldFact, told_facts, values_of
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from shutline.car.carfile import CarFile
+    from shutline.car.past import PastEntry
     from shutline.history.mot_records import MotRecord, MotTest
 
-Span = tuple[date, date]
 _NAMES = (
     "registration_mark",
     "chassis_number",
@@ -25,56 +29,85 @@ _NAMES = (
     "odometer",
     "keepers",
     "last_service",
+    "origin",
 )
+_FACTS = {"year": DateOf.MADE, "first_registered": DateOf.REGISTERED}
+_OF_RECORDS = {"made": DateOf.MADE, "registered": DateOf.REGISTERED, "first_used": DateOf.USED}
 
 
 @dataclass(frozen=True, slots=True)
 class Known:
-    """All that a history is told from.
+    """All that a history is told from; the order in which it came in changes nothing.
 
-    `tests` are those of all records that count, each once, by day. `registered` and `made` are between which days;
-    `registrations` and `years` every value of them with how it is known; `dates` say it in sentences.
+    `tests` are those of all records that count, each once, by day. `told` has every value of each date with how it is
+    known, what was entered first; `spans` the one that counts. `keepers` and `stays` are as they were entered, and the
+    countries that were said; `dates` say the dates in sentences.
     """
 
     car: CarFile
     facts: tuple[ToldFact, ...]
     records: tuple[MotRecord, ...]
     tests: tuple[MotTest, ...]
-    registered: Span | None
-    made: Span | None
-    registrations: tuple[tuple[Span, str], ...]
-    years: tuple[tuple[Span, str], ...]
+    told: Mapping[DateOf, tuple[tuple[Span, str], ...]]
+    spans: Mapping[DateOf, Span]
+    keepers: tuple[Period, ...]
+    stays: tuple[Period, ...]
     dates: tuple[str, ...]
 
     def of(self, name: str) -> tuple[ToldFact, ...]:
         """Give what is known of one fact, what nobody has looked at aside."""
         return tuple(one for one in self.facts if one.name == name and "nobody has looked at" not in one.how)
 
+    @property
+    def made(self) -> Span | None:
+        """When it was made."""
+        return self.spans.get(DateOf.MADE)
+
+    @property
+    def registered(self) -> Span | None:
+        """When it was first registered, here or elsewhere."""
+        return self.spans.get(DateOf.REGISTERED)
+
+    @property
+    def imported(self) -> Span | None:
+        """When it was brought or first registered here."""
+        return self.spans.get(DateOf.IMPORTED)
+
+    @property
+    def begun(self) -> Span | None:
+        """When it was first registered or used, whichever was earlier: what its age on the road counts from."""
+        found = [span for of in (DateOf.REGISTERED, DateOf.USED) if (span := self.spans.get(of)) is not None]
+        return min(found, default=None)
+
 
 def known_of(car: CarFile, records: Sequence[MotRecord]) -> Known:
-    """Put together what a history is told from."""
-    facts = told_facts(car, *_NAMES)
-    registrations = [*_spans(facts, "first_registered"), *_of_records(records, "registered")]
-    years = [*_spans(facts, "year"), *_of_records(records, "made")]
-    registered = registrations[0][0] if registrations else None
-    # A day of making that a test history has is closer than a year.
-    made = min((span for span, _ in years), key=lambda span: (span[1] - span[0], span), default=None)
-    if made is not None and registered is not None and made[0] <= registered[1] < made[1]:
-        # It was made before it was registered.
-        made = (made[0], registered[1])
-    dates = [f"First registered {_words(span)} ({how})." for span, how in registrations]
-    dates += [f"Made {_words(span)} ({how})." for span, how in years]
+    """Put together what a history is told from; `records` are those that count for the car."""
+    facts = tuple(sorted(told_facts(car, *_NAMES), key=_order))
+    records = tuple(sorted(records, key=repr))
+    entries = [one.entry for one in car.past if one.state is State.STANDS]
+    told = _dates(facts, records, entries)
+    spans = _counting(told)
+    dates = [
+        f"{DATE_WORDS[of].capitalize()} {span_words(span)} ({how})."
+        for of, values in told.items()
+        for span, how in values
+    ]
+    keepers = [period_of(one) for one in entries if one.kind is PastKind.KEEPER]
     return Known(
         car=car,
         facts=facts,
-        records=tuple(records),
+        records=records,
         tests=_tests(records),
-        registered=registered,
-        made=made,
-        registrations=tuple(registrations),
-        years=tuple(years),
+        told=told,
+        spans=spans,
+        keepers=tuple(sorted(keepers, key=Period.place)),
+        stays=_stays(entries, facts, spans.get(DateOf.IMPORTED)),
         dates=tuple(dict.fromkeys(dates)),
     )
+
+
+def _order(one: ToldFact) -> tuple[object, ...]:
+    return (one.name, not one.stands, one.day or date.max, str(one.value), one.unit or "", one.how, one.rough)
 
 
 def _tests(records: Sequence[MotRecord]) -> tuple[MotTest, ...]:
@@ -84,36 +117,73 @@ def _tests(records: Sequence[MotRecord]) -> tuple[MotTest, ...]:
         for test in record.tests:
             key = (test.number,) if test.number else (test.day, test.passed, test.mileage)
             found.setdefault(key, test)
-    return tuple(sorted(found.values(), key=lambda one: (one.day, one.passed, one.number)))
+    return tuple(sorted(found.values(), key=lambda one: (one.day, one.passed, one.number, repr(one))))
+
+
+def _dates(
+    facts: Sequence[ToldFact], records: Sequence[MotRecord], entries: Sequence[PastEntry]
+) -> dict[DateOf, tuple[tuple[Span, str], ...]]:
+    found: dict[DateOf, list[tuple[Span, str]]] = {of: [] for of in DateOf}
+    for entry in entries:
+        span = span_of(entry.start) if entry.kind is PastKind.DATE else None
+        if span is not None:
+            found[DateOf(entry.about)].append((span, f"entered: {rests_words(entry)}"))
+    for values in found.values():
+        values.sort()
+    for name, of in _FACTS.items():
+        found[of] += _spans(facts, name)
+    for field, of in _OF_RECORDS.items():
+        days = sorted({day for record in records if (day := getattr(record, field)) is not None})
+        found[of] += [((day, day), "test history") for day in days]
+    return {of: tuple(dict.fromkeys(values)) for of, values in found.items()}
 
 
 def _spans(facts: Sequence[ToldFact], name: str) -> list[tuple[Span, str]]:
-    from shutline.gauge.limits import FirstUse
-
     named = [one for one in facts if one.name == name]
     counted = values_of(named)
     found = []
     for one in named:
-        if one.value not in counted:
-            continue
-        try:
-            span = FirstUse.of(str(one.value))
-        except UserError:
-            continue
-        if span.earliest.year in YEARS:
-            found.append(((span.earliest, span.latest), one.how))
+        if one.value in counted:
+            try:
+                span = span_of(str(one.value))
+            except UserError:
+                continue
+            if span is not None:
+                found.append((span, one.how))
     return found
 
 
-def _of_records(records: Sequence[MotRecord], name: str) -> list[tuple[Span, str]]:
-    days = [getattr(record, name) for record in records]
-    return [((day, day), "test history") for day in dict.fromkeys(days) if day is not None]
+def _counting(told: Mapping[DateOf, Sequence[tuple[Span, str]]]) -> dict[DateOf, Span]:
+    """Give the value of each date that counts: what was entered, else what is told first; of the making the closest."""
+    spans = {of: values[0][0] for of, values in told.items() if values}
+    entered = [span for span, how in told[DateOf.MADE] if how.startswith("entered")]
+    # A day of making that a test history has is closer than a year.
+    made = min(
+        entered or [span for span, _ in told[DateOf.MADE]],
+        key=lambda span: (span[1] - span[0], span),
+        default=None,
+    )
+    if made is not None:
+        for of in (DateOf.REGISTERED, DateOf.USED, DateOf.IMPORTED):
+            later = spans.get(of)
+            if later is not None and made[0] <= later[1] < made[1]:
+                # It was made before it was registered, used and imported.
+                made = (made[0], later[1])
+        spans[DateOf.MADE] = made
+    return spans
 
 
-def _words(span: Span) -> str:
-    start, end = span
-    if start == end:
-        return f"on {start.isoformat()}"
-    if (start.month, start.day, end.month, end.day) == (1, 1, 12, 31) and start.year == end.year:
-        return f"in {start.year}"
-    return f"between {start.isoformat()} and {end.isoformat()}"
+def _stays(entries: Sequence[PastEntry], facts: Sequence[ToldFact], imported: Span | None) -> tuple[Period, ...]:
+    """Give the countries that were entered, those it was said to have come from, and home since it was imported."""
+    found = [period_of(one) for one in entries if one.kind is PastKind.COUNTRY]
+    entered = {one.of for one in found}
+    origins = [one for one in facts if one.name == "origin"]
+    counted = values_of(origins)
+    for one in origins:
+        country = country_of(str(one.value))
+        code = country.code if country is not None else str(one.value)
+        if one.value in counted and code not in entered:
+            found.append(Period(code, None, None if code == HOME else imported, stands_on=one.how))
+    if imported is not None and HOME not in entered:
+        found.append(Period(HOME, imported, None, lasts=True, stands_on="since it was imported"))
+    return tuple(sorted(dict.fromkeys(found), key=Period.place))

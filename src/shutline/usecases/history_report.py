@@ -5,25 +5,28 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from shutline.car.findings import State
+from shutline.car.kept_tests import RecordState
 from shutline.usecases.car_history import history_of
+from shutline.usecases.kept_tests import counts, own_marks
+from shutline.usecases.past import without_names
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Sequence
+    from collections.abc import Callable, Iterable
     from datetime import date
 
     from shutline.car.carfile import CarFile
-    from shutline.history.mot_records import MotRecord
     from shutline.publish.report.model import MeasuredGauge, MeasuredSection
     from shutline.usecases.car_history import CarHistory
 
 
-def history_section(car: CarFile, records: Sequence[MotRecord], *, day: date) -> MeasuredSection | None:
-    """Give the section of the report, None where nothing is known; `records` are those that count for the car."""
-    return _section(history_of(car, records, day=day), public=False, told=str)
+def history_section(car: CarFile, *, day: date) -> MeasuredSection | None:
+    """Give the section of the report, None where nothing is known."""
+    return _section(history_of(car, day=day), public=False, told=str)
 
 
 def public_history_section(
-    car: CarFile, public: CarFile, records: Sequence[MotRecord], *, day: date, told: Callable[[str], str]
+    car: CarFile, public: CarFile, *, day: date, told: Callable[[str], str]
 ) -> MeasuredSection | None:
     """Give the section of a page for strangers: no mark, no chassis number, no name.
 
@@ -31,30 +34,32 @@ def public_history_section(
     ----------
     car, public : CarFile
         The whole car file and its public part: no fact is told that the latter has not.
-    records : sequence of MotRecord
-        Those that count for the car.
     day : date
         On which it is told.
     told : callable
         Takes out of each sentence what may not leave.
     """
-    shown = replace(car, facts=public.facts, figures=())
-    return _section(history_of(shown, records, day=day), public=True, told=told)
+    # Which test histories count is told by marks that may not go out themselves.
+    marks = own_marks(car)
+    tests = tuple(replace(one, state=RecordState.SAME) for one in car.tests if counts(one, marks))
+    past = tuple(without_names(one) for one in car.past if one.state is State.STANDS)
+    shown = replace(car, facts=public.facts, figures=(), tests=tests, past=past)
+    return _section(history_of(shown, day=day), public=True, told=told)
 
 
 def _section(history: CarHistory, *, public: bool, told: Callable[[str], str]) -> MeasuredSection | None:
     from shutline.history.timeline import timeline_svg
     from shutline.publish.history import words
     from shutline.publish.report.model import MeasuredSection
-    from shutline.usecases.history_told import tests_words
+    from shutline.usecases.history_events import tests_words
 
-    if not (history.tests or len(history.mileage.points) > 1 or history.doubts):
+    if not (history.tests or len(history.mileage.points) > 1 or history.doubts or history.past):
         return None
     said = words()
     alt = told(history.alt)
     picture = timeline_svg(history.events, history.mileage, title=said["title"], desc=alt)
 
-    known = [*([tests_words(history.tests)] if history.tests else []), *history.keepers]
+    known = [*([tests_words(history.tests)] if history.tests else []), *history.keepers, *history.countries]
 
     def rule(words: str, source: str) -> str:
         return said["rule"].format(rule=words, source=source)

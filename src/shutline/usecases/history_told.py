@@ -6,28 +6,42 @@ from collections import defaultdict
 from typing import TYPE_CHECKING
 
 from shutline.car.findings import Found, State
+from shutline.car.past import DateOf
 from shutline.car.vocabulary import vocabulary
 from shutline.history.chassis import chassis_number, differing
+from shutline.history.countries import HOME
 from shutline.history.doubts import doubt
 from shutline.history.marks import Proof, mark_told
 from shutline.history.mileage import Explained, MileagePoint, mileage_told
 from shutline.history.returning import SAME_OCCASION_DAYS
-from shutline.history.timeline import Event, EventKind
+from shutline.history.spans import span_words
 from shutline.usecases.car_history import ChassisLine, ChassisPair, DefectLine, MarkLine, ReturnLine, TestedLine
 from shutline.usecases.kept_tests import plain_mark
-from shutline.usecases.told_facts import ToldFact, day_of, values_of
+from shutline.usecases.past import DATE_WORDS
+from shutline.usecases.told_facts import values_of
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
     from datetime import date
 
     from shutline.car.carfile import CarFile
     from shutline.history.doubts import Doubt
     from shutline.history.mileage import MileageTold
     from shutline.history.returning import Returning
+    from shutline.history.spans import Span
     from shutline.usecases.history_known import Known
 
 _MOST_MILES = 9_999_999
+_DIFFER = {
+    DateOf.REGISTERED: "registered-differs",
+    DateOf.USED: "used-differs",
+    DateOf.IMPORTED: "imported-differs",
+}
+_BEFORE_MADE = {
+    DateOf.REGISTERED: "registered-before-made",
+    DateOf.USED: "used-before-made",
+    DateOf.IMPORTED: "imported-before-made",
+}
 _LATE_DAYS = 730
 """Registered more than this after the last day it may have been made, it may have come from abroad."""
 
@@ -45,10 +59,7 @@ def mark_lines(known: Known) -> tuple[MarkLine, ...]:
     for test in known.tests:
         if test.mark:
             how[plain_mark(test.mark)].append(f"at the test of {test.day.isoformat()}")
-    return tuple(
-        MarkLine(mark_told(mark, first_registered=known.registered), tuple(dict.fromkeys(ways)))
-        for mark, ways in how.items()
-    )
+    return tuple(MarkLine(mark_told(mark, first_registered=known.begun), _each(ways)) for mark, ways in how.items())
 
 
 def never_historic(marks: Sequence[MarkLine]) -> bool:
@@ -62,7 +73,11 @@ def chassis_lines(known: Known) -> tuple[ChassisLine, ...]:
     for one in known.facts:
         if one.name == "chassis_number":
             how["".join(str(one.value).split()).upper()].append(one.how)
-    return tuple(ChassisLine(chassis_number(number), tuple(dict.fromkeys(ways))) for number, ways in how.items())
+    return tuple(ChassisLine(chassis_number(number), _each(ways)) for number, ways in how.items())
+
+
+def _each(ways: Sequence[str]) -> tuple[str, ...]:
+    return tuple(sorted(set(ways)))
 
 
 def chassis_pairs(numbers: Sequence[object]) -> tuple[ChassisPair, ...]:
@@ -107,7 +122,7 @@ def mileage_of(known: Known, day: date) -> tuple[MileageTold, tuple[str, ...]]:
             rough.append((one.day, value, unit, how))
         else:
             exact[one.day, value, unit].append(how)
-    points = [MileagePoint(*key, ", ".join(dict.fromkeys(ways))) for key, ways in exact.items()]
+    points = [MileagePoint(*key, ", ".join(_each(ways))) for key, ways in exact.items()]
     points += [_fitted(one, points) for one in rough]
     last = max((one.day for one in points), default=day)
     return mileage_told(points, day=max(day, last)), tuple(dict.fromkeys(undated))
@@ -169,85 +184,6 @@ def return_line(one: Returning, car: CarFile) -> ReturnLine:
     return ReturnLine(named.part, place, condition, one.about, one.days, sentence, tuple(dict.fromkeys(findings)), ask)
 
 
-# Keepers and events ---------------------------------------------------------------------------------------------------
-
-
-def keeper_lines(known: Known) -> tuple[str, ...]:
-    """Tell the keepers as the facts say: how many, and by when. No name is kept."""
-    found = []
-    for one in known.of("keepers"):
-        count = "1 keeper" if one.value == 1 else f"{one.value} keepers"
-        when = f" on {one.day.isoformat()}" if one.day is not None else ""
-        found.append(f"{count}, {one.how}{when}; from when to when each kept it is not known.")
-    return tuple(dict.fromkeys(found))
-
-
-def events_of(known: Known, day: date) -> tuple[Event, ...]:
-    """Give the events of the timeline, by day."""
-    events = []
-    if known.registered is not None:
-        source = known.registrations[0][1]
-        events.append(Event(EventKind.REGISTERED, known.registered[0], "first registered", source))
-    before = None
-    for test in known.tests:
-        kind = EventKind.TEST_PASSED if test.passed else EventKind.TEST_FAILED
-        noted = f", {len(test.defects)} noted" if test.defects else ""
-        events.append(Event(kind, test.day, f"{kind.value}{noted}", "test history"))
-        near = before is not None and (test.day - before.day).days <= SAME_OCCASION_DAYS
-        if before is not None and near and test.passed and not before.passed:
-            words = f"put right for the test between {before.day.isoformat()} and {test.day.isoformat()}"
-            events.append(Event(EventKind.WORK, test.day, words, "test history"))
-        before = test
-    events += _services(known.of("last_service"))
-    events += _renewed(known.car)
-    first = known.registered[0] if known.registered is not None else None
-    counted = [one for one in known.of("keepers") if one.value in values_of(known.of("keepers"))]
-    dated = [one for one in counted if one.day is not None]
-    if dated:
-        last = max(dated, key=lambda one: one.day or day)
-        count = "1 keeper" if last.value == 1 else f"{last.value} keepers"
-        until = last.day or day
-        begin = min(first, until) if first is not None else until
-        events.append(Event(EventKind.KEEPERS, begin, f"{count} by then, days not known", last.how, until))
-    for recording in known.car.recordings:
-        made = day_of(recording.probe.recorded_at)
-        if made is not None:
-            events.append(Event(EventKind.OURS, made, "walked round and filmed", "recording"))
-    read = {day_of(one.reading.measured_at) for one in known.car.readings if one.state is State.STANDS}
-    events += [Event(EventKind.OURS, one, "instruments read", "readings") for one in read if one is not None]
-    return tuple(sorted(dict.fromkeys(events), key=lambda one: (one.day, one.kind.value, one.words)))
-
-
-def _services(told: Sequence[ToldFact]) -> list[Event]:
-    from shutline.car.errors import UserError
-    from shutline.gauge.limits import FirstUse
-
-    events = []
-    for one in told:
-        try:
-            span = FirstUse.of(str(one.value))
-        except UserError:
-            continue
-        events.append(Event(EventKind.WORK, span.earliest, f"serviced ({one.value})", one.how))
-    return events
-
-
-def _renewed(car: CarFile) -> list[Event]:
-    """Give what was told as renewed, on the day it was told: by then it had been done."""
-    days = {one.id: day_of(one.probe.recorded_at) for one in car.recordings}
-    parts: dict[date, list[str]] = defaultdict(list)
-    for kept in car.going_out():
-        if kept.finding.condition == "renewed" and kept.finding.found is Found.YES:
-            for footing in kept.finding.footings:
-                day = days.get(footing.source)
-                if day is not None:
-                    parts[day].append(vocabulary().parts[kept.finding.part].label)
-    return [
-        Event(EventKind.WORK, day, f"told as renewed by then: {', '.join(dict.fromkeys(some))}", "said")
-        for day, some in parts.items()
-    ]
-
-
 # What does not add up -------------------------------------------------------------------------------------------------
 
 
@@ -258,9 +194,9 @@ def doubts_of(
     pairs: Sequence[ChassisPair],
     mileage: MileageTold,
 ) -> tuple[Doubt, ...]:
-    """Give what does not add up, each with its rule and whom to ask."""
+    """Give what does not add up, each with its rule and whom to ask; keepers and countries have theirs."""
     found = [
-        doubt("mark-newer", one.told.sentence, stands_on=", ".join(one.how))
+        doubt(_newer(one, known.imported), one.told.sentence, stands_on=", ".join(one.how))
         for one in marks
         if one.told.proof is Proof.IMPOSSIBLE
     ]
@@ -280,7 +216,7 @@ def doubts_of(
         for one in chassis
         if one.told.check == "fails"
     ]
-    found += _date_doubts(known, chassis)
+    found += [*_date_doubts(known), *_identity_doubts(known, chassis)]
     found += [
         doubt("mileage", one.sentence, stands_on=one.point.source)
         for one in mileage.points
@@ -292,57 +228,51 @@ def doubts_of(
     return tuple(dict.fromkeys(found))
 
 
-def _date_doubts(known: Known, chassis: Sequence[ChassisLine]) -> list[Doubt]:
-    found = []
-    spans = list(dict.fromkeys(span for span, _ in known.registrations))
-    if spans and max(start for start, _ in spans) > min(end for _, end in spans):
-        words = " and ".join(f"{span[0].isoformat()} ({how})" for span, how in dict.fromkeys(known.registrations))
-        found.append(doubt("registered-differs", f"First registered is told as {words}."))
-    if known.registered is not None:
-        for made, how in dict.fromkeys(known.years):
-            if known.registered[1] < made[0]:
-                words = f"Registered by {known.registered[1].isoformat()}, and made from {made[0].isoformat()} on."
-                found.append(doubt("registered-before-made", words, stands_on=how))
-            elif (known.registered[0] - made[1]).days > _LATE_DAYS:
-                words = f"Made by {made[1].isoformat()}, and first registered from {known.registered[0].isoformat()}."
-                found.append(doubt("registered-late", words, stands_on=how))
-        early = [test.day for test in known.tests if test.day < known.registered[0]]
-        if early:
-            words = f"Tested on {early[0].isoformat()}, before it was registered on {known.registered[0].isoformat()}."
-            found.append(doubt("tested-before", words, stands_on="test history"))
+def _newer(one: MarkLine, imported: Span | None) -> str:
+    """Give the rule that a mark breaks which is newer than the car: one of an import may be of the day it came."""
+    here = imported is not None and mark_told(one.told.text, first_registered=imported).proof is not Proof.IMPOSSIBLE
+    return "mark-of-import" if here else "mark-newer"
+
+
+def _date_doubts(known: Known) -> Iterator[Doubt]:
+    """Give what does not add up among the dates of the car and its tests."""
+    for of, rule in _DIFFER.items():
+        spans = [span for span, _ in known.told[of]]
+        if spans and max(start for start, _ in spans) > min(end for _, end in spans):
+            words = " and ".join(f"{span_words(span)} ({how})" for span, how in known.told[of])
+            yield doubt(rule, f"{DATE_WORDS[of].capitalize()} is told as {words}.")
+    for made, how in known.told[DateOf.MADE]:
+        for of, rule in _BEFORE_MADE.items():
+            span = known.spans.get(of)
+            if span is not None and span[1] < made[0]:
+                words = f"{DATE_WORDS[of].capitalize()} {span_words(span)}, and made {span_words(made)}."
+                yield doubt(rule, words, stands_on=how)
+    registered = known.registered
+    if registered is None:
+        return
+    # One that came from abroad is registered late here, and nothing is odd with it.
+    abroad = known.imported is not None or any(one.of != HOME for one in known.stays)
+    for made, how in known.told[DateOf.MADE]:
+        if not abroad and (registered[0] - made[1]).days > _LATE_DAYS:
+            words = f"Made by {made[1].isoformat()}, and first registered from {registered[0].isoformat()}."
+            yield doubt("registered-late", words, stands_on=how)
+    early = [test.day for test in known.tests if test.day < registered[0]]
+    if early:
+        words = f"Tested on {early[0].isoformat()}, before it was registered on {registered[0].isoformat()}."
+        yield doubt("tested-before", words, stands_on="test history")
+
+
+def _identity_doubts(known: Known, chassis: Sequence[ChassisLine]) -> Iterator[Doubt]:
+    """Give what makes it doubtful whether a number or a test history is of this car."""
     if known.made is not None:
         made_years = range(known.made[0].year - 1, known.made[1].year + 2)
         for one in chassis:
             if one.told.years and not set(one.told.years) & set(made_years):
                 years = " or ".join(map(str, one.told.years))
                 words = f"The number's tenth sign stands for {years}; the car is said to be of {known.made[0].year}."
-                found.append(doubt("model-year", words, stands_on=", ".join(one.how)))
+                yield doubt("model-year", words, stands_on=", ".join(one.how))
     title = known.car.title.lower()
     for record in known.records:
         if record.make and record.make.lower() not in title:
             words = f"The test history calls it {record.make} {record.model}; here it is {known.car.title}."
-            found.append(doubt("other-make", words.replace(" ;", ";"), stands_on="test history"))
-    return found
-
-
-def tests_words(tested: Sequence[TestedLine]) -> str:
-    """Say how many tests there were, and which of them failed."""
-    failed = [one.day.isoformat() for one in tested if not one.passed]
-    count = "1 test" if len(tested) == 1 else f"{len(tested)} tests"
-    told = f"; failed on {', '.join(failed)}" if failed else "; all passed"
-    return f"{count} from {tested[0].day.isoformat()} to {tested[-1].day.isoformat()}{told}."
-
-
-def alt_of(tested: Sequence[TestedLine], mileage: MileageTold, keepers: Sequence[str], events: Sequence[Event]) -> str:
-    """Say in words what the timeline shows."""
-    parts = [tests_words(tested)] if tested else []
-    parts.append(mileage.sentence)
-    readings = "; ".join(f"{one.point.day.isoformat()} {one.point.value:,} {one.point.unit}" for one in mileage.points)
-    if readings:
-        parts.append(f"Mileages: {readings}.")
-    parts += keepers
-    for kind, name in ((EventKind.REGISTERED, ""), (EventKind.WORK, "Work: "), (EventKind.OURS, "Ours: ")):
-        some = [f"{one.day.isoformat()} {one.words}" for one in events if one.kind is kind]
-        if some:
-            parts.append(f"{name}{'; '.join(some)}.")
-    return " ".join(parts)
+            yield doubt("other-make", words.replace(" ;", ";"), stands_on="test history")

@@ -46,6 +46,7 @@ class RecordLine:
     state: RecordState
     counts: bool
     why: str
+    version: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,7 +111,9 @@ def keep_tests(store: Store, name: str, data: bytes, *, called: str, author: str
     return RecordsCame(car.name, lines, sum(new for _, new in made), problems)
 
 
-def decide_tests(store: Store, name: str, ref: str, verb: RecordVerb, *, author: str | None = None) -> RecordLine:
+def decide_tests(
+    store: Store, name: str, ref: str, verb: RecordVerb, *, version: int | None = None, author: str | None = None
+) -> RecordLine:
     """Say of a record that it is this car, that it is another, or let it be open again.
 
     Parameters
@@ -123,6 +126,8 @@ def decide_tests(store: Store, name: str, ref: str, verb: RecordVerb, *, author:
         The id of the record, or a beginning of it that no other has.
     verb : RecordVerb
         What is said.
+    version : int, optional
+        The version of the record that the person had before them; whatever is kept now when left out.
     author : str, optional
         Who says so.
 
@@ -130,11 +135,14 @@ def decide_tests(store: Store, name: str, ref: str, verb: RecordVerb, *, author:
     ------
     NotFoundError
         No such car, or it has no such record (slug ``tests-unknown``).
+    StaleError
+        Somebody said something of it meanwhile.
     """
     car = find_car(store, name)
-    fitting = [one.id for one in store.kept_tests(car.name) if ref and one.id.startswith(ref)]
+    fitting = [one.id for one in car.tests if ref and one.id.startswith(ref)]
     whole = fitting[0] if len(fitting) == 1 else ref
-    kept = store.decide_tests(car.name, whole, RecordState(verb), author=author or present_author())
+    who = author or present_author()
+    kept = store.decide_tests(car.name, whole, RecordState(verb), author=who, expected_version=version)
     return record_line(kept, own_marks(car))
 
 
@@ -163,12 +171,6 @@ def plain_mark(text: str) -> str:
 def counts(kept: KeptTests, marks: frozenset[str]) -> bool:
     """Tell whether a record counts for a car with some marks."""
     return kept.state is RecordState.SAME or (kept.state is RecordState.OPEN and kept.mark in marks)
-
-
-def counted_records(store: Store, car: CarFile) -> tuple[MotRecord, ...]:
-    """Give the records that count for a car."""
-    marks = own_marks(car)
-    return records_of([one for one in store.kept_tests(car.name) if counts(one, marks)])
 
 
 def records_of(kept: Sequence[KeptTests]) -> tuple[MotRecord, ...]:
@@ -203,6 +205,7 @@ def record_line(kept: KeptTests, marks: frozenset[str]) -> RecordLine:
         state=kept.state,
         counts=counts(kept, marks),
         why=why,
+        version=kept.version,
     )
 
 

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from shutline.car.carfile import CarFile
 from shutline.car.errors import Problem, UserError
 from shutline.car.going_out import PrivateKind, PrivateWords
+from shutline.car.past import PastKind
 from shutline.usecases.house import house
 from shutline.usecases.mask_policy import mask_policy
 from shutline.usecases.settings import author as present_author
@@ -95,14 +96,15 @@ def take_back_private(store: Store, car: str, number: int, *, author: str | None
 def private_for(store: Store, car: CarFile) -> Private:
     """Put together what may not leave of a car.
 
-    What people said of it, the names of all who changed it, and, where the house has registration marks and chassis
-    numbers covered, these, and the moments at which they were said.
+    What people said of it, the names of all who changed it and of all keepers, and, where the house has registration
+    marks and chassis numbers covered, these, and the moments at which they were said.
     """
     from shutline.publish.private import private_of
 
     words = [(one.kind, one.words) for one in store.private_words(car.name) if one.ended_at is None]
     # A name of one word may be any word, and would be missed all over; such a name is written nowhere that goes out.
-    words += [(PrivateKind.OTHER, name) for name in dict.fromkeys(_authors(car)) if len(name.split()) > 1]
+    names = dict.fromkeys((*_authors(car), *_keepers(car)))
+    words += [(PrivateKind.OTHER, name) for name in names if len(name.split()) > 1]
     left_out = facts_left_out()
     signs: list[str] = []
     spans: dict[str, tuple[Span, ...]] = {}
@@ -115,7 +117,7 @@ def private_for(store: Store, car: CarFile) -> Private:
     sources = (*(one.id for one in car.recordings), *(one.id for one in car.pictures))
     signs += [str(one.value) for one in store.figures(sources) if one.read.kind.value in left_out]
     if "registration_mark" in left_out:
-        for record in store.kept_tests(car.name):
+        for record in car.tests:
             tests = record.record.get("motTests")
             listed = tests if isinstance(tests, list) else []
             at_tests = [one.get("registrationAtTimeOfTest") for one in listed if isinstance(one, dict)]
@@ -144,11 +146,19 @@ def facts_left_out() -> tuple[str, ...]:
 def _authors(car: CarFile) -> Iterator[str]:
     from shutline.store import PROGRAM
 
-    changes = (
-        *car.changes,
-        *(change for one in car.findings for change in one.changes),
-        *(change for one in car.facts for change in one.changes),
-    )
-    for name in (*(one.author for one in changes), *(one.author for one in car.notes)):
+    names = [change.author for change in car.changes]
+    names += [change.author for one in car.findings for change in one.changes]
+    names += [change.author for one in car.facts for change in one.changes]
+    names += [change.author for one in car.past for change in one.changes]
+    names += [change.author for one in car.tests for change in one.changes]
+    for name in (*names, *(one.author for one in car.notes)):
         if name != PROGRAM:
             yield name
+
+
+def _keepers(car: CarFile) -> Iterator[str]:
+    """Give the names of the keepers that were ever entered, struck and former ones too."""
+    for kept in car.past:
+        if kept.entry.kind is PastKind.KEEPER:
+            yield kept.entry.about
+            yield from (str(change.before["about"]) for change in kept.changes if "about" in change.before)

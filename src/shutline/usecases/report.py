@@ -183,7 +183,6 @@ def _model(
     from shutline.usecases.engine_report import engine_section
     from shutline.usecases.guides import own_shelf
     from shutline.usecases.history_report import history_section
-    from shutline.usecases.kept_tests import counted_records
     from shutline.usecases.masks import report_told
     from shutline.usecases.measured_report import measured_section
     from shutline.usecases.odds_report import odds_section
@@ -203,7 +202,7 @@ def _model(
         masks=report_told(store, car),
         engine=engine_section(store, car),
         measured=measured_section(car),
-        history=history_section(car, counted_records(store, car), day=moment.date()),
+        history=history_section(car, day=moment.date()),
         odds=odds_section(store, car),
     )
 
