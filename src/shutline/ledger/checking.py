@@ -1,0 +1,307 @@
+"""What keeps a draft from being entered: where, what was found, what is allowed, what to do."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Generator, Iterator
+from datetime import date
+from typing import TYPE_CHECKING
+
+from shutline.car.errors import Problem
+from shutline.ledger.entries import BOUGHT, SOLD, Draft, Entry, Kind
+
+if TYPE_CHECKING:
+    from shutline.ledger.book import Book, StockCar
+
+EARLIEST = date(1973, 4, 1)
+"""The first day of value added tax in the United Kingdom; no entry is of a day before."""
+
+_DEPENDS = "reverse that first: what hangs on an entry goes before it"
+
+
+class Checks:
+    """The checks of one draft against a book, on a day."""
+
+    def __init__(self, book: Book, draft: Draft, today: date) -> None:
+        self._book, self._draft, self._today = book, draft, today
+        self._where = f"{draft.kind} of {draft.day.isoformat()}"
+        if draft.stock:
+            self._where += f", stock number {draft.stock}"
+
+    def problems(self) -> tuple[Problem, ...]:
+        """Give everything that is wrong with it; what hangs on something wrong is not looked at."""
+        first = tuple(self._always())
+        if first:
+            return first
+        of: dict[Kind, Callable[[], Iterator[Problem]]] = {
+            Kind.PURCHASE: self._bought,
+            Kind.PART_IN: self._bought,
+            Kind.COST: self._cost,
+            Kind.DEPOSIT: self._deposit,
+            Kind.SALE: self._sold,
+            Kind.PART_OUT: self._sold,
+            Kind.RETURN: self._return,
+            Kind.REVERSAL: self._reversal,
+        }
+        return tuple(of[self._draft.kind]())
+
+    def _wrong(self, found: str, allowed: str, advice: str) -> Problem:
+        return Problem(slug="ledger-entry", where=self._where, found=found, allowed=allowed, advice=advice)
+
+    # Of every entry --------------------------------------------------------------------------------------------------
+
+    def _always(self) -> Iterator[Problem]:
+        draft, book = self._draft, self._book
+        if draft.amount.currency != book.currency or (draft.vat and draft.vat.currency != book.currency):
+            yield self._wrong(
+                f"an amount in {draft.amount.currency}", f"the ledger is in {book.currency}", "Enter it in that."
+            )
+            return
+        if draft.amount.amount < 0:
+            yield self._wrong(
+                f"{draft.amount.told()}", "nought or more: what goes the other way is another kind", "Mend the amount."
+            )
+        if not EARLIEST <= draft.day <= self._today:
+            yield self._wrong(
+                f"day {draft.day.isoformat()}",
+                f"from {EARLIEST.isoformat()} to the day it is entered, {self._today.isoformat()}",
+                "Mend the day; what has not happened yet is not entered.",
+            )
+        for name, text in (("what", draft.what), ("paper", draft.paper), ("name", draft.party.name)):
+            if not text.isprintable():
+                yield self._wrong(f"{name} with characters that cannot be printed", "one line of text", "Mend it.")
+        if draft.kind in BOUGHT:
+            if draft.stock not in (0, len(book.cars) + 1):
+                yield self._wrong(
+                    f"stock number {draft.stock}",
+                    f"the next one, {len(book.cars) + 1}: numbers have no gaps",
+                    "Leave the number out; it is given.",
+                )
+        elif book.car(draft.stock) is None:
+            from shutline.ledger.book import unknown_stock
+
+            yield unknown_stock(draft.stock, len(book.cars))
+        yield from self._stray()
+
+    def _stray(self) -> Iterator[Problem]:
+        """Refuse what does not belong to such an entry: it would be kept and never counted."""
+        draft = self._draft
+        may = {
+            "VAT of the other side": draft.vat is None or draft.kind in (*BOUGHT, Kind.COST),
+            "'made out by us'": not draft.self_billed or draft.kind in BOUGHT,
+            "'outside the scheme'": not draft.outside or draft.kind in SOLD,
+            "a car file": not draft.car or draft.kind in BOUGHT,
+            "the number of another entry": not draft.against or draft.kind not in _ALONE,
+        }
+        for what, allowed in may.items():
+            if not allowed:
+                yield self._wrong(f"{what} with a {draft.kind}", "only where it means something", "Leave it out.")
+
+    def _needs(self, *names: str) -> Iterator[Problem]:
+        draft = self._draft
+        values = {
+            "who": (draft.party.name, "the name of the other side"),
+            "paper": (draft.paper, "the number of the invoice"),
+            "what": (draft.what, "words for what it is"),
+        }
+        for name in names:
+            value, allowed = values[name]
+            if not value.strip():
+                yield self._wrong(f"no {allowed.removeprefix('the ')}", f"{allowed} is needed", "Say it.")
+
+    def _vat(self) -> Iterator[Problem]:
+        draft = self._draft
+        if draft.vat is not None and not 0 < draft.vat.amount <= draft.amount.amount:
+            yield self._wrong(
+                f"VAT of {draft.vat.told()} in {draft.amount.told()}",
+                "more than nought and at most the whole amount, which contains it",
+                "Enter the amount with VAT in it; leave the VAT out where the invoice shows none.",
+            )
+
+    # Of each kind ----------------------------------------------------------------------------------------------------
+
+    def _bought(self) -> Iterator[Problem]:
+        draft = self._draft
+        yield from self._needs("who", "what")
+        yield from self._vat()
+        if bool(draft.paper.strip()) == draft.self_billed:
+            yield self._wrong(
+                "an invoice number and 'made out by us'" if draft.self_billed else "no invoice",
+                "the number of the seller's invoice, or 'made out by us' where you made it out yourself",
+                "Say one of them; our own invoice has the stock number.",
+            )
+        if draft.self_billed and draft.vat is not None:
+            yield self._wrong("VAT on an invoice made out by us", "none in the margin scheme", "Leave the VAT out.")
+        if draft.kind is Kind.PART_IN:
+            yield from self._set_off(SOLD, "the sale that it was taken in for")
+
+    def _cost(self) -> Iterator[Problem]:
+        draft = self._draft
+        yield from self._needs("who", "what")
+        yield from self._vat()
+        yield from self._standing_purchase()
+        if not draft.amount:
+            yield self._wrong("a cost of nought", "more than nought", "Leave it out.")
+
+    def _deposit(self) -> Iterator[Problem]:
+        yield from self._needs("who")
+        yield from self._unsold()
+        if not self._draft.amount:
+            yield self._wrong("a deposit of nought", "more than nought", "Leave it out.")
+
+    def _sold(self) -> Iterator[Problem]:
+        draft, book = self._draft, self._book
+        yield from self._needs("who", "paper")
+        yield from self._unsold()
+        if not draft.amount and not draft.what.strip():
+            yield self._wrong("a price of nought", "how the car went is said then", "Say it: scrapped, stolen, given.")
+        car = self._car()
+        paid = sum(one.amount.amount for one in book.open_deposits(car))
+        if paid > draft.amount.amount:
+            yield self._wrong(
+                f"deposits of {paid:,.2f} on a price of {draft.amount.told()}",
+                "deposits of at most the price",
+                "Mend the price, or enter the deposits that were given back.",
+            )
+        if book.sale_of_paper(draft.paper) is not None:
+            yield self._wrong(
+                f"sales invoice number {draft.paper!r} a second time",
+                "each once, those of reversed sales too",
+                "Use the next number.",
+            )
+        if draft.kind is Kind.PART_OUT:
+            yield from self._set_off(BOUGHT, "the purchase that it was given for")
+
+    def _return(self) -> Iterator[Problem]:
+        yield from self._needs("what")
+        named = yield from self._named()
+        if named is None:
+            return
+        draft, book = self._draft, self._book
+        if named.kind not in (*SOLD, Kind.DEPOSIT):
+            yield self._wrong(
+                f"entry {named.number}, a {named.kind}", "a sale or a deposit: nothing else comes back", "Name that."
+            )
+        elif not book.stands(named.number) or book.settled_by(named.number) is not None:
+            yield self._wrong(
+                f"entry {named.number}, which counts no longer or went into a sale",
+                "a sale that stands, or a deposit that is open",
+                "Look at what stands of the car.",
+            )
+        elif draft.amount.amount > named.amount.amount:
+            yield self._wrong(
+                f"{draft.amount.told()} given back of {named.amount.told()}",
+                "at most what was paid",
+                "Mend the amount.",
+            )
+
+    def _reversal(self) -> Iterator[Problem]:
+        yield from self._needs("what")
+        named = yield from self._named()
+        if named is None:
+            return
+        draft, book = self._draft, self._book
+        if named.kind is Kind.REVERSAL:
+            yield self._wrong(
+                f"entry {named.number}, a reversal", "a reversal is not reversed", "Enter what it took back once more."
+            )
+            return
+        by = book.reversed_by(named.number)
+        if by is not None:
+            yield self._wrong(f"entry {named.number} is reversed by entry {by.number}", "each once", "Nothing to do.")
+            return
+        if draft.amount != named.amount:
+            yield self._wrong(
+                f"{draft.amount.told()}", f"all of entry {named.number}, {named.amount.told()}", "Give that amount."
+            )
+        yield from self._hanging(named)
+
+    def _hanging(self, named: Entry) -> Iterator[Problem]:
+        """Name what hangs on an entry that is to be reversed."""
+        book, car = self._book, self._car()
+        hanging = list(book.against(named.number))
+        if named.kind in BOUGHT:
+            sold = () if car.sale is None else (car.sale,)
+            hanging += (*car.costs.values(), *car.deposits.values(), *car.returns.values(), *sold)
+        elif named.kind is Kind.RETURN:
+            back = book.entry(named.against)
+            if back is not None and back.kind in SOLD:
+                # The sale would stand again, beside the next one or with a deposit paid since.
+                hanging += (*book.open_deposits(car), *(() if car.sale is None else (car.sale,)))
+        else:
+            hanging += [one for one in car.returns.values() if one.against == named.number]
+            settled = book.settled_by(named.number)
+            if settled is not None:
+                hanging.append(settled)
+        for one in hanging:
+            yield self._wrong(f"entry {one.number}, a {one.kind}, hangs on entry {named.number}", _DEPENDS, "Do so.")
+
+    # What several need -----------------------------------------------------------------------------------------------
+
+    def _car(self) -> StockCar:
+        car = self._book.car(self._draft.stock)
+        if car is None:
+            raise ValueError("a car is asked for before it was checked that there is one")
+        return car
+
+    def _standing_purchase(self) -> Iterator[Problem]:
+        if self._car().bought is None:
+            yield self._wrong("the purchase of the car is reversed", "a car that stands in stock", "Name another.")
+
+    def _unsold(self) -> Iterator[Problem]:
+        car = self._car()
+        yield from self._standing_purchase()
+        if car.sale is not None:
+            yield self._wrong(
+                f"the car is sold by entry {car.sale.number}",
+                "a car that is in stock",
+                "Enter the return first, or reverse the sale if it was wrong.",
+            )
+        if car.bought is not None and self._draft.day < car.bought.day:
+            yield self._wrong(
+                f"a day before it was bought, {car.bought.day.isoformat()}", "that day or a later one", "Mend the day."
+            )
+
+    def _named(self) -> Generator[Problem, None, Entry | None]:
+        """Give the entry that the draft names, where it can be one of it: by ``yield from``."""
+        draft = self._draft
+        named = self._book.entry(draft.against)
+        if named is None:
+            yield self._wrong(
+                f"entry {draft.against}" if draft.against else "no entry named",
+                f"the number of an entry, 1 to {len(self._book.entries)}",
+                "Name the entry that it is about.",
+            )
+            return None
+        if named.stock != draft.stock:
+            yield self._wrong(
+                f"entry {named.number} is of stock number {named.stock}",
+                "an entry of the same car",
+                "Mend one of them.",
+            )
+            return None
+        if draft.day < named.day:
+            yield self._wrong(
+                f"a day before that of entry {named.number}, {named.day.isoformat()}",
+                "that day or a later one",
+                "Mend the day.",
+            )
+        return named
+
+    def _set_off(self, kinds: frozenset[Kind], what: str) -> Iterator[Problem]:
+        draft, book = self._draft, self._book
+        named = book.entry(draft.against)
+        if named is None or named.kind not in kinds or not book.stands(named.number) or named.stock == draft.stock:
+            yield self._wrong(
+                f"entry {draft.against}" if draft.against else "no entry named",
+                f"{what}: an entry that stands, of another car",
+                "Enter that first, and name it.",
+            )
+        elif draft.day < named.day:
+            yield self._wrong(
+                f"a day before that of entry {named.number}, {named.day.isoformat()}",
+                "that day or a later one",
+                "Mend the day.",
+            )
+
+
+_ALONE = frozenset({Kind.PURCHASE, Kind.COST, Kind.DEPOSIT, Kind.SALE})

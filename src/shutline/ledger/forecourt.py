@@ -1,0 +1,171 @@
+"""What stands on the forecourt: days in stock, money tied up, and what each car made, for the car and for the day."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from shutline.ledger.book import Book, StockCar
+from shutline.ledger.money import NOUGHT, Money, nearest_penny
+from shutline.ledger.owed import owed_on
+from shutline.ledger.rules import Rules
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """A car in stock on a day.
+
+    `tied_up` is what was paid for it and spent on it, without tax that comes back; `deposits` were paid on it and are
+    open; `holding` is what its days have cost.
+    """
+
+    stock: int
+    car: str
+    what: str
+    days: int
+    price: Money
+    costs: Money
+    tied_up: Money
+    deposits: Money
+    holding: Money
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """What a car that was sold made after everything.
+
+    `profit` is the price less the purchase, the costs, the tax and the holding, with what was kept back of sales that
+    came back; None where the tax is not known: it lies between `least` and `most` then. `a_day` is it for each day from
+    purchase to sale, one day at the least, to the nearest penny.
+    """
+
+    stock: int
+    car: str
+    what: str
+    days: int
+    price: Money
+    bought: Money
+    costs: Money
+    vat: Money | None
+    holding: Money
+    kept_back: Money
+    profit: Money | None
+    a_day: Money | None
+    least: Money
+    most: Money
+
+
+@dataclass(frozen=True, slots=True)
+class Forecourt:
+    """All cars in stock on a day, the longest first; all that are sold, the latest first; and their sums.
+
+    `profit` is that of the cars of which it is known, `unknown` how many it is not.
+    """
+
+    day: date
+    standing: tuple[Standing, ...]
+    made: tuple[Made, ...]
+    tied_up: Money
+    profit: Money
+    unknown: int
+
+
+def forecourt_of(book: Book, rules: Rules, *, day: date, holding_a_day: Money | None = None) -> Forecourt:
+    """Tell what stands on the forecourt on a day, and what was made until then.
+
+    Parameters
+    ----------
+    book : Book
+        The ledger as it stands now; what is dated after the day is left out.
+    rules : Rules
+        Of the country.
+    day : date
+        The day it is asked for.
+    holding_a_day : Money, optional
+        What a car costs the firm each day it stands: money, insurance, room; nothing when left out.
+    """
+    holding = NOUGHT if holding_a_day is None else holding_a_day.amount
+    standing, made = [], []
+    for car in book.cars:
+        if car.bought is None or car.bought.day > day:
+            continue
+        if car.sale is not None and car.sale.day <= day:
+            made.append((car.sale.day, car.stock, _made(book, car, rules, holding)))
+        else:
+            standing.append(_standing(book, car, day, holding))
+    standing.sort(key=lambda one: (-one.days, one.stock))
+    made.sort(key=lambda one: (one[0], one[1]), reverse=True)
+    sold = tuple(one for _, _, one in made)
+    known = [one.profit.amount for one in sold if one.profit is not None]
+    return Forecourt(
+        day=day,
+        standing=tuple(standing),
+        made=sold,
+        tied_up=_sum(book, [one.tied_up.amount for one in standing]),
+        profit=_sum(book, known),
+        unknown=len(sold) - len(known),
+    )
+
+
+def _standing(book: Book, car: StockCar, day: date, holding: Decimal) -> Standing:
+    days = (day - car.first.day).days
+    costs = _sum(book, [one.net() for one in car.costs.values() if one.day <= day])
+    return Standing(
+        stock=car.stock,
+        car=car.first.car,
+        what=car.first.what,
+        days=days,
+        price=car.first.amount,
+        costs=costs,
+        tied_up=Money(car.first.net(), book.currency) + costs,
+        deposits=_sum(book, [one.amount.amount for one in book.open_deposits(car) if one.day <= day]),
+        holding=Money(nearest_penny(holding * days), book.currency),
+    )
+
+
+def _made(book: Book, car: StockCar, rules: Rules, holding: Decimal) -> Made:
+    sale = car.sale
+    if sale is None:
+        raise ValueError(f"stock number {car.stock} is not sold")
+    owed = owed_on(car, sale, rules)
+    days = (sale.day - car.first.day).days
+    costs = _sum(book, [one.net() for one in car.costs.values()])
+    held = Money(nearest_penny(holding * days), book.currency)
+    kept = _kept_back(book, car)
+    before = sale.amount - Money(car.first.net(), book.currency) - costs - held + kept
+    least, most, profit = (
+        None if tax is None else before - Money(tax, book.currency) for tax in (owed.most, owed.least, owed.tax)
+    )
+    if least is None or most is None:
+        raise ValueError("least and most of what is owed are always known")
+    return Made(
+        stock=car.stock,
+        car=car.first.car,
+        what=car.first.what,
+        days=days,
+        price=sale.amount,
+        bought=car.first.amount,
+        costs=costs,
+        vat=None if owed.tax is None else Money(owed.tax, book.currency),
+        holding=held,
+        kept_back=kept,
+        profit=profit,
+        a_day=None if profit is None else Money(nearest_penny(profit.amount, times=(1, max(1, days))), book.currency),
+        least=least,
+        most=most,
+    )
+
+
+def _kept_back(book: Book, car: StockCar) -> Money:
+    kept = []
+    for back in car.returns.values():
+        named = book.entry(back.against)
+        if named is not None:
+            kept.append(named.amount.amount - back.amount.amount)
+    return _sum(book, kept)
+
+
+def _sum(book: Book, amounts: Sequence[Decimal]) -> Money:
+    return Money(sum(amounts, NOUGHT), book.currency)
