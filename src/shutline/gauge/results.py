@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from functools import cache
 
 from shutline.car.findings import Position, Side
+from shutline.car.plan.wording import spoken_name
 from shutline.car.readings import Reading
 from shutline.gauge.limits import Amount, Held, Outcome, amount, is_open, joined, unfit
 from shutline.gauge.tables import bad_row, shipped, table_rows
@@ -126,6 +127,13 @@ def cautions() -> dict[str, str]:
 def place_of(reading: Reading) -> Place:
     """Give where a reading was taken, without the spot."""
     return Place(reading.part, reading.side, reading.position)
+
+
+def called(reading: Reading) -> str:
+    """Give the place of a reading as it is said, first letter large: ``Nearside front door, bottom``."""
+    name = spoken_name(reading.part, reading.side, reading.position)
+    spot = f", {reading.spot}" if reading.spot else ""
+    return f"{name[:1].upper()}{name[1:]}{spot}"
 
 
 def amount_of(reading: Reading, unit: str) -> Amount:

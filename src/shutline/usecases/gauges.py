@@ -2,23 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime
+from functools import partial
 from typing import TYPE_CHECKING
 
 from shutline.car.errors import NotFoundError, Problem, UserError
-from shutline.car.figures import FigureKind, FigureState
 from shutline.car.findings import Footing, FootingKind, Found, State
 from shutline.gauge.sheet import GaugeSheet
 from shutline.survey.measured import damp_of, paint_of, standing_readings
+from shutline.usecases.gauge_results import GAUGES, Known
 from shutline.usecases.gauge_sheets import gauge_sheet
 from shutline.usecases.look import find_car
 
 if TYPE_CHECKING:
     from shutline.car.carfile import CarFile, KeptFinding
     from shutline.car.findings import Finding, Position, Side
-    from shutline.car.readings import Reading
     from shutline.gauge.damp import DampAgainst, DampResult
     from shutline.gauge.limits import FirstUse
     from shutline.gauge.paint import PaintAgainst, PaintResult
@@ -136,15 +136,9 @@ def gauges_of(car: CarFile, *, day: date | None = None) -> CarGauges:
     except UserError as error:
         # A table that cannot be read is told of; the readings are told without it.
         sheet, problems = GaugeSheet(), (error.problem,)
-    others: tuple[tuple[str, str, Callable[[], tuple[Result, ...]]], ...] = (
-        ("tyres", "Tyres", lambda: _tyres(car, readings, first_used, today, sheet)),
-        ("brakes", "Brakes", lambda: _brakes(readings, first_used, sheet)),
-        ("engine", "Engine", lambda: _engine(car, readings, sheet)),
-        ("exhaust", "Exhaust gas", lambda: _exhaust(readings, first_used, sheet)),
-        ("electrics", "Electrics", lambda: _electrics(readings, sheet)),
-    )
-    for id_, title, told in others:
-        section = _section(id_, title, told)
+    known = Known(car, readings, first_used, today, sheet)
+    for id_, title, told in GAUGES:
+        section = _section(id_, title, partial(told, known))
         if section is not None:
             sections.append(section)
     damp = damp_of(car)
@@ -170,10 +164,6 @@ def first_use(car: CarFile) -> FirstUse | None:
             except UserError:
                 continue
     return None
-
-
-def _some(readings: Iterable[Reading], *quantities: str) -> list[Reading]:
-    return [one for one in readings if one.quantity in quantities]
 
 
 def _section(id_: str, title: str, tell: Callable[[], tuple[Result, ...]]) -> GaugeSection | None:
@@ -266,93 +256,6 @@ def _heat(car: CarFile, film: PaintResult) -> str:
     except UserError:
         plan = draw(None, drive=car.drive)
     return heat_svg(plan, film, title="Paint film on the Plan", standalone=False)
-
-
-def _tyres(
-    car: CarFile, readings: tuple[Reading, ...], first: FirstUse | None, day: date, sheet: GaugeSheet
-) -> tuple[Result, ...]:
-    from shutline.gauge.results import Place
-    from shutline.gauge.tyres import date_code, marking, speedometer_effect, treads, tyre_age, tyres_together
-
-    told = list(treads(_some(readings, "tread_depth"), first_used=first))
-    taken = [one for one in car.figures if one.state is FigureState.TAKEN]
-    dates = {
-        (figure.position, figure.side): date_code(code)
-        for figure in taken
-        if figure.read.kind is FigureKind.TYRE_DATE and (code := _code(figure.read.text))
-    }
-    fitted = {
-        (figure.position, figure.side): marking(str(figure.value))
-        for figure in taken
-        if figure.read.kind is FigureKind.TYRE_SIZE and figure.side is not None and figure.position is not None
-    }
-    # What somebody wrote down of a wheel goes before what was read off a picture of it.
-    for tyre in sheet.tyres:
-        if tyre.date is not None:
-            dates[tyre.position, tyre.side] = tyre.date
-        if tyre.marking is not None:
-            fitted[tyre.position, tyre.side] = tyre.marking
-    told += [tyre_age(code, day, place=Place("tyre", side, position)) for (position, side), code in dates.items()]
-    if len(fitted) > 1:
-        told += tyres_together(fitted)
-    if sheet.meant is not None:
-        others = dict.fromkeys(one for one in fitted.values() if one != sheet.meant)
-        told += [speedometer_effect(sheet.meant, one) for one in others]
-    return tuple(told)
-
-
-def _code(text: str) -> str:
-    """Give the figures of a date code: the last three or four of what was read."""
-    figures = "".join(sign if sign.isdecimal() else " " for sign in text).split()
-    return next((one for one in reversed(figures) if len(one) in (3, 4)), "")
-
-
-def _brakes(readings: tuple[Reading, ...], first: FirstUse | None, sheet: GaugeSheet) -> tuple[Result, ...]:
-    from shutline.gauge.brakes import roller_test
-
-    own = _some(readings, "brake_effort", "test_weight")
-    return roller_test(own, first_used=first, circuit=sheet.circuit) if _some(own, "brake_effort") else ()
-
-
-def _engine(car: CarFile, readings: tuple[Reading, ...], sheet: GaugeSheet) -> tuple[Result, ...]:
-    from shutline.gauge.health import compression, leak_down, oil_pressure, warming
-
-    cylinders = next((one.note.cylinders for one in reversed(car.engine_notes)), None)
-    told: list[Result] = []
-    if own := _some(readings, "compression"):
-        told += compression(own, cylinders=cylinders, maker=sheet.compression)
-    if own := _some(readings, "leak_down"):
-        told += leak_down(own)
-    if own := _some(readings, "oil_pressure"):
-        told += oil_pressure(own, makers=sheet.oil)
-    if own := _some(readings, "coolant_temperature"):
-        told.append(warming(own, maker=sheet.coolant))
-    return tuple(told)
-
-
-def _exhaust(readings: tuple[Reading, ...], first: FirstUse | None, sheet: GaugeSheet) -> tuple[Result, ...]:
-    from shutline.gauge.health import CarAtTest, emissions
-
-    at_test = CarAtTest(first, q_plate=sheet.q_plate, kit=sheet.kit, engine=sheet.engine, listed=sheet.listed)
-    return emissions(_some(readings, "carbon_monoxide", "hydrocarbons", "lambda"), at_test)
-
-
-def _electrics(readings: tuple[Reading, ...], sheet: GaugeSheet) -> tuple[Result, ...]:
-    from shutline.gauge.electrics import at_rest, charging, cranking, drain, insulation
-    from shutline.gauge.results import amount_of
-
-    rests = _some(readings, "rest_voltage")
-    rest = amount_of(rests[-1], "V") if rests else None
-    told = [at_rest(one, system=sheet.system, kind=sheet.battery) for one in rests]
-    told += [cranking(one, system=sheet.system, rest=rest) for one in _some(readings, "cranking_voltage")]
-    told += [
-        charging(one, system=sheet.system, rest=rest, maker=sheet.charging)
-        for one in _some(readings, "charging_voltage")
-    ]
-    charge = next((one.amount for one in reversed(told) if one.amount is not None and one.amount.unit == "%"), None)
-    told += [drain(one, charge_pct=charge) for one in _some(readings, "rest_current")]
-    told += [insulation(one) for one in _some(readings, "insulation_resistance")]
-    return tuple(told)
 
 
 def _changes(car: CarFile) -> GaugeSection | None:

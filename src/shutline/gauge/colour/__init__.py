@@ -11,6 +11,7 @@ from shutline.gauge.colour.cie1976 import delta_e_1976
 from shutline.gauge.colour.patches import Patch, read_patch
 from shutline.gauge.colour.sharma2005 import delta_e_2000
 from shutline.gauge.colour.srgb import lab_of_signs
+from shutline.gauge.colour.told import colours_told
 
 __all__ = [
     "AS_TAKEN",
@@ -25,6 +26,7 @@ __all__ = [
     "across_patches",
     "by_chart",
     "by_grey_card",
+    "colours_told",
     "delta_e_1976",
     "delta_e_2000",
     "lab_of_signs",

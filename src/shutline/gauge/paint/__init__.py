@@ -7,7 +7,7 @@ input or output but the data beside it.
 
 from shutline.gauge.paint.acceptance import Area, judge_area
 from shutline.gauge.paint.against import PaintAgainst, against
-from shutline.gauge.paint.compare import compare_paint
+from shutline.gauge.paint.compare import are_neighbours, compare_paint
 from shutline.gauge.paint.construction import Body, body_of
 from shutline.gauge.paint.heat import heat_svg
 from shutline.gauge.paint.propose import proposals
@@ -21,6 +21,7 @@ __all__ = [
     "Panel",
     "PanelFilm",
     "against",
+    "are_neighbours",
     "body_of",
     "compare_paint",
     "heat_svg",

@@ -208,12 +208,16 @@ def _relation(one: Panel, other: Panel) -> str:
     sides = {one.side, other.side}
     if one.part == other.part and one.position == other.position:
         return "mirror" if sides == {Side.NEAR, Side.OFF} else ""
-    if sides == {Side.NEAR, Side.OFF}:
-        return ""
-    for first, second in neighbours():
-        if any(_is(a, first) and _is(b, second) for a, b in ((one, other), (other, one))):
-            return "neighbour"
-    return ""
+    return "neighbour" if are_neighbours(one, other) else ""
+
+
+def are_neighbours(one: Panel, other: Panel) -> bool:
+    """Tell whether two panels meet at a shut line or a seam (`data/neighbours.csv`)."""
+    if {one.side, other.side} == {Side.NEAR, Side.OFF}:
+        return False
+    return any(
+        _is(a, first) and _is(b, second) for first, second in neighbours() for a, b in ((one, other), (other, one))
+    )
 
 
 def _is(panel: Panel, place: tuple[str, object]) -> bool:

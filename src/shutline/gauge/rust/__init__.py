@@ -9,6 +9,7 @@ from shutline.gauge.rust.grades import Distribution, RustGrades, d610_grade, gra
 from shutline.gauge.rust.segmenting import Segmented, segment
 from shutline.gauge.rust.settings import settings, words
 from shutline.gauge.rust.share import RustShare, likely, rust_of, rust_within
+from shutline.gauge.rust.told import rust_told
 
 __all__ = [
     "Blisters",
@@ -23,6 +24,7 @@ __all__ = [
     "likely",
     "rated",
     "rust_of",
+    "rust_told",
     "rust_within",
     "segment",
     "settings",

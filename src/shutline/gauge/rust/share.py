@@ -81,7 +81,7 @@ def rust_of(found: Segmented) -> RustShare:
         distribution=distribution,
         paint=found.paint,
         pixels=int(found.inside.sum()),
-        sentence=_sentence(share, low, high, grades, distribution) if told else words()["wide"],
+        sentence=_sentence(share, low, high, distribution) if told else words()["wide"],
         cautions=tuple(cautions),
         good_for=words()["good_for"],
         who_decides=words()["who_decides"],
@@ -135,16 +135,21 @@ def _doubt(found: Segmented) -> tuple[float, float]:
     return weights.doubt_low, weights.doubt_high
 
 
-def _sentence(share: float, low: float, high: float, grades: RustGrades, distribution: Distribution | None) -> str:
-    level = f"{settings().tell.level:.0%}"
+def _sentence(share: float, low: float, high: float, distribution: Distribution | None) -> str:
+    letter = f"-{distribution.letter}" if distribution else ""
+    return share_sentence(share, low, high, level=settings().tell.level, letter=letter)
+
+
+def share_sentence(share: float, low: float, high: float, *, level: float, letter: str = "") -> str:
+    """Tell a share of rust and its interval, 0 to 1, with what the standards call them; errors as for `grades_of`."""
+    grades = grades_of(share, low, high)
     if low == 0:
         return (
             f"No rust is told for certain within the outline: {_percent(share)} ({_percent(low)} to {_percent(high)}, "
-            f"{level}); ASTM D610 {_span(grades.d610, grades.d610_least, grades.d610_most)}."
+            f"{level:.0%}); ASTM D610 {_span(grades.d610, grades.d610_least, grades.d610_most)}."
         )
-    letter = f"-{distribution.letter}" if distribution else ""
     return (
-        f"{_percent(share)} of the outline looks rusted ({_percent(low)} to {_percent(high)}, {level}): "
+        f"{_percent(share)} of the outline looks rusted ({_percent(low)} to {_percent(high)}, {level:.0%}): "
         f"ASTM D610 {grades.d610}{letter}{_others(grades.d610_least, grades.d610_most)}, "
         f"nearest picture of ISO 4628-3 {grades.iso}{_others(grades.iso_least, grades.iso_most)}."
     )

@@ -8,6 +8,7 @@ from shutline.gauge.size.card import Card, card_svg, cards
 from shutline.gauge.size.detect import FoundCard, find_card
 from shutline.gauge.size.measure import Size, area_of, length_of
 from shutline.gauge.size.plane import Plane, Ruler, plane_of
+from shutline.gauge.size.told import sizes_told
 
 __all__ = [
     "Card",
@@ -21,4 +22,5 @@ __all__ = [
     "find_card",
     "length_of",
     "plane_of",
+    "sizes_told",
 ]
