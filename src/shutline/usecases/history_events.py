@@ -12,6 +12,7 @@ from shutline.history.countries import country_name, said_in
 from shutline.history.keepers import NumberTold, chain_of
 from shutline.history.returning import SAME_OCCASION_DAYS
 from shutline.history.timeline import Event, EventKind
+from shutline.usecases.paper_events import paper_events
 from shutline.usecases.told_facts import ToldFact, day_of, values_of
 
 if TYPE_CHECKING:
@@ -99,6 +100,7 @@ def events_of(known: Known, chain: Chain, exemptions: Sequence[Exemption], day: 
         for one in exemptions
         if one.free and one.latest <= day
     ]
+    events += paper_events(known.car)
     for recording in known.car.recordings:
         made = day_of(recording.probe.recorded_at)
         if made is not None:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from shutline.car.figures import FigureKind, FigureState
 from shutline.car.findings import FootingKind, State
+from shutline.car.papers import PaperState, ReadKind, ReadState
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -15,8 +16,10 @@ if TYPE_CHECKING:
     from shutline.car.carfile import CarFile, KeptFact
     from shutline.car.figures import Figure
     from shutline.car.findings import Footing
+    from shutline.car.kept_papers import KeptPaper, KeptRead
 
 _FACTS = {FigureKind.ODOMETER: "odometer", FigureKind.MARK: "registration_mark", FigureKind.CHASSIS: "chassis_number"}
+_WHOLE_DAY = len("2019-03-12")
 _WAYS = {
     FootingKind.SAID: "said",
     FootingKind.SEEN: "seen in a picture",
@@ -46,7 +49,8 @@ def told_facts(car: CarFile, *names: str) -> tuple[ToldFact, ...]:
     """Give what is known of some facts, struck and withdrawn values aside, and figures that still wait.
 
     The day of what was said is that of its recording, of a figure that of its picture; where a file does not tell, the
-    day on which it was kept, and `how` says so. A paper's own day is not known.
+    day on which it was kept, and `how` says so. What was taken off a paper is of the day that was taken with it; of a
+    paper in a picture the day is not known.
     """
     days = _Days(car)
     found = [
@@ -62,7 +66,28 @@ def told_facts(car: CarFile, *names: str) -> tuple[ToldFact, ...]:
         loose = figure.state is FigureState.WAITS or (figure.state is FigureState.TAKEN and figure.fact not in facts)
         if name in names and name is not None and loose:
             found.append(_of_figure(name, figure, days))
+    if "odometer" in names:
+        found += _mileages(car)
     return tuple(dict.fromkeys(found))
+
+
+def _mileages(car: CarFile) -> Iterator[ToldFact]:
+    """Give the mileages that were taken off papers, each as it stood on its day: they are no facts of today."""
+    for paper in car.papers:
+        for read in paper.reads:
+            counts = read.state is ReadState.TAKEN and paper.state is not PaperState.OTHER
+            if counts and read.kind is ReadKind.MILEAGE and read.value.isdigit():
+                how, day = on_paper(paper, read)
+                yield ToldFact("odometer", int(read.value), read.unit or None, how, day, rough=False, stands=True)
+
+
+def on_paper(paper: KeptPaper, read: KeptRead) -> tuple[str, date | None]:
+    """Say where something stands on a paper, and of which day it is, None where no day is known."""
+    where = f"paper {paper.original.name}, page {read.read.page}"
+    day = day_of(read.day) if len(read.day) == _WHOLE_DAY else None
+    if day is None:
+        return f"{where}, of {read.day}" if read.day else f"{where}, whose day is not known", None
+    return where, day
 
 
 class _Days:
@@ -75,12 +100,18 @@ class _Days:
         for picture in car.pictures:
             self._told[picture.id] = day_of(picture.taken_at)
         self._papers = {one.source for one in car.figures if one.read.on_paper}
+        self._taken = {read.fact: (paper, read) for paper in car.papers for read in paper.reads if read.fact}
 
     def of(self, source: str) -> date | None:
         return self._told.get(source)
 
     def is_paper(self, source: str) -> bool:
         return source in self._papers
+
+    def taken(self, fact: str, source: str) -> tuple[str, date | None] | None:
+        """Say where a fact stands on a paper that it was taken off; None where it was not."""
+        found = self._taken.get(fact)
+        return None if found is None or found[0].id != source else on_paper(*found)
 
 
 def day_of(text: str | None) -> date | None:
@@ -99,7 +130,7 @@ def _of_fact(kept: KeptFact, days: _Days) -> Iterator[ToldFact]:
     if not fact.footings:
         yield ToldFact(fact.name, value, fact.unit, "entered by hand", first, rough=False, stands=stands)
     for footing in fact.footings:
-        how, day = _how(footing, days, first)
+        how, day = days.taken(kept.id, footing.source) or _how(footing, days, first)
         rough = footing.kind is FootingKind.SAID
         yield ToldFact(fact.name, value, fact.unit, how, day, rough=rough, stands=stands)
 
