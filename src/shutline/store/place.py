@@ -22,6 +22,7 @@ from shutline.store.findings import Findings
 from shutline.store.going_out import GoingOut
 from shutline.store.histories import Histories, tests_of
 from shutline.store.joins import Joins, as_shown, twins_of
+from shutline.store.ledger import Ledgers
 from shutline.store.masks import Masks
 from shutline.store.notes import Notes, notes_of
 from shutline.store.odds import OddsDecisions
@@ -61,6 +62,7 @@ class Store(
     Readings,
     Histories,
     Pasts,
+    Ledgers,
     Searches,
     Outlines,
     Passages,

@@ -15,6 +15,7 @@ from shutline.store.tables.cars import (
 )
 from shutline.store.tables.heard import heard_segment, problem, second_answer, second_reading, stage, stretch
 from shutline.store.tables.histories import test_history, test_history_change
+from shutline.store.tables.ledger import ledger_answer, ledger_entry
 from shutline.store.tables.measured import reading, reading_change
 from shutline.store.tables.outgoing import offered_text, private_words, question, sealed_file, share
 from shutline.store.tables.papers import paper, paper_change, paper_page, paper_read, paper_read_change
@@ -47,6 +48,8 @@ __all__ = (
     "finding_still",
     "footing",
     "heard_segment",
+    "ledger_answer",
+    "ledger_entry",
     "mask",
     "mask_change",
     "mask_look",
@@ -84,4 +87,4 @@ __all__ = (
 )
 
 # The newest migration; a store that stands at another revision is upgraded, or refused when it is newer.
-REVISION = "0019"
+REVISION = "0020"

@@ -1,0 +1,107 @@
+"""The ledger in the store: added row by row, numbers once each, and no way to change or take away a row."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from sqlalchemy import insert
+
+from shutline.car.errors import BrokenWorldError, NotFoundError, UserError
+from shutline.store import Store, tables
+from shutline.store.ledger import KeptLedger, Ledgers
+
+IDA = "Ida Quill"
+ENTRY: dict[str, Any] = {
+    "number": 1,
+    "kind": "purchase",
+    "day": "2026-01-05",
+    "stock": 1,
+    "currency": "GBP",
+    "amount": "1500.00",
+    "vat": None,
+    "party": "Tobias\x00Wend",
+    "address": "",
+    "vat_number": "",
+    "paper": "A\ud8001",
+    "what": "a car",
+    "self_billed": True,
+    "against": 0,
+    "outside": False,
+    "car": "",
+}
+
+
+def add(store: Store, **more: object) -> dict[str, Any]:
+    return store.add_ledger_entry(lambda kept, _: {**ENTRY, "number": len(kept.entries) + 1, **more}, author=IDA)
+
+
+def test_entries_come_back_as_they_were_with_who_and_when(store: Store) -> None:
+    add(store)
+    (kept,) = store.ledger().entries
+    assert dict(kept) == {**ENTRY, "created_at": "2026-03-01T09:00:01.000Z", "created_by": IDA}
+
+
+def test_whoever_enters_sees_all_that_is_there_and_the_time_that_is_kept(store: Store) -> None:
+    seen: list[tuple[int, str]] = []
+
+    def make(kept: KeptLedger, at: str) -> dict[str, Any]:
+        seen.append((len(kept.entries), at))
+        return {**ENTRY, "number": len(kept.entries) + 1}
+
+    for _ in range(3):
+        store.add_ledger_entry(make, author=IDA)
+    kept = store.ledger().entries
+    assert [one["number"] for one in kept] == [1, 2, 3]
+    assert seen == [(number, one["created_at"]) for number, one in enumerate(kept)]
+
+
+def test_what_is_refused_leaves_the_ledger_as_it_was(store: Store) -> None:
+    add(store)
+    before = store.ledger()
+
+    def refuse(kept: KeptLedger, at: str) -> dict[str, Any]:
+        raise ValueError
+
+    for wrong in (
+        lambda: store.add_ledger_entry(refuse, author=IDA),
+        lambda: store.add_ledger_answer(refuse, author=IDA),
+    ):
+        with pytest.raises(ValueError):  # noqa: PT011 - whatever is raised goes through
+            wrong()
+    with pytest.raises(BrokenWorldError):
+        add(store, number=1)
+    with pytest.raises(NotFoundError) as caught:
+        add(store, car="nowhere")
+    assert caught.value.problem.slug == "car-unknown"
+    for author in ("", "program"):
+        with pytest.raises(UserError):
+            store.add_ledger_entry(lambda *_: ENTRY, author=author)
+    assert store.ledger() == before
+
+
+def test_answers_are_all_kept_in_their_order(store: Store) -> None:
+    for said in ("not known", "no"):
+        store.add_ledger_answer(
+            lambda *_, said=said: {"stock": 1, "question": "imported", "said": said, "note": ""}, author=IDA
+        )
+    kept = store.ledger().answers
+    assert [(one["said"], one["created_by"]) for one in kept] == [("not known", IDA), ("no", IDA)]
+
+
+def test_the_car_of_an_entry_is_told_by_the_name_it_is_shown_under(store: Store) -> None:
+    store.create_car("corvane-ninety")
+    store.create_car("corvane-again")
+    add(store, car="corvane-again")
+    store.join_cars("corvane-ninety", "corvane-again", author=IDA)
+    assert [one["car"] for one in store.ledger().entries] == ["corvane-ninety"]
+
+
+def test_nothing_in_the_store_changes_or_takes_away_a_row_of_the_ledger(store: Store) -> None:
+    public = {name for name in vars(Ledgers) if not name.startswith("_")}
+    assert public == {"ledger", "add_ledger_entry", "add_ledger_answer"}
+    with store._db.write() as connection:
+        values = {**ENTRY, "created_at": "", "created_by": "", "number": 0}
+        del values["car"]
+        with pytest.raises(BrokenWorldError), store._db._in_words():
+            connection.execute(insert(tables.ledger_entry).values(values))
