@@ -11,16 +11,19 @@ import pytest
 
 from shutline.car.findings import Fact, Footing, FootingKind
 from shutline.car.going_out import PrivateKind
+from shutline.car.past import PastKind
 from shutline.store import Store
 from shutline.usecases.add import add
 from shutline.usecases.buyers_page import make_buyers_page
 from shutline.usecases.kept_tests import keep_tests
+from shutline.usecases.past import enter_past
 from shutline.usecases.private import keep_private
 from shutline.usecases.report import make_report
 
 CAR = "ostrel-pavane"
 IDA = "Ida Quill"
 MARK, OLD_MARK, NUMBER, TOWN = "FGY412H", "OLD 123", "AB12345678", "Brindlemere"
+KEEPER, PLANTED = "Augusta Harbottle", "Marlowe Twistleton"
 WORDS = """WEBVTT
 
 00:00:01.000 --> 00:00:06.000
@@ -56,6 +59,12 @@ def store(make_film: Callable[..., Path], tmp_path: Path) -> Iterator[Store]:
         tests = [one("2016.06.10", 70_100, noted), one("2018.06.10", 73_100, noted), one("2019.06.10", 13_100, "none")]
         record = {"registration": MARK, "make": "OSTREL", "model": "PAVANE", "motTests": tests}
         keep_tests(opened, CAR, json.dumps(record).encode(), called="history.json", author=IDA)
+        for fields in (
+            {"about": KEEPER, "start": "1969", "until": "1994", "on": f"letter of {PLANTED}"},
+            {"about": "Zebediah", "start": "1996", "until": "now", "on": "registration"},
+        ):
+            enter_past(opened, CAR, PastKind.KEEPER, fields, author=IDA)
+        enter_past(opened, CAR, PastKind.COUNTRY, {"about": "FR", "until": "1987", "on": PLANTED}, author=IDA)
         keep_private(opened, CAR, TOWN, kind=PrivateKind.OTHER, author=IDA)
         yield opened
 
@@ -68,6 +77,9 @@ def test_the_report_tells_the_car_in_use(store: Store, tmp_path: Path) -> None:
     assert "not consistent" in page or "cannot be told" in page
     assert "sign 2 is 8 in one and B in the other" in page
     assert "At the test of 2016-06-10 it carried OLD123" in page
+    assert "Keeper 1: Augusta Harbottle, from 1969 to 1994 (paper: letter of Marlowe Twistleton)." in page
+    assert "Nobody is entered as keeper from 1994-12-31 to 1996-01-01." in page
+    assert "In France to 1987" in page
     assert {file.what for file in made.files} == {"html", "pdf"}
 
 
@@ -78,8 +90,14 @@ def test_the_buyers_page_tells_it_without_marks_numbers_and_names(store: Store, 
     assert "Timeline of the car" in page
     assert "A mileage does not go on from the others." in page
     assert "It carried another registration mark at a test." in page
+    assert "Keeper 1, from 1969 to 1994 (a paper)." in page
+    assert "There is a time of which no keeper is entered." in page
+    assert "In France to 1987 (a paper)." in page
+    assert ">keeper 1<" in page
     for file in (tmp_path / "page").rglob("*"):
         if file.is_file() and file.suffix in {".html", ".vtt", ".js", ".css", ".json", ".svg"}:
             plain = re.sub(r"\s+", "", file.read_text(encoding="utf-8"))
             for planted in (MARK, "OLD123", NUMBER, "A812345678", TOWN, "IdaQuill", "91465576", "history.json"):
+                assert planted not in plain, (file.name, planted)
+            for planted in ("Harbottle", "Zebediah", "Twistleton"):
                 assert planted not in plain, (file.name, planted)

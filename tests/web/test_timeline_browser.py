@@ -50,3 +50,38 @@ def test_a_file_is_brought_in_and_said_to_be_this_car(browser: Browser, running,
     assert page.evaluate("document.documentElement.scrollWidth") <= width
     assert Axe().run(page).violations_count == 0
     context.close()
+
+
+@pytest.mark.parametrize("width", [390, 1440])
+def test_a_keeper_is_entered_amended_and_struck_by_keys_alone(browser: Browser, running, width: int) -> None:
+    context = browser.new_context(viewport={"width": width, "height": 844})
+    page = context.new_page()
+    page.goto(running.link)
+    page.goto(f"{running.address}/cars/{CAR}/timeline")
+    page.get_by_text("Enter a keeper", exact=True).first.focus()
+    page.keyboard.press("Enter")
+    page.get_by_label("Name, if it is known").fill("Augusta Harbottle")
+    page.get_by_label("From").first.fill("1987-03")
+    page.get_by_label("Until, or").first.fill("now")
+    with page.expect_event("load"):
+        page.keyboard.press("Enter")
+    section = page.locator("section.past")
+    expect(section).to_contain_text("Keeper 1: Augusta Harbottle, from March 1987 to this day (said).")
+    expect(page.get_by_role("img", name="Timeline of the car")).to_contain_text("Augusta Harbottle")
+    section.locator("summary", has_text="Amend or strike").focus()
+    page.keyboard.press("Enter")
+    section.locator("summary", has_text="Amend: ").focus()
+    page.keyboard.press("Enter")
+    assert Axe().run(page).violations_count == 0
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    section.get_by_label("Until, or").first.fill("2004")
+    with page.expect_event("load"):
+        page.keyboard.press("Enter")
+    expect(section).to_contain_text("from March 1987 to 2004 (said).")
+    section.locator("summary", has_text="Amend or strike").click()
+    section.get_by_role("button", name="Strike").focus()
+    with page.expect_event("load"):
+        page.keyboard.press("Enter")
+    section.locator("summary", has_text="Amend or strike").click()
+    expect(section.get_by_role("button", name="Let it stand again")).to_be_visible()
+    context.close()

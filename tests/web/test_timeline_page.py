@@ -93,3 +93,87 @@ def test_an_unknown_record_and_a_day_that_is_none(
     assert run(["timeline", CAR, "--store", str(store.folder), "--day", "soon"]) == 2
     assert run(["timeline", CAR, "--store", str(store.folder), "--same", "a", "--other", "b"]) == 2
     assert "one of --tests, --same, --other, --open" in capsys.readouterr().err
+
+
+def test_a_decision_about_a_record_that_came_too_late_is_refused_with_both(asking: TestClient, store: Store) -> None:
+    (line,) = asking.post(f"{HERE}/tests?name=h.json", content=json.dumps([RECORD])).json()["records"]
+    said = {"id": line["id"], "verb": "same", "version": line["version"]}
+    assert asking.post(f"{HERE}/decide", json=said).json()["version"] == 2
+    late = asking.post(f"{HERE}/decide", json={**said, "verb": "other"})
+    assert late.status_code == 409
+    assert late.json()["said"] == {"present": "FGY412H: it is this car", "wanted": "FGY412H: it is another car"}
+    assert store.kept_tests(CAR)[0].state == "same"
+
+
+def past(store: Store, capsys: pytest.CaptureFixture[str], *words: str) -> dict:
+    assert run(["past", CAR, "--store", str(store.folder), "--by", "Ida Quill", "--json", *words]) == 0
+    return json.loads(capsys.readouterr().out)
+
+
+KEEPER = {"about": "Augusta <i>Harbottle", "start": "1969-09", "until": "1987-03", "on": "registration"}
+
+
+def test_page_and_command_line_enter_amend_and_strike_the_same(
+    asking: TestClient, store: Store, capsys: pytest.CaptureFixture[str]
+) -> None:
+    sent = asking.post(f"{HERE}/past", json={"verb": "enter", "kind": "keeper", "fields": KEEPER}).json()
+    words = ("--keeper", KEEPER["about"], "--from", "1969-09", "--until", "1987-03", "--on", "registration")
+    assert past(store, capsys, *words) == sent
+    amended = past(store, capsys, "--amend", sent["id"][:6], "--until", "now", "--keeper", "A. Harbottle")
+    assert amended == asking.get(f"{HERE}.json").json()["past"][0]
+    assert (amended["entry"]["lasts"], amended["entry"]["about"], amended["version"]) == (True, "A. Harbottle", 2)
+    change = {"verb": "strike", "id": sent["id"], "version": 1}
+    late = asking.post(f"{HERE}/past", json=change)
+    assert late.status_code == 409
+    assert late.json()["said"]["wanted"].endswith("to this day (registration document): struck")
+    assert asking.post(f"{HERE}/past", json={**change, "version": 2}).json()["state"] == "struck"
+    assert past(store, capsys)["lines"] == asking.get(f"{HERE}.json").json()["past"]
+    assert past(store, capsys, "--again", sent["id"])["state"] == "stands"
+    past(store, capsys, "--country", "France", "--until", "1987-03", "--on", "carte grise")
+    past(store, capsys, "--date", "imported", "--from", "1987")
+    assert run(["past", CAR, "--store", str(store.folder)]) == 0
+    assert "In France, to March 1987 (paper: carte grise); Ida Quill" in capsys.readouterr().out
+
+
+def test_plain_forms_enter_and_change_without_script(client: TestClient, store: Store) -> None:
+    page = client.get(HERE).text
+    proof = page.split('name="shutline-proof" value="', 1)[1].split('"', 1)[0]
+    form = {"shutline-proof": proof, "verb": "enter", "kind": "keeper", "paper": "log book", **KEEPER, "on": "paper"}
+    came = client.post(f"{HERE}/past", data=form, follow_redirects=False)
+    assert (came.status_code, came.headers["location"]) == (303, f"{HERE}#past-heading")
+    (kept,) = store.past(CAR)
+    assert (kept.entry.paper, kept.entry.until) == ("log book", "1987-03")
+    page = client.get(HERE).text
+    assert "<i>Harbottle" not in page
+    assert page.count("&lt;i&gt;Harbottle") >= 3
+    change = {"shutline-proof": proof, "verb": "strike", "id": kept.id, "version": "1"}
+    assert client.post(f"{HERE}/past", data=change, follow_redirects=False).status_code == 303
+    late = client.post(f"{HERE}/past", data=change, headers={"accept": "text/html"})
+    assert late.status_code == 409
+    assert "log book): struck" in late.text
+    assert store.past(CAR)[0].state == "struck"
+
+
+@pytest.mark.parametrize(
+    ("sent", "slug"),
+    [
+        ({}, "web-sent"),
+        ({"verb": "enter"}, "web-sent"),
+        ({"verb": "enter", "kind": "colour"}, "web-sent"),
+        ({"verb": "enter", "kind": "keeper", "more": 1}, "web-sent"),
+        ({"verb": "enter", "kind": "country", "fields": {"about": "Atlantis"}}, "past-unfit"),
+        ({"verb": "enter", "kind": "keeper", "fields": {"start": "soon"}}, "past-unfit"),
+    ],
+)
+def test_what_cannot_be_entered_is_refused(asking: TestClient, sent: dict[str, object], slug: str) -> None:
+    answer = asking.post(f"{HERE}/past", json=sent)
+    assert (answer.status_code, answer.json()["error"]["slug"]) == (400, slug)
+
+
+def test_an_entry_that_is_not_there_and_words_that_do_not_go_together(
+    asking: TestClient, store: Store, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert asking.post(f"{HERE}/past", json={"verb": "strike", "id": "nothing"}).status_code == 404
+    for words in (("--keeper", "A", "--country", "FR"), ("--strike", "a", "--again", "b"), ("--from", "1987")):
+        assert run(["past", CAR, "--store", str(store.folder), *words]) == 2
+    assert "does not go together" in capsys.readouterr().err

@@ -86,10 +86,10 @@ def timeline_svg(
     prefix : str
         Put before every id.
     """
+    if not mileage.points and all(one.kind is EventKind.EXEMPT for one in events):
+        return ""
     days = [one.day for one in events] + [one.until for one in events if one.until is not None]
     days += [one.point.day for one in mileage.points]
-    if not days:
-        return ""
     across = _Across(_begin(events, mileage), max(days))
     lanes, low = _lanes(events, across)
     height = low + 62

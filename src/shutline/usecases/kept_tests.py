@@ -26,6 +26,11 @@ RecordVerb = Literal["same", "other", "open"]
 MOST_BYTES = 20_000_000
 """The longest file that is taken, bytes."""
 _MOST_CARS = 20
+SAID = {
+    RecordState.SAME: "it is this car",
+    RecordState.OTHER: "it is another car",
+    RecordState.OPEN: "nobody has said whose it is",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,9 +189,9 @@ def record_line(kept: KeptTests, marks: frozenset[str]) -> RecordLine:
     """Put a kept record into a line."""
     (record,) = records_of([kept])
     if kept.state is RecordState.SAME:
-        why = f"{kept.decided_by} said that it is this car"
+        why = f"{kept.decided_by} said that {SAID[kept.state]}"
     elif kept.state is RecordState.OTHER:
-        why = f"{kept.decided_by} said that it is another car; it is kept apart"
+        why = f"{kept.decided_by} said that {SAID[kept.state]}; it is kept apart"
     elif kept.mark in marks:
         why = "it carries the mark of this car"
     elif marks:

@@ -13,6 +13,8 @@ from shutline.car.errors import BrokenWorldError, NotFoundError, Problem, Shutli
 from shutline.web.pages import render
 
 if TYPE_CHECKING:
+    from shutline.car.kept_tests import KeptTests
+    from shutline.car.past import KeptPast
     from shutline.store import StaleError
     from shutline.usecases.odds_stale import OddsStaleError
 
@@ -64,13 +66,13 @@ def _both_said(error: StaleError | OddsStaleError) -> dict[str, str]:
 
 
 def _said(kept: object) -> str:
-    from shutline.car.carfile import CarSummary, KeptFact, KeptFinding
+    from shutline.car.carfile import CarSummary
     from shutline.car.figures import Figure
-    from shutline.car.findings import Fact, Finding
+    from shutline.car.kept_tests import KeptTests
     from shutline.car.masks import KeptMask
+    from shutline.car.past import KeptPast
     from shutline.car.readings import KeptReading
     from shutline.usecases.readings import place_words, value_words
-    from shutline.web.review_words import fact_name, fact_value, place_of, what_of
 
     if isinstance(kept, CarSummary):
         doors = "doors not known" if kept.doors is None else f"{kept.doors} doors"
@@ -81,6 +83,26 @@ def _said(kept: object) -> str:
         return f"{kept.read.kind.value} {kept.value} {kept.unit or ''}".rstrip() + f": {kept.state.value}"
     if isinstance(kept, KeptReading):
         return f"{value_words(kept.reading)}, {place_words(kept.reading)}: {kept.state.value}"
+    if isinstance(kept, KeptPast | KeptTests):
+        return _said_of_use(kept)
+    return _said_of_statement(kept)
+
+
+def _said_of_use(kept: KeptPast | KeptTests) -> str:
+    from shutline.car.past import KeptPast
+    from shutline.usecases.kept_tests import SAID
+    from shutline.usecases.past import past_words
+
+    if isinstance(kept, KeptPast):
+        return f"{past_words(kept.entry)}: {kept.state.value}"
+    return f"{kept.mark}: {SAID[kept.state]}"
+
+
+def _said_of_statement(kept: object) -> str:
+    from shutline.car.carfile import KeptFact, KeptFinding
+    from shutline.car.findings import Fact, Finding
+    from shutline.web.review_words import fact_name, fact_value, place_of, what_of
+
     if isinstance(kept, KeptFinding):
         kept = kept.finding
     if isinstance(kept, KeptFact):

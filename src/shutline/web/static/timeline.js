@@ -24,9 +24,10 @@ const records = document.querySelector(".records");
 records.addEventListener("click", async (event) => {
   const button = event.target.closest("button[data-verb]");
   if (!button) return;
+  const row = button.closest("li");
   button.disabled = true;
   try {
-    await ask(records.dataset.address, { method: "POST", body: { id: button.closest("li").dataset.id, verb: button.dataset.verb } });
+    await ask(records.dataset.address, { method: "POST", body: { id: row.dataset.id, verb: button.dataset.verb, version: Number(row.dataset.version) } });
     location.reload();
   } catch (error) {
     button.disabled = false;
