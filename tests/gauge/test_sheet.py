@@ -13,7 +13,7 @@ from shutline.car.readings import Reading
 from shutline.gauge.brakes import Circuit
 from shutline.gauge.electrics import BatteryKind, System
 from shutline.gauge.health import EngineKind, compression, oil_pressure
-from shutline.gauge.limits import Outcome
+from shutline.gauge.limits import Outcome, maker_in
 from shutline.gauge.sheet import GaugeSheet, read_sheets
 
 WHOLE = """
@@ -85,7 +85,10 @@ def test_all_that_may_be_known_is_read() -> None:
 def test_makers_figures_are_brought_to_the_unit_of_the_readings() -> None:
     units = pint.UnitRegistry()
     one = read_sheets(WHOLE, name="gauges.toml")["blue-saloon"]
-    oil = one.oil[0].limit
+    book = one.oil[0].limit
+    assert (book.unit, book.value, book.upper) == ("psi", 40, 70)
+    assert maker_in(book, "oil_pressure", "psi") is book
+    oil = maker_in(book, "oil_pressure", "bar")
     assert oil.unit == "bar"
     assert oil.value == pytest.approx(units.Quantity(40, "psi").to("bar").magnitude, abs=1e-4)
     assert oil.upper == pytest.approx(units.Quantity(70, "psi").to("bar").magnitude, abs=1e-4)

@@ -8,11 +8,12 @@ from pathlib import Path
 
 import pytest
 
+from shutline.cli import main
 from shutline.gauge.readings import Keyed
 from shutline.store import Store
 from shutline.usecases.add import add
 from shutline.usecases.gauges import GaugeSection, car_gauges
-from shutline.usecases.readings import enter_reading
+from shutline.usecases.readings import enter_reading, enter_table
 
 CAR = "blue"
 WORDS = """WEBVTT
@@ -107,6 +108,30 @@ def test_brakes_by_first_use_and_circuit(store: Store) -> None:
     assert "at least 16 %" not in text
 
 
+def test_wheels_that_locked_and_where_a_leak_is_heard_come_by_table_and_by_command(
+    store: Store, tmp_path: Path
+) -> None:
+    wheels = [
+        ("near", "front", 190, "yes"),
+        ("off", "front", 200, "yes"),
+        ("near", "rear", 80, ""),
+        ("off", "rear", 75, ""),
+    ]
+    rows = [f"{value},{side},{position},{locked}" for side, position, value, locked in wheels]
+    table = tmp_path / "rollers.csv"
+    table.write_text("\n".join(["value,side,position,locked", *rows]), encoding="utf-8")
+    where = ["--store", str(tmp_path / "store"), "--by", "Ida Quill"]
+    usual = Keyed("brake_effort", "", part="brakes", details={"brake": "service"})
+    enter_table(store, CAR, table, usual=usual, author="Ida Quill")
+    key(store, "test_weight", 950)
+    (service,) = [line for line in section(store, "brakes").lines if "together, on a test weight" in line.sentence]
+    assert "2 wheels locked on the rollers (the front nearside, the front offside)" in service.notes[0]
+    leak = ["--enter", "leak_down", "--value", "35", "--spot", "2", "--detail", "heard_at=exhaust"]
+    assert main(["readings", CAR, *leak, *where]) == 0
+    assert "air heard at the tail pipe: an exhaust valve" in told(section(store, "engine"))
+    assert main(["readings", CAR, *leak[:-1], "heard_at=boot", *where]) == 2
+
+
 def test_the_engine_by_cylinders_and_the_book(store: Store) -> None:
     for cylinder, psi in enumerate((130, 130, 130, 90), 1):
         key(store, "compression", psi, unit="psi", spot=str(cylinder), uncertainty=1)
@@ -115,7 +140,14 @@ def test_the_engine_by_cylinders_and_the_book(store: Store) -> None:
     text = told(section(store, "engine"))
     assert "75 % of the highest: it is outside that" in text
     assert "a valve that does not shut or a head gasket" in text
-    assert "the book, section A, 40 psi there: it is outside that" in text
+    # Keyed in psi and so told in psi, beside the book's own psi.
+    assert "Compression, psi: 1: 130, 2: 130, 3: 130, 4: 90; lowest 4" in text
+    assert "20.0 psi" in text
+    assert "at least 40 psi, the maker's figure as entered out of the book, section A: it is outside that" in text
+    assert "bar" not in text
+    key(store, "compression", 9.0, unit="bar", spot="4", uncertainty=0.05)
+    text = told(section(store, "engine"))
+    assert "Compression, bar: 1: 8.96" in text
     key(store, "carbon_monoxide", 3.0, details={"speed": "idle"})
     assert "visible smoke alone" in told(section(store, "exhaust"))
 

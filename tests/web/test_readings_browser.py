@@ -78,6 +78,30 @@ def test_a_round_goes_on_by_itself_and_loses_nothing_without_signal(visit: Calla
     expect(page.locator("#had")).to_have_text("Here already: 104 µm, 107.5 µm, 101 µm")
 
 
+def test_what_is_said_of_one_figure_alone_is_asked_with_it_and_is_not_carried_on(
+    visit: Callable[..., Page], running
+) -> None:
+    page = visit(f"/cars/{CAR}/at-the-car/readings?of=brake_effort")
+    page.get_by_label("Brake", exact=True).select_option("service")
+    page.get_by_role("button", name="Begin").click()
+    page.get_by_label("Locked").select_option("yes")
+    keyed(page, "210")
+    expect(page.locator("#count")).to_have_text("2 of 4")
+    expect(page.get_by_label("Locked")).to_have_value("")
+    keyed(page, "190")
+    expect(page.locator("#count")).to_have_text("3 of 4")
+    expect(page.locator("#queue")).to_be_hidden()
+    kept = [one.reading.details for one in running.store.readings(CAR)]
+    assert kept == [{"brake": "service", "locked": "yes"}, {"brake": "service"}]
+    assert Axe().run(page).response["violations"] == []
+    page.goto(f"{running.address}/cars/{CAR}/at-the-car/readings?of=leak_down")
+    page.get_by_role("button", name="Begin").click()
+    page.get_by_label("Heard at").select_option("inlet")
+    keyed(page, "35")
+    expect(page.locator("#spot")).to_have_text("cylinder 2")
+    assert running.store.readings(CAR)[-1].reading.details == {"heard_at": "inlet"}
+
+
 def test_entered_amended_and_struck_at_the_desk(visit: Callable[..., Page], running) -> None:
     page = visit(f"/cars/{CAR}/readings", 1440, 900)
     page.get_by_label("What was read").select_option("tread_depth")

@@ -15,6 +15,7 @@ from enum import StrEnum
 from statistics import NormalDist
 
 from shutline.car.errors import BadInputError, Problem
+from shutline.gauge.readings.quantities import quantities
 from shutline.gauge.tables import bad_row, table_rows
 
 LEVEL = 0.95
@@ -247,10 +248,34 @@ def makers_limit(of: str, unit: str, *, least: float | None, most: float | None,
         )
     value, upper = (least, most) if least is not None else (most, None)
     sense = Sense.AT_MOST if least is None else Sense.AT_LEAST if most is None else Sense.BETWEEN
-    words = f"between {least:g} and {most:g}" if sense is Sense.BETWEEN else f"{sense} {value:g}"
+    words = f"between {least:.4g} and {most:.4g}" if sense is Sense.BETWEEN else f"{sense} {value:.4g}"
     rule = f"{words} {shown_unit(unit)}".strip() + f", the maker's figure as entered out of {source.strip()}"
     return Limit(
         *("maker", of, "", None, None, sense, value, upper, unit, Standing.MAKER, rule, "a mechanic", source, "entered")
+    )
+
+
+def maker_in(limit: Limit, quantity: str, unit: str) -> Limit:
+    """Give a maker's limit in another unit of its quantity, with the figures of the book beside; as it is where same.
+
+    Raises
+    ------
+    BadInputError
+        The quantity does not have one of the units (slug ``reading-unfit``).
+    """
+    of = quantities()[quantity]
+    here, there = of.unit(unit), of.unit(limit.unit)
+    if here is None or there is None:
+        raise unfit(f"maker's figure, {limit.of}", f"units {limit.unit!r} and {unit!r}", of.label, "Give it anew.")
+    if here == there or limit.value is None:
+        return limit
+    bounds = [one for one in (limit.value, limit.upper) if one is not None]
+    values = [(one * there.factor + there.offset - here.offset) / here.factor for one in bounds]
+    least = None if limit.sense is Sense.AT_MOST else values[0]
+    most = None if limit.sense is Sense.AT_LEAST else values[-1]
+    told = " to ".join(f"{one:g}" for one in bounds)
+    return makers_limit(
+        limit.of, here.id, least=least, most=most, source=f"{limit.source}, {told} {shown_unit(there.id)} there"
     )
 
 

@@ -39,8 +39,8 @@ class GaugeSheet:
     """What is known of one car; None where it is not.
 
     `circuit` is how the footbrake works, `listed` whether the tester's list has the maker's figures of the gas test
-    for this engine. `compression`, `coolant` and `charging` are limits out of the maker's book, in the first unit of
-    their quantity, `oil` those of the oil pressure. `meant` is the tyre that the speedometer was made for.
+    for this engine. `compression` and `oil` are limits out of the maker's book, in the unit that stands there;
+    `coolant` and `charging` in the first unit of their quantity. `meant` is the tyre that the speedometer was made for.
     """
 
     circuit: Circuit | None = None
@@ -130,8 +130,8 @@ def _with_maker(sheet: GaugeSheet, raw: Mapping[str, Any], where: str) -> GaugeS
     of = _among(raw, "of", where, {one.value: one for one in _Of})
     if of is None:
         raise _bad(where, "no `of`", ", ".join(_Of))
-    least, most, unit = _in_first_unit(raw, _QUANTITY[of], where)
-    source = _source(raw, unit)
+    least, most, unit = _bounds(raw, _QUANTITY[of], where)
+    source = str(raw.get("source", "")).strip()
     try:
         if of is _Of.OIL:
             state = _among(raw, "state", where, {"hot": "hot", "cold": "cold"}) or "hot"
@@ -140,6 +140,7 @@ def _with_maker(sheet: GaugeSheet, raw: Mapping[str, Any], where: str) -> GaugeS
             return replace(sheet, oil=(*sheet.oil, own))
         if of is _Of.COMPRESSION:
             return replace(sheet, compression=makers_compression(unit, least=least, most=most, source=source))
+        least, most, source = _in_first_unit(least, most, unit, _QUANTITY[of], source)
         if of is _Of.COOLANT:
             return replace(sheet, coolant=makers_coolant(least_c=least, most_c=most, source=source))
         return replace(sheet, charging=makers_charging(least_v=least, most_v=most, source=source))
@@ -147,25 +148,26 @@ def _with_maker(sheet: GaugeSheet, raw: Mapping[str, Any], where: str) -> GaugeS
         raise _bad(where, trouble.problem.found, trouble.problem.allowed) from trouble
 
 
-def _source(raw: Mapping[str, Any], unit: str) -> str:
-    """Give where it was read, with the figures as they stand there where they are in another unit."""
-    source = str(raw.get("source", "")).strip()
-    if not source or raw.get("unit", unit) == unit:
-        return source
-    bounds = " to ".join(f"{raw[key]:g}" for key in ("least", "most") if key in raw)
-    return f"{source}, {bounds} {raw['unit']} there"
-
-
-def _in_first_unit(raw: Mapping[str, Any], quantity: str, where: str) -> tuple[float | None, float | None, str]:
-    """Give least and most in the first unit of a quantity, in which readings are held against them."""
+def _bounds(raw: Mapping[str, Any], quantity: str, where: str) -> tuple[float | None, float | None, str]:
+    """Give least and most as they stand in the book, and their unit."""
     of = quantities()[quantity]
     name = str(raw.get("unit", of.units[0].id))
     unit = of.unit(name)
     if unit is None:
         raise _bad(where, f"unit {name!r}", ", ".join(one.id for one in of.units))
-    least, most = (_number(raw, key, where) for key in ("least", "most"))
-    first = [None if one is None else round(one * unit.factor + unit.offset, 4) for one in (least, most)]
-    return first[0], first[1], of.units[0].id
+    return _number(raw, "least", where), _number(raw, "most", where), unit.id
+
+
+def _in_first_unit(
+    least: float | None, most: float | None, unit: str, quantity: str, source: str
+) -> tuple[float | None, float | None, str]:
+    """Give least and most in the first unit of a quantity, and the source with the figures as they stand there."""
+    of = quantities()[quantity]
+    if unit == of.units[0].id or not source:
+        return least, most, source
+    told = " to ".join(f"{one:g}" for one in (least, most) if one is not None)
+    first = [None if one is None else round(of.in_first(one, unit), 4) for one in (least, most)]
+    return first[0], first[1], f"{source}, {told} {unit} there"
 
 
 def _tyre(raw: Mapping[str, Any], where: str) -> FittedTyre:

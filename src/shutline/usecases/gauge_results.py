@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from shutline.car.figures import FigureKind, FigureState
+from shutline.car.findings import State
 
 if TYPE_CHECKING:
     from datetime import date
@@ -31,6 +32,12 @@ class Known:
     def some(self, *quantities: str) -> list[Reading]:
         """Give the readings of some quantities."""
         return [one for one in self.readings if one.quantity in quantities]
+
+    def as_keyed(self, quantity: str) -> list[Reading]:
+        """Give the readings of a quantity in the unit they were keyed in; in its first where that is not one unit."""
+        kept = [one.reading for one in self.car.readings if one.state is State.STANDS]
+        own = [one for one in kept if one.quantity == quantity]
+        return own if len({one.unit for one in own}) == 1 else self.some(quantity)
 
 
 def _colour(known: Known) -> tuple[Result, ...]:
@@ -110,11 +117,11 @@ def _engine(known: Known) -> tuple[Result, ...]:
     sheet = known.sheet
     cylinders = next((one.note.cylinders for one in reversed(known.car.engine_notes)), None)
     told: list[Result] = []
-    if own := known.some("compression"):
+    if own := known.as_keyed("compression"):
         told += compression(own, cylinders=cylinders, maker=sheet.compression)
     if own := known.some("leak_down"):
         told += leak_down(own)
-    if own := known.some("oil_pressure"):
+    if own := known.as_keyed("oil_pressure"):
         told += oil_pressure(own, makers=sheet.oil)
     if own := known.some("coolant_temperature"):
         told.append(warming(own, maker=sheet.coolant))

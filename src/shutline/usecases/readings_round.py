@@ -52,7 +52,7 @@ class RoundPage:
     """All that a round needs, so that it can be walked without signal.
 
     `each` readings are wanted at each stop. `details` are what is asked once for the round, with the words that may be
-    chosen, none for a number. `instruments` are id and label of those that read it.
+    chosen, none for a number; `own_details` are asked with each figure. `instruments` are id and label of those that read it.
     """
 
     car: str
@@ -66,6 +66,7 @@ class RoundPage:
     units: tuple[RoundUnit, ...]
     decimals: int
     details: dict[str, tuple[str, ...]]
+    own_details: dict[str, tuple[str, ...]]
     instruments: tuple[tuple[str, str], ...]
     stops: tuple[RoundStop, ...]
 
@@ -119,7 +120,8 @@ def readings_round(store: Store, name: str, quantity: str) -> RoundPage:
             for one in of.units
         ),
         decimals=of.decimals,
-        details={key: tuple(words) for key, words in of.details.items()},
+        details={key: tuple(words) for key, words in of.details.items() if key not in of.own_details},
+        own_details={key: tuple(of.details[key]) for key in of.own_details},
         instruments=tuple((one.id, one.label) for one in known.values() if of.id in one.quantities),
         stops=_stops(car, this, stops(this, doors=car.doors, count=_cylinders(car))),
     )

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -10,7 +12,7 @@ from hypothesis import strategies as st
 from shutline.car.errors import BadInputError
 from shutline.car.findings import Position, Side
 from shutline.car.readings import Reading
-from shutline.gauge.brakes import Applied, Circuit, efficiency, imbalance, roller_test, total
+from shutline.gauge.brakes import Circuit, efficiency, imbalance, roller_test, total
 from shutline.gauge.brakes.rules import limits
 from shutline.gauge.limits import FirstUse, Outcome, Standing, amount
 from shutline.gauge.results import Result
@@ -166,9 +168,15 @@ def test_what_is_missing_is_named_and_nothing_made_up() -> None:
 
 
 def test_wheels_that_lock_are_told() -> None:
-    readings = [*footbrake(100, 100, 80, 80), weight(1000)]
-    told = roller_test(readings, first_used=LATER, locked={Applied.SERVICE: 3})
-    assert "3 wheels locked" in of(told, "service_efficiency")[0].notes[0]
+    wheels = footbrake(100, 100, 80, 80)
+    locked = [replace(one, details={**one.details, "locked": "yes"}) for one in wheels[:3]]
+    told = roller_test([*locked, wheels[3], *handbrake(50, 50), weight(1000)], first_used=LATER)
+    (note,) = of(told, "service_efficiency")[0].notes
+    assert "3 wheels locked on the rollers (the front nearside, the front offside, the rear nearside)" in note
+    assert not any("locked" in note for note in of(told, "parking_efficiency")[0].notes)
+    # One wheel that was read twice and locked once has locked.
+    told = roller_test([*wheels, locked[0], weight(1000)], first_used=LATER)
+    assert "1 wheel locked on the rollers (the front nearside)" in of(told, "service_efficiency")[0].notes[0]
 
 
 def test_of_several_readings_of_a_wheel_the_highest_counts() -> None:

@@ -28,12 +28,13 @@ class Applied(StrEnum):
 class Efforts:
     """The efforts of one test, kgf, by what was applied and by wheel; the test weight, kg, None where not known.
 
-    Of several readings of a wheel the highest counts. A handbrake's wheels may be without an end. `left_out` are those
-    of which nobody said the wheel, in words.
+    Of several readings of a wheel the highest counts. A handbrake's wheels may be without an end. `locked` are the
+    wheels that locked on the rollers. `left_out` are those of which nobody said the wheel, in words.
     """
 
     by: Mapping[Applied, Mapping[Wheel, Amount]] = field(default_factory=dict)
     weight: Amount | None = None
+    locked: Mapping[Applied, frozenset[Wheel]] = field(default_factory=dict)
     left_out: tuple[str, ...] = ()
 
 
@@ -45,7 +46,8 @@ def sorted_efforts(readings: Iterable[Reading]) -> Efforts:
     readings : iterable of Reading
         ``brake_effort`` in kgf, each with a side, or ``near`` or ``off`` as its spot, and for the footbrake an end;
         ``brake`` of their details says what was applied, without it the handbrake of the part ``handbrake``, else the
-        footbrake. ``test_weight`` in kg, the last one counts. Others are passed over.
+        footbrake; ``locked`` says whether the wheel locked. ``test_weight`` in kg, the last one counts. Others are
+        passed over.
 
     Raises
     ------
@@ -53,6 +55,7 @@ def sorted_efforts(readings: Iterable[Reading]) -> Efforts:
         One is in another unit (slug ``reading-unfit``).
     """
     by: dict[Applied, dict[Wheel, Amount]] = {}
+    locked: dict[Applied, frozenset[Wheel]] = {}
     weight = None
     left_out: list[str] = []
     for reading in readings:
@@ -70,10 +73,12 @@ def sorted_efforts(readings: Iterable[Reading]) -> Efforts:
             continue
         effort = amount_of(reading, "kgf")
         wheels = by.setdefault(applied, {})
+        if reading.details.get("locked") == "yes":
+            locked[applied] = locked.get(applied, frozenset()) | {(end, side)}
         best = wheels.get((end, side))
         if best is None or effort.value > best.value:
             wheels[end, side] = effort
-    return Efforts(by, weight, tuple(left_out))
+    return Efforts(by, weight, locked, tuple(left_out))
 
 
 def total(efforts: Iterable[Amount]) -> Amount:

@@ -29,9 +29,8 @@ def roller_test(
     *,
     first_used: FirstUse | None,
     circuit: Circuit | None = None,
-    locked: Mapping[Applied, int] | None = None,
 ) -> tuple[Result, ...]:
-    """Tell what a roller test says of efficiency, imbalance and binding.
+    """Tell what a roller test says of efficiency, imbalance and binding, and which wheels locked.
 
     Parameters
     ----------
@@ -41,8 +40,6 @@ def roller_test(
         When the car was first used; the limits go by it.
     circuit : Circuit or None
         Of the footbrake; not known, both limits of the parking brake are shown.
-    locked : mapping of Applied to int, optional
-        How many wheels locked on the rollers: their efforts would have been higher.
 
     Raises
     ------
@@ -50,11 +47,11 @@ def roller_test(
         An effort cannot be used, or the weight (slug ``reading-unfit``).
     """
     efforts = sorted_efforts(readings)
-    told = []
-    for applied in (Applied.SERVICE, Applied.SECONDARY, Applied.PARKING):
-        if applied in efforts.by:
-            count = (locked or {}).get(applied, 0)
-            told.append(_efficiency(efforts, applied, first_used=first_used, circuit=circuit, locked=count))
+    told = [
+        _efficiency(efforts, applied, first_used=first_used, circuit=circuit)
+        for applied in (Applied.SERVICE, Applied.SECONDARY, Applied.PARKING)
+        if applied in efforts.by
+    ]
     for applied in (Applied.SERVICE, Applied.PARKING):
         told += _imbalances(efforts.by.get(applied, {}), applied)
     told += _binding(efforts.by.get(Applied.BIND, {}))
@@ -64,9 +61,7 @@ def roller_test(
     return tuple(told)
 
 
-def _efficiency(
-    efforts: Efforts, applied: Applied, *, first_used: FirstUse | None, circuit: Circuit | None, locked: int
-) -> Result:
+def _efficiency(efforts: Efforts, applied: Applied, *, first_used: FirstUse | None, circuit: Circuit | None) -> Result:
     name = f"{applied}_efficiency"
     use = uses()["efficiency"]
     place = Place("handbrake" if applied is Applied.PARKING else "brakes")
@@ -86,10 +81,12 @@ def _efficiency(
     held = [hold(figure, limit, what="efficiency") for limit in rules]
     held += _dangerous(figure, held)
     notes = []
-    if locked:
+    if locked := efforts.locked.get(applied):
+        named = ", ".join(sorted(_wheel(one) for one in locked))
         notes.append(
-            f"{locked} wheel{'s' if locked > 1 else ''} locked on the rollers: the effort would have been higher; where"
-            " more than half lock, pages on the test say that it counts as met. The tester knows."
+            f"{len(locked)} wheel{'s' if len(locked) > 1 else ''} locked on the rollers ({named}): the effort would"
+            " have been higher; where more than half lock, pages on the test say that it counts as met. The tester"
+            " knows."
         )
     if applied is Applied.PARKING and circuit is None:
         notes.append("Whether the footbrake has one circuit or two is not known: look at the master cylinder.")

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 from shutline.car.readings import Reading
 from shutline.gauge.health.rules import limits, meanings, uses
-from shutline.gauge.limits import Amount, Held, Limit, Outcome, amount, fitting, hold, makers_limit, unfit
+from shutline.gauge.limits import Amount, Held, Limit, Outcome, amount, fitting, hold, maker_in, makers_limit, unfit
 from shutline.gauge.results import Meaning, Place, Result, result
 
 _ENGINE = Place("engine")
@@ -59,7 +59,7 @@ def compression(
 
 
 def makers_compression(unit: str, *, least: float | None, most: float | None = None, source: str) -> Limit:
-    """Make a limit of what the maker asks of each cylinder; raises as `makers_limit` does."""
+    """Make a limit of what the maker asks of each cylinder, in any of its units; raises as `makers_limit` does."""
     return makers_limit("compression", unit, least=least, most=most, source=source)
 
 
@@ -89,9 +89,14 @@ class _Sorted:
 
 
 def _too_few(dry: Mapping[int, Amount], unit: str, notes: list[str]) -> Result:
-    each = ", ".join(f"{number}: {one.value:.3g} {unit}" for number, one in sorted(dry.items())) or "none by cylinder"
+    each = ", ".join(f"{number}: {_figure(one)} {unit}" for number, one in sorted(dry.items())) or "none by cylinder"
     told = f"Compression dry, {each}. Measure every cylinder: they tell by each other."
     return result("compression_even", uses()["compression"], _ENGINE, told=told, notes=notes)
+
+
+def _figure(one: Amount) -> str:
+    """Give a figure to three places: 9.05, 12.5, 130, 1,250."""
+    return f"{one.value:.3g}" if one.value < 100 else f"{one.value:,.0f}"
 
 
 def _sorted(readings: Iterable[Reading]) -> _Sorted:
@@ -119,7 +124,7 @@ def _evenness(dry: Mapping[int, Amount], unit: str, notes: list[str]) -> Result:
     lowest = min(dry, key=lambda number: dry[number].value)
     highest = max(dry, key=lambda number: dry[number].value)
     figure = ratio_pct(dry[lowest], dry[highest])
-    each = ", ".join(f"{number}: {one.value:.3g}" for number, one in sorted(dry.items()))
+    each = ", ".join(f"{number}: {_figure(one)}" for number, one in sorted(dry.items()))
     told = f"Compression, {unit}: {each}; lowest {lowest}, highest {highest}."
     rules = fitting(limits(), "compression_ratio", first_used=None)
     held = [hold(figure, limit, what="the lowest against the highest") for limit in rules]
@@ -127,8 +132,7 @@ def _evenness(dry: Mapping[int, Amount], unit: str, notes: list[str]) -> Result:
 
 
 def _by_the_book(dry: Mapping[int, Amount], maker: Limit, unit: str) -> Result:
-    if maker.unit != unit:
-        raise unfit("maker's compression", f"unit {maker.unit!r}", f"{unit!r} as measured", "Give both in one unit.")
+    maker = maker_in(maker, "compression", unit)
     held = [hold(one, maker, what=f"cylinder {number}") for number, one in sorted(dry.items())]
     worst = min(held, key=lambda one: one.probability or 0.0)
     over = maker.upper is not None and any(one.low > maker.upper for one in dry.values())

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 
 from shutline.car.readings import Reading
 from shutline.gauge.health.rules import leak_bands, meanings, uses
@@ -13,7 +13,7 @@ HEARD_AT = ("exhaust", "inlet", "filler", "radiator", "neighbour")
 """Where the air may be heard: tail pipe, carburettor, oil filler, bubbles in the coolant, the plug hole beside."""
 
 
-def leak_down(readings: Iterable[Reading], *, heard_at: Mapping[int, str] | None = None) -> tuple[Result, ...]:
+def leak_down(readings: Iterable[Reading]) -> tuple[Result, ...]:
     """Tell of each cylinder how much it leaks.
 
     There is no rule: what one page calls such figures is told, as its words.
@@ -21,26 +21,24 @@ def leak_down(readings: Iterable[Reading], *, heard_at: Mapping[int, str] | None
     Parameters
     ----------
     readings : iterable of Reading
-        ``leak_down`` in per cent; the spot is the cylinder. Others are passed over.
-    heard_at : mapping of int to str, optional
-        Where air was heard, by cylinder: one of `HEARD_AT`.
+        ``leak_down`` in per cent; the spot is the cylinder, ``heard_at`` of the details where the air was heard, one
+        of `HEARD_AT`. Others are passed over.
 
     Raises
     ------
     BadInputError
         A reading is in another unit, or a place is unknown (slug ``reading-unfit``).
     """
-    heard = dict(heard_at or {})
-    unknown = [place for place in heard.values() if place not in HEARD_AT]
-    if unknown:
-        raise unfit("leak-down", f"heard at {', '.join(unknown)}", ", ".join(HEARD_AT), "Choose one of them.")
     told = []
     for reading in readings:
         if reading.quantity != "leak_down":
             continue
         figure = amount_of(reading, "%")
         number = int(reading.spot) if reading.spot.isdecimal() else None
-        meant = [meanings()[f"leak_{heard[number]}"]] if number is not None and number in heard else []
+        heard = reading.details.get("heard_at")
+        if heard is not None and heard not in HEARD_AT:
+            raise unfit("leak-down", f"heard at {heard}", ", ".join(HEARD_AT), "Choose one of them.")
+        meant = [] if heard is None else [meanings()[f"leak_{heard}"]]
         named = "a cylinder nobody named" if number is None else f"cylinder {number}"
         text = f"{named} leaks {figure.told(0)}: {bands_told(figure)}."
         place = Place("engine", spot=reading.spot)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from shutline.car.readings import Reading
 from shutline.gauge.health.rules import meanings, uses
-from shutline.gauge.limits import Amount, Held, Limit, Outcome, amount, hold, makers_limit
+from shutline.gauge.limits import Amount, Held, Limit, Outcome, amount, hold, maker_in, makers_limit
 from shutline.gauge.results import Meaning, Place, Result, result
 
 # Another speed by more than this is another test: common practice, no source.
@@ -45,7 +45,7 @@ def oil_pressure(readings: Iterable[Reading], *, makers: Sequence[MakersOil] = (
         ``oil_pressure`` in any unit; ``state`` of the details is hot or cold, ``rpm`` the speed. Others are passed
         over.
     makers : sequence of MakersOil
-        What the maker asks, in the units of the readings.
+        What the maker asks, in any unit of the quantity.
     """
     taken = [one for one in readings if one.quantity == "oil_pressure"]
     hotter = _more_hot_than_cold(taken)
@@ -56,9 +56,9 @@ def _told(reading: Reading, makers: Sequence[MakersOil], *, hotter: bool) -> Res
     figure = _amount(reading)
     state, rpm = reading.details.get("state", ""), reading.details.get("rpm")
     held = [
-        hold(figure, one.limit, what="that")
+        hold(figure, maker_in(one.limit, "oil_pressure", reading.unit), what="that")
         for one in makers
-        if one.state == state and one.limit.unit == reading.unit and _same_speed(one.rpm, rpm)
+        if one.state == state and _same_speed(one.rpm, rpm)
     ]
     at = f" at {float(rpm):,.0f} turns a minute" if rpm is not None else ""
     told = f"oil pressure {state}{at}: {figure.told()}.".replace("  ", " ").replace(" :", ":")

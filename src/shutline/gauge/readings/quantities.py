@@ -34,7 +34,7 @@ class Quantity:
     show at all. `parts` are ids of the vocabulary, the likeliest first; empty where it may be any. `spots` is
     ``words``, ``cylinder``, ``cell`` or ``none``. `sided` is True where a figure is of one side of
     a part that lies across the car. `details` are what else may be told, with the words allowed; a
-    number where there are none.
+    number where there are none; `own_details` are those of them that differ from figure to figure.
     """
 
     id: str
@@ -49,6 +49,7 @@ class Quantity:
     details: Mapping[str, tuple[str, ...]]
     source: str
     sided: bool = False
+    own_details: tuple[str, ...] = ()
 
     def unit(self, name: str) -> Unit | None:
         """Give a unit by its id or the way it is written; None for one that this quantity has not."""
@@ -239,7 +240,8 @@ def _quantity(key: str, raw: dict[str, Any]) -> Quantity:
     units = tuple(Unit(**unit) for unit in raw.pop("units"))
     details = {name: tuple(words) for name, words in raw.pop("details").items()}
     parts = tuple(raw.pop("parts"))
-    return Quantity(id=key, units=units, details=details, parts=parts, **raw)
+    own = tuple(raw.pop("own_details", ()))
+    return Quantity(id=key, units=units, details=details, parts=parts, own_details=own, **raw)
 
 
 def _number(where: str, column: str, text: str) -> float:

@@ -19,6 +19,20 @@ function details() {
   return found;
 }
 
+// What is said of one figure alone: whether the wheel locked, where the air was heard.
+function ofThisOne() {
+  const found = {};
+  for (const field of document.querySelectorAll("[data-own]")) if (field.value) found[field.dataset.own] = field.value;
+  return found;
+}
+
+function ask() {
+  at("figure").value = "";
+  for (const field of document.querySelectorAll("[data-own]")) field.value = "";
+  tellHad();
+  at("figure").focus();
+}
+
 // What was read in another state (dry, wet) does not count for this one.
 function readHere(number) {
   const asked = Object.entries(details());
@@ -65,10 +79,8 @@ function show(number) {
     at("spot").hidden = !stops[number].spot_words;
     at("figure-unit").textContent = unit().label;
     at("refused").hidden = true;
-    at("figure").value = "";
     at("back").disabled = number === 0;
-    tellHad();
-    at("figure").focus();
+    ask();
   } else if (number !== null) {
     at("kept-words").textContent = `${kept} ${kept === 1 ? "reading" : "readings"} kept on this round.`;
     at("end-title").focus();
@@ -122,7 +134,7 @@ at("entry").addEventListener("submit", async (event) => {
   const now = new Date().toISOString().slice(0, 19) + "+00:00";
   const reading = {
     quantity: round.quantity, value: text, unit: unit().id, part: stop.part, side: stop.side, position: stop.position,
-    spot: stop.spot, details: details(), instrument: at("instrument").value, measured_at: now,
+    spot: stop.spot, details: { ...details(), ...ofThisOne() }, instrument: at("instrument").value, measured_at: now,
   };
   try {
     await keepAndSend({ token, kind: "reading", car: CAR, order: Date.now(), at: now, words: `${round.label} ${text} ${unit().label}`.trim(), placeName: place(stop), reading });
@@ -134,7 +146,7 @@ at("entry").addEventListener("submit", async (event) => {
   kept += 1;
   had[here].push({ value: Number(text.replace(",", ".")), unit: reading.unit, details: reading.details, token });
   if (readHere(here).length >= each) show(here + 1);
-  else { at("figure").value = ""; tellHad(); at("figure").focus(); }
+  else ask();
 });
 
 // What waits on the phone ---------------------------------------------------------------------------------------------
