@@ -14,7 +14,7 @@ from shutline.history.papers.signs import FIGURE, enough, figures
 from shutline.history.papers.tables import Currency, currencies, units, weights
 
 _F = FIGURE
-_WHOLE = rf"\d{_F}{{0,2}}(?:[.,'\u2019 ]{_F}{{3}})+|(?:{_F}{{0,2}}\d{_F}{{0,5}})"
+_WHOLE = rf"{_F}{{1,3}}(?:[.,'\u2019 ]{_F}{{3}})+|(?:{_F}{{0,2}}\d{_F}{{0,5}})"
 _TENTHS = r"(?:[.,]\d)?"
 _THREES = rf"\d{_F}{{0,2}}(?:[ ,.'\u2019]{_F}{{3}})"
 _AMOUNT = rf"{_THREES}*[.,]{_F}{{2}}|\d{_F}{{0,2}}(?:[,.'\u2019]{_F}{{3}})+|\d{_F}{{0,6}}(?:[.,]{_F}{{2}}|[.,]?-)?"

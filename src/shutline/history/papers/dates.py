@@ -8,15 +8,16 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
+from functools import cache
 
 from shutline.car.papers import Value
 from shutline.history.mot_records import YEARS
-from shutline.history.papers.folded import folded
+from shutline.history.papers.folded import Folded, folded
 from shutline.history.papers.signs import FIGURE, enough, figures
 from shutline.history.papers.tables import COUNTRIES, months, weights
 
 _F = FIGURE
-_MONTH = r"(?P<m>[^\W\d_](?:[^\W\d_]|[01|]){2,10})"
+_MONTH = r"(?P<m>(?:[^\W\d_]|0(?=[^\W\d_]{2}))(?:[^\W\d_]|[01|]){2,10})"
 _GAP = r"[ \t]*"
 _LEFT, _RIGHT = r"(?<![\w£€$./,-])", r"(?!\w|[./-]\d|,\d)"
 _YEAR4 = rf"(?:[1l|][89]{_F}{{2}}|2[0Oo]{_F}{{2}})"
@@ -112,12 +113,15 @@ class DateSense:
     earliest: int | None
 
 
-def raw_dates(text: str) -> list[RawDate]:
+def raw_dates(text: str, fold: Folded | None = None) -> list[RawDate]:
     """Find all that may be a day, what stands first first, no two over one another."""
     if not any(sign.isdigit() for sign in text):
         return []
     found: list[RawDate] = []
+    has_month = _month_begins().search((fold or folded(text)).text) is not None
     for form, labelled, pattern in _COMPILED:
+        if "m" in pattern.groupindex and not has_month:
+            continue
         for match in pattern.finditer(text):
             if any(match.start() < one.end and one.first < match.end() for one in found):
                 continue
@@ -125,6 +129,12 @@ def raw_dates(text: str) -> list[RawDate]:
             if raw is not None:
                 found.append(raw)
     return sorted(found, key=lambda one: one.first)
+
+
+@cache
+def _month_begins() -> re.Pattern[str]:
+    """Give a pattern for the beginnings of months in a folded text, so that most lines are passed by quickly."""
+    return re.compile("|".join(sorted({re.escape(word[:3]) for word in months()})))
 
 
 def date_sense(
@@ -226,7 +236,9 @@ def _years(raw: RawDate, sense: DateSense, role: str, why: list[str]) -> list[tu
     ways = [(century + raw.year, 1.0) for century in (1800, 1900, 2000) if century + raw.year in YEARS]
     weighed = []
     for year, _ in ways:
-        weight = {18: 0.002, 19: 1.0, 20: rules["this_century"]}[year // 100]
+        weight = {18: rules["last_but_one"], 19: 1.0, 20: rules["this_century"]}[year // 100]
+        if year < rules["long_ago_before"]:
+            weight *= rules["long_ago"]
         if year > latest:
             weight *= rules["after_today"]
         if sense.earliest is not None and year < sense.earliest:

@@ -6,6 +6,7 @@ import re
 import unicodedata
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Generic, TypeVar
 
 BREAK = "\n"
@@ -44,6 +45,9 @@ def folded(text: str) -> Folded:
     >>> folded("Oate 0f Müll-1").text
     'oateofmulll'
     """
+    plain = text.translate(_ONE_FOR_ONE)
+    if _GONE not in text and not _ODD.search(plain):
+        return Folded(plain.replace(_GONE, ""), tuple([at for at, sign in enumerate(plain) if sign != _GONE]))
     signs: list[str] = []
     at: list[int] = []
     for place, sign in enumerate(text):
@@ -64,9 +68,13 @@ def noisy(word: str) -> str:
 
 
 class Lexicon(Generic[Meaning]):
-    """Phrases and what they mean; several may share one phrase."""
+    """Phrases and what they mean; several may share one phrase.
 
-    def __init__(self, phrases: Iterable[tuple[str, Meaning]]) -> None:
+    Of meanings of one type each stretch of a text has its longest phrase alone; of the types of `every` it has all.
+    """
+
+    def __init__(self, phrases: Iterable[tuple[str, Meaning]], *, every: tuple[type, ...] = ()) -> None:
+        self._every = every
         self._by_key: dict[str, list[tuple[str, Meaning]]] = {}
         for phrase, meaning in phrases:
             plain = folded(phrase).text
@@ -75,26 +83,27 @@ class Lexicon(Generic[Meaning]):
             rows.sort(key=lambda row: -len(row[0]))
 
     def found(self, text: str, fold: Folded | None = None) -> list[Found[Meaning]]:
-        """Find the phrases of a text, in their order, each stretch by its longest phrase alone."""
+        """Find the phrases of a text, in their order."""
         fold = fold or folded(text)
         letters, at, by_key = fold.text, fold.at, self._by_key
         hits: list[tuple[int, int, Meaning]] = []
-        for first in range(len(letters) - 1):
-            for plain, meaning in by_key.get(letters[first : first + _KEY], ()):
+        begins = [first for first in range(len(letters) - 1) if letters[first : first + _KEY] in by_key]
+        for first in begins:
+            for plain, meaning in by_key[letters[first : first + _KEY]]:
                 if letters.startswith(plain, first) and _stands(text, at, first, len(plain)):
                     hits.append((first, first + len(plain), meaning))
-        return [Found(at[first], at[end - 1] + 1, meaning) for first, end, meaning in _longest(hits)]
+        return [Found(at[first], at[end - 1] + 1, meaning) for first, end, meaning in self._longest(hits)]
 
-
-def _longest(hits: list[tuple[int, int, Meaning]]) -> list[tuple[int, int, Meaning]]:
-    taken: list[tuple[int, int]] = []
-    kept = []
-    for hit in sorted(hits, key=lambda one: (one[0] - one[1], one[0])):
-        span = hit[0], hit[1]
-        if all(span == one or span[1] <= one[0] or one[1] <= span[0] for one in taken):
-            taken.append(span)
-            kept.append(hit)
-    return sorted(kept, key=lambda one: one[:2])
+    def _longest(self, hits: list[tuple[int, int, Meaning]]) -> list[tuple[int, int, Meaning]]:
+        taken: dict[type, list[tuple[int, int]]] = {}
+        kept = [hit for hit in hits if isinstance(hit[2], self._every)]
+        for hit in sorted(hits, key=lambda one: (one[0] - one[1], one[0])):
+            span, same = (hit[0], hit[1]), taken.setdefault(type(hit[2]), [])
+            free = all(span == one or span[1] <= one[0] or one[1] <= span[0] for one in same)
+            if free and not isinstance(hit[2], self._every):
+                same.append(span)
+                kept.append(hit)
+        return sorted(kept, key=lambda one: one[:2])
 
 
 def _stands(text: str, at: Sequence[int], first: int, length: int) -> bool:
@@ -122,3 +131,15 @@ def _fold(sign: str) -> str:
 
 
 _FOLDED: dict[str, str] = {}
+# Most signs are folded into one, or dropped; a text of such signs alone is folded at once.
+_GONE = "\0"
+_ONE_FOR_ONE = {
+    ord(sign): _fold(sign) or _GONE for sign in map(chr, range(1, 0x250)) if len(_fold(sign)) <= 1
+}  # fmt: skip
+_ODD = re.compile(r"[^a-z0-9\n\0]")
+
+
+@lru_cache(maxsize=1 << 14)
+def folded_word(word: str) -> str:
+    """Fold a word: as `folded`, and kept for the next time."""
+    return folded(word).text

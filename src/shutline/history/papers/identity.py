@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from shutline.car.papers import Value
 from shutline.gauge.seen.forms import alike, changed, is_vin, mark_forms
@@ -14,12 +14,14 @@ from shutline.history.papers.tables import weights
 _LONGEST_MARK, _LONGEST_CHASSIS, _SHORTEST_CHASSIS = 9, 20, 4
 _MOST_OTHERS = 4
 _ALONE = re.compile(
-    r"(?<![\w£€$/-])(?:[A-Z]{2}[0-9OI]{2}[ \t]?[A-Z]{3}|[A-Z][0-9OI]{1,3}[ \t]?[A-Z]{3}"
-    r"|[A-Z]{3}[ \t]?[0-9OI]{1,3}[A-Z])(?![\w/-])"
+    r"(?<![\w£€$/-])(?:[A-Z]{2}[0-9OIlo]{2}[ \t]?[A-Z]{3}|[A-Z][0-9OIlo]{1,3}[ \t]?[A-Z]{3}"
+    r"|[A-Z]{3}[ \t]?[0-9OIlo]{1,3}[A-Z])(?![\w/-])"
 )
 _VIN_ALONE = re.compile(r"(?<![A-Z0-9])[A-Z0-9](?:[ \t]?[A-Z0-9]){16}(?![A-Z0-9])")
+# Print has marks in capitals: a small l or o among them is a figure rather than a letter.
+_SMALL = str.maketrans("lo", "10")
 _PARTS = re.compile(r"[^\W_]+")
-_CHASSIS = re.compile(r"[A-Z0-9][A-Z0-9]*(?:[ \t]?[/.\-][ \t]?[A-Z0-9]+|[ \t][A-Z0-9]+)*")
+_CHASSIS = re.compile(r"[A-Z0-9lo]+(?:[ \t]?[/.\-][ \t]?[A-Z0-9lo]+|[ \t][A-Z0-9lo]*[A-Z0-9][A-Z0-9lo]*)*(?![a-z])")
 _COUNT = re.compile(r"[0-9OIl]{1,2}(?![\w.,/£])|[^\W\d_]+")
 
 Read = tuple[int, int, tuple[Value, ...], str]
@@ -33,16 +35,18 @@ def labelled_mark(text: str, first: int, end: int, ours: Sequence[str]) -> Read 
         return None
     best: Read | None = None
     for count in range(1, min(len(parts), 8) + 1):
-        plain = "".join(part[0] for part in parts[:count]).upper()
+        plain = _figured("".join(part[0] for part in parts[:count]))
         if len(plain) > _LONGEST_MARK:
             break
         span = parts[0].start(), parts[count - 1].end()
+        if not any(sign.isdigit() for sign in text[slice(*span)]):
+            continue
         if mark_forms(plain):
-            values, why = _taken(plain, fits=lambda one: bool(mark_forms(one)), ours=ours, has_form=True)
-            best = *span, values, f"it stands by its label and has the form of a mark{why}"
-        elif best is None and len(plain) >= 4 and any(changed(plain, lambda one: bool(mark_forms(one)), most=1)):
-            values, why = _taken(plain, fits=lambda one: bool(mark_forms(one)), ours=ours, has_form=False)
-            best = *span, values, f"it stands by its label and has the form of no mark, as read{why}"
+            values, why = _taken(plain, fits=_has_form, ours=ours, has_form=True)
+            best = *span, values, f"it stands by its label and has the form of a mark{why}{_told(text, span)}"
+        elif best is None and len(plain) >= 4 and any(changed(plain, _has_form, most=1)):
+            values, why = _taken(plain, fits=_has_form, ours=ours, has_form=False)
+            best = *span, values, f"it stands by its label and has the form of no mark, as read{why}{_told(text, span)}"
     if best is None:
         first_part = parts[0]
         plain = first_part[0].upper()
@@ -61,14 +65,15 @@ def marks_alone(text: str, ours: Sequence[str]) -> list[Read]:
     rules = weights()["marks"]
     found: list[Read] = []
     for match in _ALONE.finditer(text):
-        plain = "".join(match[0].split())
+        plain = _figured("".join(match[0].split()))
         letters = re.match(r"[A-Z]*", plain)
         if letters is not None and letters[0] in rules["not_marks"]:
             continue
         forms = {form.id for form in mark_forms(plain)} & set(rules["alone_forms"])
         if forms or plain in ours or any(_near(plain, one) for one in ours):
             values, why = _taken(plain, fits=_alone_form, ours=ours, has_form=bool(forms))
-            found.append((match.start(), match.end(), values, f"it has the form of a mark and no label{why}"))
+            why = f"it has the form of a mark and no label{why}{_told(text, match.span())}"
+            found.append((*match.span(), values, why))
     upper = text.upper()
     for one in ours:
         spaced = r"[ \t]?".join(re.escape(sign) for sign in one)
@@ -93,7 +98,7 @@ def labelled_chassis(text: str, first: int, end: int, ours: Sequence[str]) -> Re
         plain = _plain(text[first:stop])
     if not _SHORTEST_CHASSIS <= len(plain) <= _LONGEST_CHASSIS or sum(sign.isdigit() for sign in plain) < 3:
         return None
-    return first, stop, *_chassis_values(plain, ours, "it stands by its label")
+    return first, stop, *_chassis_values(plain, ours, f"it stands by its label{_told(text, (first, stop))}")
 
 
 def chassis_alone(text: str, ours: Sequence[str]) -> list[Read]:
@@ -146,17 +151,28 @@ def _near(text: str, other: str) -> bool:
     return len(text) == len(other) and 1 <= len(differ) <= 3 and all(two in alike(one) for one, two in differ)
 
 
+def _told(text: str, span: tuple[int, int]) -> str:
+    raw = "".join(text[slice(*span)].split())
+    return "; a small l or o in it was taken for a figure" if _figured(raw) != raw.upper() else ""
+
+
+def _has_form(text: str) -> bool:
+    return bool(mark_forms(text))
+
+
 def _alone_form(text: str) -> bool:
     return any(form.id in weights()["marks"]["alone_forms"] for form in mark_forms(text))
 
 
-def _taken(plain: str, *, fits: object, ours: Sequence[str], has_form: bool) -> tuple[tuple[Value, ...], str]:
+def _taken(
+    plain: str, *, fits: Callable[[str], bool], ours: Sequence[str], has_form: bool
+) -> tuple[tuple[Value, ...], str]:
     """Give a mark as read first, and after it what it may be misread for: the car's own before others."""
     rules = weights()["marks"]
     if plain in ours:
         return (Value(plain, "", 1.0),), "; it is the car's own"
     others = [one for one in ours if _near(plain, one)]
-    if not others and not has_form and callable(fits):
+    if not others and not has_form:
         others = sorted(dict.fromkeys(changed(plain, fits, most=1)))[:_MOST_OTHERS]
     if not others:
         return (Value(plain, "", 1.0),), ""
@@ -182,4 +198,10 @@ def _chassis_values(plain: str, ours: Sequence[str], why: str) -> tuple[tuple[Va
 
 
 def _plain(text: str) -> str:
-    return "".join(sign for sign in text if sign not in " \t").upper()
+    return _figured("".join(sign for sign in text if sign not in " \t"))
+
+
+def _figured(text: str) -> str:
+    """Give a mark or number in capitals; a small l or o among capitals and figures is taken for the figure."""
+    others = text.replace("l", "").replace("o", "")
+    return (text.translate(_SMALL) if others and others == others.upper() else text).upper()

@@ -13,6 +13,9 @@ from shutline.history.papers.folded import BREAK, Folded, folded
 NEAR = "\t"
 """Between two pieces of a row that stand no further apart than words do."""
 
+WORD = re.compile(r"[^\W_]+(?:['\u2019\-][^\W_]+)*")
+"""A word of a row."""
+
 # Of the height of the smaller: lines that overlap so much stand in one row.
 _SAME_ROW = 0.5
 # Of the width of the narrower: lines that overlap so much stand in one column.
@@ -47,6 +50,7 @@ class Row:
     pieces: tuple[Piece, ...]
     text: str
     fold: Folded
+    words: list[re.Match[str]]
     above: dict[int, tuple[Row, Piece]] = field(default_factory=dict)
     """By the number of the piece."""
     below: dict[int, tuple[Row, Piece]] = field(default_factory=dict)
@@ -97,13 +101,16 @@ def laid_out(page: Page, is_label: Callable[[str], bool]) -> Laid:
     lines = [(part, line) for line in page.lines if line.words.strip() for part in _parts(line)]
     groups = _labels_joined(sorted(lines, key=lambda pair: _order(pair[0])), is_label)
     placed: list[list[tuple[Line, tuple[Line, ...]]]] = []
-    open_rows: list[int] = []
+    ends: list[tuple[float, float, float]] = []
     for group in groups:
-        at = _row_for(group[0], placed, open_rows)
+        box = group[0].box
+        at = _row_for(box, ends)
+        end = box.left + 0.7 * box.width, box.top, box.height
         if at is None:
-            open_rows.append(len(placed))
+            ends.append(end)
             placed.append([group])
         else:
+            ends[at] = end
             placed[at].append(group)
     placed.sort(key=lambda row: (_middle(row[0][0].box), _order(row[0][0])))
     rows = tuple(_row(page.number, number, row) for number, row in enumerate(placed))
@@ -130,16 +137,18 @@ def in_column(one: Box, other: Box) -> bool:
     return shared > 0 and shared >= _SAME_COLUMN * min(one.width, other.width)
 
 
-def _row_for(line: Line, placed: list[list[tuple[Line, tuple[Line, ...]]]], rows: Sequence[int]) -> int | None:
-    """Find the row whose last line so far stands beside this one: a row may rise or fall over the page."""
+def _row_for(box: Box, ends: Sequence[tuple[float, float, float]]) -> int | None:
+    """Find the row whose last line so far stands beside this one: a row may rise or fall over the page.
+
+    `ends` are of each row's last line: from where another may follow, its top, and its height.
+    """
     best, most = None, 0.0
-    box = line.box
-    for at in rows:
-        last = placed[at][-1][0].box
-        if box.left < last.left + 0.7 * last.width:
+    left, top, bottom = box.left, box.top, box.top + box.height
+    for at, (follow, other, height) in enumerate(ends):
+        if left < follow or other > bottom or other + height < top:
             continue
-        shared = min(box.top + box.height, last.top + last.height) - max(box.top, last.top)
-        share = shared / max(min(box.height, last.height), 1e-9)
+        shared = min(bottom, other + height) - max(top, other)
+        share = shared / max(min(box.height, height), 1e-9)
         if share >= _SAME_ROW and share > most:
             best, most = at, share
     return best
@@ -156,7 +165,7 @@ def _row(page: int, number: int, row: Sequence[tuple[Line, tuple[Line, ...]]]) -
         pieces.append(Piece(line, len(text), len(text) + len(words), lines))
         text += words
         last = line
-    return Row(page, number, tuple(pieces), text, folded(text))
+    return Row(page, number, tuple(pieces), text, folded(text), list(WORD.finditer(text)))
 
 
 def _neighbours(rows: Sequence[Row]) -> None:
@@ -223,6 +232,8 @@ def _parts(line: Line) -> list[Line]:
     left, top, width, height = (one if math.isfinite(one) and abs(one) < 1e6 else 0.0 for one in parts)
     width, height = max(width, 0.0), max(height, 0.0)
     words = line.words[:LONGEST_LINE]
+    if not _WIDE.search(words):
+        return [Line(" ".join(words.split()), Box(left, top, width, height), line.score)]
     made, begin = [], 0
     for gap in (*_WIDE.finditer(words), None):
         end = gap.start() if gap else len(words)

@@ -6,12 +6,12 @@ import re
 from collections.abc import Iterator, Sequence
 from functools import cache
 
-from shutline.history.papers.folded import folded
-from shutline.history.papers.layout import Row
+from shutline.history.papers.folded import folded_word
+from shutline.history.papers.layout import WORD, Row
 from shutline.history.papers.reading import trimmed
 from shutline.history.papers.tables import private_rules
 
-WORD = re.compile(r"[^\W_]+(?:['\u2019\-][^\W_]+)*")
+_JOINED = re.compile(r"([A-ZÀ-Þ][^\W\d_A-Z]+|[A-ZÀ-Þ][a-z0-9]+)(?=[A-ZÀ-Þ][a-z])")
 NAME_WORD = r"[^\W\d_a-zß-öø-ÿ][\w'\u2019\-]*"
 _PARTICLES = r"(?:(?:de|la|le|du|der|den|von|van|zu|ap|of|and|&|und|et|O['\u2019])[ \t]+)?"
 _INITIALS = re.compile(
@@ -32,24 +32,30 @@ def _title_pattern() -> re.Pattern[str]:
     rules = private_rules()["names"]
     sure = "|".join(re.escape(one) for one in rules["titles"] if one not in rules["doubtful_titles"])
     doubtful = "|".join(map(re.escape, rules["doubtful_titles"]))
+    # Where the blanks are gone: 'to aMrHugh Vane'.
+    grown = "|".join(re.escape(one.capitalize()) for one in rules["titles"] if len(one) <= 4)
     name = rf"{_PARTICLES}{NAME_WORD}\.?(?:[ \t.]*(?:&|and|und|et)?[ \t]*{_PARTICLES}{NAME_WORD}\.?){{0,4}}"
     return re.compile(
         rf"(?<!\w)(?i:{sure})(?:\.[ \t]*|[ \t]+|(?=[A-Z]))(?:(?:&|and|or|und)[ \t]*(?i:{sure})\.?[ \t]*)?{name}"
         rf"|(?<!\w)(?i:{doubtful})(?:\.[ \t]*{name}|[ \t]+(?:[A-Z]\.?[ \t]+){{1,3}}{NAME_WORD})"
+        rf"|(?<=[a-z])(?:{grown})\.?(?=[A-Z][a-z]){name}"
         rf"|(?<!\w)M\.[ \t]+{NAME_WORD}(?:[ \t]+{NAME_WORD})?"
     )
 
 
 def first_names(row: Row) -> Iterator[tuple[int, int]]:
     """Find names by a first name of the list and what follows it, from and to."""
-    words = list(WORD.finditer(row.text))
+    words = row.words
     names, firms = known_first(), firm_words()
     at = 0
     while at < len(words):
         word = words[at]
-        joined = re.match(r"([A-ZÀ-Þ][^\W\d_A-Z]+|[A-ZÀ-Þ][a-z0-9]+)(?=[A-ZÀ-Þ][a-z])", word[0])
-        known = word[0][:1].isupper() and folded(word[0]).text in names
-        if not known and not (joined and folded(joined[1]).text in names):
+        if not word[0][0].isupper():
+            at += 1
+            continue
+        known = folded_word(word[0]) in names
+        joined = None if known or word[0].istitle() else _JOINED.match(word[0])
+        if not known and not (joined and folded_word(joined[1]) in names):
             at += 1
             continue
         begin, end, last = at, word.end(), at
@@ -76,16 +82,23 @@ def _may_name(word: str) -> bool:
 
 
 def _alone(row: Row, words: Sequence[re.Match[str]], at: int) -> bool:
-    """Tell whether a first name alone is somebody: after a word that leads to one, or the only word of its cell."""
+    """Tell whether a first name alone is somebody: a doubtful one behind a word that leads to one, or in a cell."""
+    if folded_word(words[at][0]) not in _doubtful_first():
+        return True
     first, end = row.cell(words[at].start())
     before = words[at - 1][0].lower() if at and words[at - 1].start() >= first else ""
     return before in set(private_rules()["names"]["before"]) or trimmed(row.text, first, end) == words[at].span()
 
 
 @cache
+def _doubtful_first() -> frozenset[str]:
+    return frozenset(folded_word(one) for one in private_rules()["names"]["doubtful_first"])
+
+
+@cache
 def known_first() -> frozenset[str]:
     """Give the first names, folded."""
-    return frozenset(folded(one).text for one in private_rules()["names"]["first"].split())
+    return frozenset(folded_word(one) for one in private_rules()["names"]["first"].split())
 
 
 @cache

@@ -11,12 +11,15 @@ from dataclasses import dataclass
 from functools import cache
 
 from shutline.car.papers import PRIVATE, Box, Page, ReadKind
-from shutline.history.papers.folded import BREAK, Found, folded
-from shutline.history.papers.layout import LONGEST_LINE, NEAR, Piece, Row, follows, joined_box
-from shutline.history.papers.names import NAME_WORD, WORD, firm_words, first_names, is_firm, known_first, titled
+from shutline.history.papers.folded import BREAK, Found, folded_word
+from shutline.history.papers.layout import LONGEST_LINE, NEAR, WORD, Piece, Row, follows, joined_box
+from shutline.history.papers.names import NAME_WORD, firm_words, first_names, is_firm, known_first, titled
 from shutline.history.papers.reading import ReadRow, Sheet, Spanned, piece_of, read_pages, trimmed
 from shutline.history.papers.tables import Label, private_patterns, private_rules
 
+# Every form but that of a street without a number has a figure or this sign in it.
+_MAY_BE_FORM = re.compile(r"[\d@]")
+_OWNED = re.compile(r"['\u2019]s$")
 _COLON = re.compile(r"[ \t]*[:;][ \t]*")
 _NO_NAME = frozenset({"sir", "sirs", "madam", "customer", "copy", "and", "the", "no", "of", "number"})
 _LONGEST_NAME_CELL, _MOST_WORDS, _LONGEST_ADDRESS = 6, 7, 60
@@ -90,7 +93,7 @@ def private_stretches(sheets: Sequence[Sheet], *, house: Sequence[str]) -> list[
         for sheet in sheets:
             for read in sheet.rows:
                 kept += _again(read, names)
-    spared = [text for text in (folded(one).text for one in house) if len(text) >= _LEAST_REPEATED]
+    spared = [text for text in (folded_word(one) for one in house) if len(text) >= _LEAST_REPEATED]
     kept = [one for one in kept if not _is_house(one, spared)]
     return _merged(kept)
 
@@ -110,8 +113,7 @@ def _on_page(sheet: Sheet) -> list[Kept]:
 
 def _by_form(read: ReadRow) -> Iterator[Kept]:
     row = read.row
-    figures = any(sign.isdigit() for sign in row.text)
-    if figures or "@" in row.text:
+    if _MAY_BE_FORM.search(row.text):
         for _, kind, pattern in private_patterns():
             for match in pattern.finditer(row.text):
                 if any(one.first <= match.start() and match.end() <= one.end for one in read.dates if not one.labelled):
@@ -211,7 +213,7 @@ def _plainly(read: ReadRow, label: Found[Label], first: int, end: int) -> bool:
 def _sentence_name(words: str) -> bool:
     """Tell whether capitals in running text are a name rather than the beginning of a sentence."""
     first = WORD.findall(words)
-    return len(first) > 1 or folded(first[0]).text in known_first()
+    return len(first) > 1 or folded_word(first[0]) in known_first()
 
 
 def _below_signature(row: Row, first: int, role: str) -> Iterator[Kept]:
@@ -308,9 +310,9 @@ def _label_role(sheet: Sheet, row: Row, piece: Piece) -> str:
 def _repeated(kept: Sequence[Kept]) -> frozenset[str]:
     """Give the words of names, but for those of firms, titles and other plain words, folded."""
     rules = private_rules()["names"]
-    plain = {folded(one).text for one in (*rules["titles"], *rules["firms"], *_NO_NAME, *rules["before"])}
+    plain = {folded_word(one) for one in (*rules["titles"], *rules["firms"], *_NO_NAME, *rules["before"])}
     words = {
-        folded(word).text
+        folded_word(word)
         for one in kept
         if one.kind is ReadKind.NAME
         for word in WORD.findall(one.row.text[one.first : one.end])
@@ -320,10 +322,12 @@ def _repeated(kept: Sequence[Kept]) -> frozenset[str]:
 
 
 def _again(read: ReadRow, names: frozenset[str]) -> Iterator[Kept]:
-    words = list(WORD.finditer(read.row.text))
+    words = read.row.words
     for at, word in enumerate(words):
-        stem = re.sub(r"['\u2019]s$", "", word[0])
-        if word[0][:1].isupper() and folded(stem).text in names:
+        if not word[0][0].isupper():
+            continue
+        stem = _OWNED.sub("", word[0])
+        if folded_word(stem) in names:
             following = words[at + 1][0].lower() if at + 1 < len(words) else ""
             within = any(label.first <= word.start() < label.end for label in read.labels)
             if following not in firm_words() and not within:
@@ -331,7 +335,7 @@ def _again(read: ReadRow, names: frozenset[str]) -> Iterator[Kept]:
 
 
 def _is_house(one: Kept, spared: Sequence[str]) -> bool:
-    words = folded(one.row.text[one.first : one.end]).text
+    words = folded_word(one.row.text[one.first : one.end])
     return len(words) >= _LEAST_REPEATED and any(words in house for house in spared)
 
 

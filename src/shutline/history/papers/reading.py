@@ -223,8 +223,10 @@ def _read(row: Row) -> ReadRow:
             countries.append(Found(one.first, one.end, meaning))
     if not any(sign.isdigit() for sign in row.text):
         return ReadRow(row, labels, words, countries, [], [], [], [], [])
-    dates, miles, money = raw_dates(row.text), raw_mileages(row.text), raw_money(row.text)
+    dates, miles, money = raw_dates(row.text, row.fold), raw_mileages(row.text), raw_money(row.text)
     certain: list[Spanned] = [*(one for one in dates if not one.labelled), *miles, *money]
+    # 'miles' behind its figure is a unit, and no label of what comes next.
+    labels = [one for one in labels if one.meaning.kind is not ReadKind.MILEAGE or not _over(one, miles)]
     return ReadRow(
         row,
         labels,

@@ -65,7 +65,7 @@ def lexicon() -> Lexicon[KindWords | Label | Country]:
         *((row.words, row) for row in kind_words()),
         *((row.words, row) for row in labels()),
         *((words, Country(code)) for words, code in countries()),
-    ])  # fmt: skip
+    ], every=(KindWords,))  # fmt: skip
 
 
 @cache

@@ -21,6 +21,8 @@ from shutline.history.papers.sums import Amount, sums_of
 from shutline.history.papers.tables import Label, units, weights
 
 _TOP_ROWS = 14
+# An address is sought among so many of what was found before it.
+_LATEST = 12
 _SHUT = frozenset({ReadKind.CONTACT, ReadKind.REFERENCE})
 _Reader = Callable[[str, int, int], Read | None]
 
@@ -260,7 +262,7 @@ def _private(kept: Sequence[Kept]) -> Iterator[Proposal]:
     """Propose what is private: the lines of one address together, everything else by itself."""
     groups: list[list[Kept]] = []
     for one in kept:
-        last = next((group for group in reversed(groups) if _goes_on(group[-1], one)), None)
+        last = next((group for group in reversed(groups[-_LATEST:]) if _goes_on(group[-1], one)), None)
         if last is None:
             groups.append([one])
         else:
