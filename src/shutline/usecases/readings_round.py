@@ -52,7 +52,8 @@ class RoundPage:
     """All that a round needs, so that it can be walked without signal.
 
     `each` readings are wanted at each stop. `details` are what is asked once for the round, with the words that may be
-    chosen, none for a number; `own_details` are asked with each figure. `instruments` are id and label of those that read it.
+    chosen, none for a number; `own_details` are asked with each figure. `instruments` are id and label of those that
+    read it.
     """
 
     car: str
