@@ -12,9 +12,9 @@ import numpy as np
 
 from shutline.prep.choice import Choice, choose
 from shutline.prep.left_out import Wishes
+from shutline.prep.limits import Limits
 from shutline.prep.model import NOUGHT, Job, Range, Task
 from shutline.prep.outlay import Outlay, Outlays
-from shutline.prep.programme import Limits
 from shutline.prep.worth import Worth
 
 

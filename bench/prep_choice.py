@@ -17,7 +17,7 @@ from typing import TypeVar
 from prep_cases import Case, by_scip
 from shutline.prep.choice import programme_of
 from shutline.prep.curve import gain_curve
-from shutline.prep.programme import Limits
+from shutline.prep.limits import Limits
 
 Made = TypeVar("Made")
 

@@ -16,10 +16,10 @@ from hypothesis import strategies as st
 from shutline.prep.choice import choose, programme_of
 from shutline.prep.curve import gain_curve
 from shutline.prep.left_out import Why, Wishes
+from shutline.prep.limits import Limits
 from shutline.prep.model import Labour, Range, Task, Worse
 from shutline.prep.outlay import Outlay, Outlays
 from shutline.prep.outlay import outlays as outlays_of
-from shutline.prep.programme import Limits
 from shutline.prep.worth import Worth
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2] / "bench"))

@@ -11,9 +11,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from shutline.prep.left_out import Asked, InTheWay, LeftOut, Wishes, in_the_way, left_out
+from shutline.prep.limits import Limits
 from shutline.prep.model import NOUGHT, Range, Task
 from shutline.prep.outlay import Outlays, pert_mean
-from shutline.prep.programme import Limits, Programme, Ready
+from shutline.prep.programme import Programme, Ready
 from shutline.prep.worth import Worth
 
 Number = TypeVar("Number", int, float)

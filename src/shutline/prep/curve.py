@@ -7,7 +7,8 @@ import time
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
-from shutline.prep.programme import Limits, Programme, Ready, Solved
+from shutline.prep.limits import Limits
+from shutline.prep.programme import Programme, Ready, Solved
 
 MOST_POINTS = 200
 """How often the solver is asked at most."""

@@ -6,7 +6,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
 
-from shutline.prep.programme import Limits, Programme, Ready, Solved, most_of
+from shutline.prep.limits import Limits, most_of
+from shutline.prep.programme import Programme, Ready, Solved
 
 
 class Why(StrEnum):

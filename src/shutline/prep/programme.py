@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import time
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import cached_property
 from statistics import NormalDist
 from typing import Any
@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from shutline.prep.limits import Limits, most_of
 from shutline.prep.model import Task
 from shutline.prep.outlay import Outlay, Outlays
 
@@ -24,42 +25,6 @@ NUDGE_PENCE = 0.5
 
 LEAST_ROUND_S = 0.05
 """The least that is left to the solver, seconds."""
-
-
-@dataclass(frozen=True, slots=True)
-class Limits:
-    """What must not be gone beyond; what is not given has no limit.
-
-    `money_pence` is held against the expected cost, or against the cost's `quantile` in [0.5, 1): the normal
-    approximation of the sum. `minutes` are by trade, `bay_days` by bay.
-    """
-
-    money_pence: int | None = None
-    quantile: float | None = None
-    minutes: Mapping[str, int] = field(default_factory=dict)
-    bay_days: Mapping[str, float] = field(default_factory=dict)
-
-    def __post_init__(self) -> None:
-        if self.quantile is not None and not 0.5 <= self.quantile < 1:
-            raise ValueError(f"quantile {self.quantile!r}: from 0.5 to below 1 is needed")
-
-    def names(self) -> tuple[str, ...]:
-        """Give the names of the limits there are: ``money``, ``hours TRADE``, ``bay NAME``."""
-        money = () if self.money_pence is None else ("money",)
-        return (
-            *money,
-            *(f"hours {one}" for one in sorted(self.minutes)),
-            *(f"bay {one}" for one in sorted(self.bay_days)),
-        )
-
-    def without(self, name: str) -> Limits:
-        """Give the same without one of them."""
-        kind, _, of = name.partition(" ")
-        if kind == "money":
-            return replace(self, money_pence=None)
-        if kind == "hours":
-            return replace(self, minutes={one: most for one, most in self.minutes.items() if one != of})
-        return replace(self, bay_days={one: most for one, most in self.bay_days.items() if one != of})
 
 
 @dataclass(frozen=True, slots=True)
@@ -388,14 +353,6 @@ class Programme:
         if spread := self._spread(at):
             slope += NormalDist().inv_cdf(quantile) * (self._sigma @ at) / spread
         return {column: float(value) for column, value in enumerate(slope) if value}
-
-
-def most_of(limits: Limits, name: str) -> float:
-    """Give the most that a limit of this name allows."""
-    kind, _, of = name.partition(" ")
-    if kind == "money":
-        return math.inf if limits.money_pence is None else limits.money_pence
-    return limits.minutes[of] if kind == "hours" else limits.bay_days[of]
 
 
 def _scaled(row: tuple[Row, float]) -> tuple[Row, float]:
