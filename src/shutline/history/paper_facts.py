@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from importlib.resources import files
 from typing import Any
 
 from shutline.car.kept_papers import KeptPaper
-from shutline.car.papers import Box, Proposal, ReadKind, ReadState
+from shutline.car.papers import Box, Page, Proposal, ReadKind, ReadState
 
 KEEPERS_RULE = "paper-keepers-before"
 """The rule that a number of keepers off a paper stands on: such papers count those before the present one."""
@@ -57,6 +57,16 @@ def work_words(role: str) -> str | None:
     """Give what a date of a role tells of work done, None where it tells of none."""
     words: str | None = _data()["work"].get(role)
     return words
+
+
+def told_lines(page: Page) -> Page:
+    """Give a page with those of its lines that are believed enough to be told from."""
+    return replace(page, lines=tuple(line for line in page.lines if line.score >= _data()["least_told"]))
+
+
+def least_sure() -> float:
+    """Give the belief in a line from which on its words are taken for what they say, 0 to 1."""
+    return float(_data()["least_sure"])
 
 
 def is_own_day(role: str) -> bool:

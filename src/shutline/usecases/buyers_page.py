@@ -199,6 +199,7 @@ class _Making:
         from shutline.usecases.history_report import public_history_section
         from shutline.usecases.measured_report import measured_section
         from shutline.usecases.odds_report import public_odds_section
+        from shutline.usecases.papers_report import public_papers_section
 
         stills, pictures = pictures_out(self._store, self._shown(), self.problems)
         walk = next((self._walks[one.id] for one in self.public.recordings if one.stretches), ())
@@ -214,6 +215,7 @@ class _Making:
             engine=self._engine(),
             measured=measured_section(self._car, told=self.private.text),
             history=public_history_section(self._car, self.public, day=self._moment.date(), told=self.private.text),
+            papers=public_papers_section(self._store, self._car, told=self.private.text, without=facts_left_out()),
             silence_of=silence_car(self._car, self.private),
             odds=public_odds_section(self._store, self._car, self.public, self.private),
         )

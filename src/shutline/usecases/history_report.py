@@ -9,6 +9,7 @@ from shutline.car.findings import State
 from shutline.car.kept_tests import RecordState
 from shutline.usecases.car_history import history_of
 from shutline.usecases.kept_tests import counts, own_marks
+from shutline.usecases.papers_bare import bare_papers
 from shutline.usecases.past import without_names
 
 if TYPE_CHECKING:
@@ -22,7 +23,7 @@ if TYPE_CHECKING:
 
 def history_section(car: CarFile, *, day: date) -> MeasuredSection | None:
     """Give the section of the report, None where nothing is known."""
-    return _section(history_of(car, day=day), public=False, told=str)
+    return _section(history_of(replace(car, papers=bare_papers(car)), day=day), public=False, told=str)
 
 
 def public_history_section(
@@ -43,7 +44,7 @@ def public_history_section(
     marks = own_marks(car)
     tests = tuple(replace(one, state=RecordState.SAME) for one in car.tests if counts(one, marks))
     past = tuple(without_names(one) for one in car.past if one.state is State.STANDS)
-    shown = replace(car, facts=public.facts, figures=(), tests=tests, past=past)
+    shown = replace(car, facts=public.facts, figures=(), tests=tests, past=past, papers=bare_papers(car))
     return _section(history_of(shown, day=day), public=True, told=told)
 
 

@@ -31,11 +31,11 @@ class Whose:
 
 def tell_again(store: Store, car: str, paper: str) -> None:
     """Propose what the pages of a paper tell that were read so far; what people decided stays."""
-    from shutline.history.paper_facts import days_beside
+    from shutline.history.paper_facts import days_beside, told_lines
     from shutline.history.papers import Known, tell_paper
 
     file = store.car_file(car)
-    pages = [page.page() for page in store.paper_pages(paper)]
+    pages = [told_lines(page.page()) for page in store.paper_pages(paper)]
     known = Known(
         today=datetime.now(UTC).date(),
         marks=tuple(sorted(own_marks(file))),

@@ -20,6 +20,7 @@ from shutline.car.places import Visit
 from shutline.usecases.house import house
 from shutline.usecases.look import find_car
 from shutline.usecases.mask_looks import look_before_going_out
+from shutline.usecases.papers_bare import bare_papers
 from shutline.usecases.progress import Step, Stop, Tell, silent
 from shutline.usecases.read import walk_of
 
@@ -138,6 +139,7 @@ def without_struck(car: CarFile) -> CarFile:
         readings=tuple(kept for kept in car.readings if kept.state is not State.STRUCK),
         tests=tuple(kept for kept in car.tests if kept.state is not RecordState.OTHER),
         past=tuple(kept for kept in car.past if kept.state is not State.STRUCK),
+        papers=bare_papers(car),
     )
 
 
@@ -186,6 +188,7 @@ def _model(
     from shutline.usecases.masks import report_told
     from shutline.usecases.measured_report import measured_section
     from shutline.usecases.odds_report import odds_section
+    from shutline.usecases.papers_report import papers_section
     from shutline.usecases.published_pictures import pictures_out
 
     stills, pictures = pictures_out(store, car, problems)
@@ -203,6 +206,7 @@ def _model(
         engine=engine_section(store, car),
         measured=measured_section(car),
         history=history_section(car, day=moment.date()),
+        papers=papers_section(car),
         odds=odds_section(store, car),
     )
 

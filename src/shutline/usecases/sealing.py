@@ -158,7 +158,7 @@ def seal(
     edition : Edition
         For the firm with all that is kept, or for the buyer with what the buyer's page shows.
     originals : bool
-        Pack the recordings and pictures as they came in; else their hashes alone. Only for the firm.
+        Pack the recordings, pictures and papers as they came in; else their hashes alone. Only for the firm.
     out : Path, optional
         Folder that the sealed file is written into; ``out/NAME`` in the present folder when left out.
     zipped : bool
@@ -371,6 +371,7 @@ def _sheet(store: Store, car: CarFile, packed: Packed, path: Path, moment: datet
 
 def _originals(car: CarFile) -> list[Original]:
     held = [*(one.original for one in car.recordings), *(one.original for one in car.pictures)]
+    held += [one.original for one in car.papers]
     return list({one.sha256: one for one in held}.values())
 
 

@@ -239,6 +239,9 @@ def test_a_public_car_file_is_made_field_by_field() -> None:
         # Tests and what was entered of keepers, countries and dates go out as sentences without marks and names
         # (`usecases.history_report`), and by no other way.
         *("tests", "past"),
+        # Papers go out by kind, with what was taken off them (`usecases.papers_report`), and as pictures that
+        # somebody looked at (`usecases.papers_out`).
+        "papers",
     }
     assert set(CarFile.__dataclass_fields__) <= known
 

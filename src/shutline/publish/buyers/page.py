@@ -54,9 +54,12 @@ def page_files(page: BuyersPage) -> Mapping[str, bytes]:
             drawings=drawings,
             films=films,
             past=past,
+            page_source=lambda page: f"pictures/{page.key}.jpg",
         )
     )
     pictures = {f"pictures/{picture.key}.jpg": picture.data for entry in report.entries for picture in entry.pictures}
+    shown = report.papers.papers if report.papers else ()
+    pictures |= {f"pictures/{page.key}.jpg": page.data for paper in shown for page in paper.pages}
     beside: dict[str, bytes] = {}
     for film in page.films:
         for name, text in (("captions", film.captions), ("chapters", film.chapters_vtt)):

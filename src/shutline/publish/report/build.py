@@ -27,6 +27,7 @@ from shutline.publish.report.model import (
     MeasuredSection,
     OddsSection,
     OriginalLine,
+    PapersSection,
     ReportModel,
 )
 from shutline.publish.report.odds import marked, numbered
@@ -54,6 +55,7 @@ def build_report(
     engine: EngineSection | None = None,
     measured: MeasuredSection | None = None,
     history: MeasuredSection | None = None,
+    papers: PapersSection | None = None,
     silence_of: CarFile | None = None,
     odds: OddsSection | None = None,
 ) -> ReportModel:
@@ -84,6 +86,8 @@ def build_report(
         What instruments say; left out where nothing was measured.
     history : MeasuredSection, optional
         What is known of the car in use, in the same form; left out where nothing is.
+    papers : PapersSection, optional
+        Its papers and what was taken off them; left out where there are none.
     silence_of : CarFile, optional
         The car file by which it is told what was not looked at, where more is known than the report shows.
     odds : OddsSection, optional
@@ -128,6 +132,7 @@ def build_report(
         engine=engine,
         measured=measured,
         history=history,
+        papers=papers,
         read_off=read_off(car_file, recordings),
         odds=told_odds,
     )

@@ -259,6 +259,24 @@ class ReadOffSection:
 
 
 @dataclass(frozen=True, slots=True)
+class PaperShown:
+    """One paper: what it is and of which day, what was taken off it, and its pages where they are shown."""
+
+    name: str
+    lines: tuple[str, ...]
+    pages: tuple[Illustration, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class PapersSection:
+    """The papers of a car, nothing private in them."""
+
+    heading: str
+    intro: str
+    papers: tuple[PaperShown, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class OddsSaid:
     """One statement of a case at odds: the id of its finding, "" for none, and the number of that, 0 for none."""
 
@@ -320,6 +338,7 @@ class ReportModel:
     engine: EngineSection | None = None
     measured: MeasuredSection | None = None
     history: MeasuredSection | None = None
+    papers: PapersSection | None = None
     read_off: ReadOffSection | None = None
     odds: OddsSection = field(default_factory=OddsSection)
 

@@ -48,6 +48,7 @@ def report_html(model: ReportModel) -> str:
         drawings=drawings,
         films=[Markup(gauge.drawing) for gauge in model.measured.gauges] if model.measured else [],  # noqa: S704
         past=[Markup(one.drawing) for one in model.history.gauges] if model.history else [],  # noqa: S704
+        page_source=lambda page: _data_uri(page.data),
     )
 
 
