@@ -20,12 +20,16 @@ import pytest
 from shutline.car.errors import UserError
 from shutline.car.findings import State
 from shutline.car.going_out import Edition, Occasion, PrivateKind
+from shutline.car.past import PastKind
+from shutline.car.schema import car_file_of
 from shutline.store import Store
 from shutline.usecases.add import add
 from shutline.usecases.answering import ask, letter
 from shutline.usecases.buyers_page import make_buyers_page
 from shutline.usecases.describe import description_files
+from shutline.usecases.kept_tests import keep_tests
 from shutline.usecases.offering import accept_rewrite, hold_rewrite
+from shutline.usecases.past import enter_past
 from shutline.usecases.private import keep_private, private_shown, take_back_private
 from shutline.usecases.review import confirm, strike
 from shutline.usecases.sealing import seal, sealed_files
@@ -301,3 +305,22 @@ def test_what_a_buyer_gets_holds_nothing_private_and_the_sheet_every_fault(store
     assert leaks({"sheet.pdf": sheet}) == []
     again = all_bytes(folder)
     assert again == files
+
+
+def test_keepers_and_test_histories_are_in_the_firms_sealed_file_and_their_names_in_no_other(
+    store: Store, tmp_path: Path
+) -> None:
+    fields = {"about": "Quillover Plantagenet", "start": "1969", "until": "1994", "on": "letter of Tobias"}
+    enter_past(store, CAR, PastKind.KEEPER, fields, author="Tobias Plantagenet")
+    record = {"registration": "FGY412H", "make": "OSTREL", "motTests": [], "firstUsedDate": "1969.09.02"}
+    keep_tests(store, CAR, json.dumps(record).encode(), called="PLANTED.json", author="Tobias Plantagenet")
+    firm = seal(store, CAR, occasion=Occasion.OFFERED, out=tmp_path / "firm", made_at=AT)
+    (file,) = Path(firm.sealed.folder).rglob("car-file.json")
+    whole = json.loads(file.read_bytes())
+    assert [one["entry"]["about"] for one in whole["past"]] == ["Quillover Plantagenet"]
+    assert [(one["mark"], one["record"]) for one in whole["tests"]] == [("FGY412H", record)]
+    assert car_file_of(whole) == store.car_file(CAR, withdrawn=True)
+    buyer = seal(store, CAR, occasion=Occasion.OFFERED, edition=Edition.BUYER, out=tmp_path / "buyer", made_at=AT)
+    files = all_bytes(Path(buyer.sealed.folder))
+    assert "Keeper 1, from 1969 to 1994 (a paper)." in " ".join(texts_in(*one) for one in files.items())
+    assert leaks(files) == []
