@@ -109,8 +109,8 @@ def _among(one: Proposal, want: Wanted) -> bool:
 def scored(layouts: list[Layout], noise: int | None = None) -> Score:
     """Count what was found, missed and wrongly told; `role` counts those found whose role is right too.
 
-    Found is a value that is told first, `among` one that is told as another way. Private words are found that lie in a stretch whole, wrong are words that are
-    public and lie in one.
+    Found is a value that is told first, `among` one that is told as another way. Private words are found that lie in
+    a stretch whole, wrong are words that are public and lie in one.
     """
     score = Score(*(Counter() for _ in range(6)), [])
     for layout in layouts:
@@ -122,37 +122,49 @@ def scored(layouts: list[Layout], noise: int | None = None) -> Score:
         (score.found if right else score.missed)["kind"] += 1
         if not right:
             score.notes.append(f"{layout.name}: kind {told.kinds[:2]}")
-        left = [one for one in told.proposals if one.kind not in PRIVATE]
-        for want in sorted(layout.wanted, key=lambda one: not one.role):
-            fits = [one for one in left if (one.kind, one.values[0].text) == (want.kind, want.text)]
-            fits = [one for one in fits if not want.unit or one.values[0].unit == want.unit]
-            best = next((one for one in fits if one.role == want.role), fits[0] if fits else None)
-            if best is None:
-                other = next((one for one in left if one.kind is want.kind and _among(one, want)), None)
-                if other is not None:
-                    left.remove(other)
-                    score.among[want.kind] += 1
-                    continue
-                score.missed[want.kind] += 1
-                score.notes.append(f"{layout.name}: missed {want.kind} {want.text} {want.unit} | {want.role}")
-                continue
+        _score_values(score, layout, [one for one in told.proposals if one.kind not in PRIVATE])
+        _score_private(score, layout, [folded(one.words) for one in private_words([page])])
+    return score
+
+
+def _score_values(score: Score, layout: Layout, left: list[Proposal]) -> None:
+    for want in sorted(layout.wanted, key=lambda one: not one.role):
+        fits = [one for one in left if _first(one, want)]
+        best = next((one for one in fits if one.role == want.role), fits[0] if fits else None)
+        other = next((one for one in left if one.kind is want.kind and _among(one, want)), None)
+        if best is not None:
             left.remove(best)
             score.found[want.kind] += 1
-            if best.role == want.role or not want.role:
-                score.role[want.kind] += 1
-            else:
+            score.role[want.kind] += best.role == want.role or not want.role
+            if want.role not in {"", best.role}:
                 score.notes.append(f"{layout.name}: role of {want.text}: {best.role!r}, not {want.role!r}")
-        for one in left:
-            score.wrong[one.kind] += 1
-            score.notes.append(f"{layout.name}: wrong {one.kind} {one.words!r} {one.values[0]} | {one.role}")
-        stretches = [folded(one.words) for one in private_words([page])]
-        for words in layout.private:
-            within = any(folded(words) in one for one in stretches)
-            (score.found if within else score.missed)["private"] += 1
-            if not within:
-                score.notes.append(f"{layout.name}: LEAKED {words!r}")
-        for words in layout.public:
-            if any(folded(words) in one for one in stretches):
-                score.wrong["private"] += 1
-                score.notes.append(f"{layout.name}: kept back {words!r}")
-    return score
+        elif other is not None:
+            left.remove(other)
+            score.among[want.kind] += 1
+        else:
+            score.missed[want.kind] += 1
+            score.notes.append(f"{layout.name}: missed {want.kind} {want.text} {want.unit} | {want.role}")
+    for one in left:
+        score.wrong[one.kind] += 1
+        score.notes.append(f"{layout.name}: wrong {one.kind} {one.words!r} {one.values[0]} | {one.role}")
+
+
+def _score_private(score: Score, layout: Layout, stretches: list[str]) -> None:
+    for words in layout.private:
+        within = any(folded(words) in one for one in stretches)
+        (score.found if within else score.missed)["private"] += 1
+        if not within:
+            score.notes.append(f"{layout.name}: LEAKED {words!r}")
+    for words in layout.public:
+        if any(folded(words) in one for one in stretches):
+            score.wrong["private"] += 1
+            score.notes.append(f"{layout.name}: kept back {words!r}")
+
+
+def _first(one: Proposal, want: Wanted) -> bool:
+    value = one.values[0]
+    return (one.kind, value.text) == (want.kind, want.text) and want.unit in {"", value.unit}
+
+
+def _among(one: Proposal, want: Wanted) -> bool:
+    return any(value.text == want.text for value in one.values)

@@ -12,12 +12,12 @@ from functools import cache
 
 from shutline.car.papers import Value
 from shutline.history.mot_records import YEARS
-from shutline.history.papers.folded import Folded, folded
+from shutline.history.papers.folded import Folded, folded, noisy
 from shutline.history.papers.signs import FIGURE, enough, figures
-from shutline.history.papers.tables import COUNTRIES, months, weights
+from shutline.history.papers.tables import COUNTRIES, month_words, months, weights
 
 _F = FIGURE
-_MONTH = r"(?P<m>(?:[^\W\d_]|0(?=[^\W\d_]{2}))(?:[^\W\d_]|[01|]){2,10})"
+_MONTH = "(?P<m>MONTHS)"
 _GAP = r"[ \t]*"
 _LEFT, _RIGHT = r"(?<![\w£€$./,-])", r"(?!\w|[./-]\d|,\d)"
 _YEAR4 = rf"(?:[1l|][89]{_F}{{2}}|2[0Oo]{_F}{{2}})"
@@ -39,6 +39,8 @@ _SEP, _AGAIN = rf"{_GAP}(?P<s>[./·\-]){_GAP}", rf"{_GAP}(?P=s){_GAP}"
 _STAMP = r"(?<![\w-])(?P<y2>(?:18|19|20)\d\d)-(?P<b2>\d\d)-(?P<a2>\d\d)(?=T\d)"
 _SIXES = rf"(?P<a>{_F}[ \t]{_F})[ \t](?P<b>{_F}[ \t]{_F})[ \t](?P<y>(?:{_F}[ \t]){{3}}{_F})"
 _NTH, _OF = r"(?:st|nd|rd|th|er|\.|º|°)?", r"(?:(?:day[ \t]+)?of|de|den)?"
+# A figure may follow a word whose blank is gone; a letter that is taken for a figure may not.
+_NO_WORD = r"(?<![\d£€$.,])(?:(?<![^\W\d_])|(?=\d))"
 # Form, whether it is a day only beside a label, and the pattern: a and b stand first and second, m is a month in words.
 _PATTERNS = (
     (Form.ISO, False, rf"{_LEFT}(?P<y>{_YEAR4}){_SEP}{_MON}{_AGAIN}{_DAY}(?!\w|[./-]\d)|{_STAMP}"),
@@ -49,7 +51,7 @@ _PATTERNS = (
     (
         Form.WORDS,
         False,
-        rf"(?<![\d£€$.,]){_DAY}{_GAP}{_NTH}{_GAP}{_OF}[ \t\-./]*{_MONTH}[.,]?[ \t\-./'\u2019,]*{_YEAR}{_RIGHT}",
+        rf"{_NO_WORD}{_DAY}{_GAP}{_NTH}{_GAP}{_OF}[ \t\-./]*{_MONTH}[.,]?[ \t\-./'\u2019,]*{_YEAR}{_RIGHT}",
     ),
     (Form.WORDS, False, rf"(?<![^\W\d_]){_MONTH}\.?{_GAP}{_DAY}{_NTH}{_GAP},?[ \t]*(?P<y>{_YEAR4}){_RIGHT}"),
     (
@@ -61,7 +63,6 @@ _PATTERNS = (
     (Form.MONTH, True, rf"{_LEFT}(?P<b>0[1-9]|1[0-2])[/.](?P<y>\d\d){_RIGHT}"),
     (Form.YEAR, True, rf"{_LEFT}(?P<y>(?:18|19|20)\d\d){_RIGHT}"),
 )
-_COMPILED = tuple((form, labelled, re.compile(pattern)) for form, labelled, pattern in _PATTERNS)
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,7 +120,7 @@ def raw_dates(text: str, fold: Folded | None = None) -> list[RawDate]:
         return []
     found: list[RawDate] = []
     has_month = _month_begins().search((fold or folded(text)).text) is not None
-    for form, labelled, pattern in _COMPILED:
+    for form, labelled, pattern in _compiled():
         if "m" in pattern.groupindex and not has_month:
             continue
         for match in pattern.finditer(text):
@@ -129,6 +130,15 @@ def raw_dates(text: str, fold: Folded | None = None) -> list[RawDate]:
             if raw is not None:
                 found.append(raw)
     return sorted(found, key=lambda one: one.first)
+
+
+@cache
+def _compiled() -> tuple[tuple[Form, bool, re.Pattern[str]], ...]:
+    words = "|".join(sorted(map(noisy, month_words()), key=lambda word: (-len(word), word)))
+    return tuple(
+        (form, labelled, re.compile(pattern.replace("MONTHS", f"(?i:{words})")))
+        for form, labelled, pattern in _PATTERNS
+    )
 
 
 @cache

@@ -15,6 +15,7 @@ BREAK = "\n"
 # Signs that are taken for one another are folded into one.
 _SAME = str.maketrans("0158i", "olsbl")
 _ALIKE = {"i": "[i1l|!]", "l": "[l1i|!]", "o": "[o0]", "s": "[s5]", "b": "[b8]", "z": "[z2]"}
+_APOSTROPHES = ("'", "\u2019")
 # A shorter phrase has to be a word by itself; a longer one is found where the spaces are gone too.
 _LONG = 8
 _KEY = 3
@@ -116,7 +117,8 @@ def _stands(text: str, at: Sequence[int], first: int, length: int) -> bool:
     if length >= _LONG:
         # What goes on in small letters is another word: 'registrations', 'Rechnungsdatumfeld'.
         return not (before.isalpha() and text[begin].islower()) and not (after.isalpha() and after.islower())
-    return not before.isalnum() and not after.isalpha()
+    owned = after in _APOSTROPHES and text[end + 1 : end + 2].isalpha()
+    return not before.isalnum() and not after.isalpha() and not owned
 
 
 def _fold(sign: str) -> str:

@@ -120,6 +120,8 @@ def laid_out(page: Page, is_label: Callable[[str], bool]) -> Laid:
 
 def joined_box(boxes: Sequence[Box]) -> Box:
     """Give the smallest box around some."""
+    if len(boxes) == 1:
+        return boxes[0]
     left, top = min(box.left for box in boxes), min(box.top for box in boxes)
     right = max(box.left + box.width for box in boxes)
     return Box(left, top, right - left, max(box.top + box.height for box in boxes) - top)

@@ -12,7 +12,7 @@ from shutline.history.papers.reading import trimmed
 from shutline.history.papers.tables import private_rules
 
 _JOINED = re.compile(r"([A-ZÀ-Þ][^\W\d_A-Z]+|[A-ZÀ-Þ][a-z0-9]+)(?=[A-ZÀ-Þ][a-z])")
-NAME_WORD = r"[^\W\d_a-zß-öø-ÿ][\w'\u2019\-]*"
+NAME_WORD = r"(?:[^\W\d_a-zß-öø-ÿ]|0(?=['\u2019A-Za-z]))[\w'\u2019\-]*"
 _PARTICLES = r"(?:(?:de|la|le|du|der|den|von|van|zu|ap|of|and|&|und|et|O['\u2019])[ \t]+)?"
 _INITIALS = re.compile(
     r"(?<![\w.])(?:[A-Z]\.[ \t]?){1,4}[A-Z][\w'\u2019\-]{2,}|(?<![\w.])(?:[A-Z][ \t]){2,4}[A-Z][a-z'\u2019\-]{2,}(?!\w)"
@@ -38,7 +38,7 @@ def _title_pattern() -> re.Pattern[str]:
     return re.compile(
         rf"(?<!\w)(?i:{sure})(?:\.[ \t]*|[ \t]+|(?=[A-Z]))(?:(?:&|and|or|und)[ \t]*(?i:{sure})\.?[ \t]*)?{name}"
         rf"|(?<!\w)(?i:{doubtful})(?:\.[ \t]*{name}|[ \t]+(?:[A-Z]\.?[ \t]+){{1,3}}{NAME_WORD})"
-        rf"|(?<=[a-z])(?:{grown})\.?(?=[A-Z][a-z]){name}"
+        rf"|(?<=[a-z])(?:{grown})\.?[ \t]*{name}"
         rf"|(?<!\w)M\.[ \t]+{NAME_WORD}(?:[ \t]+{NAME_WORD})?"
     )
 
@@ -66,7 +66,7 @@ def first_names(row: Row) -> Iterator[tuple[int, int]]:
         ):
             last += 1
             end = words[last].end()
-        firm = any(one[0].lower() in firms for one in words[at : last + 2])
+        firm = any(one[0][0].isupper() and one[0].lower() in firms for one in words[at : last + 2])
         if not firm and (last > begin or joined is not None or _alone(row, words, at)):
             yield words[begin].start(), end
         at = last + 1
@@ -108,8 +108,8 @@ def firm_words() -> frozenset[str]:
 
 
 def is_firm(words: str) -> bool:
-    """Tell whether a word of a firm is among some."""
-    return any(word.lower() in firm_words() for word in WORD.findall(words))
+    """Tell whether a word of a firm is among some, with a capital."""
+    return any(word[0].isupper() and word.lower() in firm_words() for word in WORD.findall(words))
 
 
 def _unless_firm(row: Row, first: int, end: int) -> Iterator[tuple[int, int]]:

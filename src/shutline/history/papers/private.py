@@ -13,7 +13,7 @@ from functools import cache
 from shutline.car.papers import PRIVATE, Box, Page, ReadKind
 from shutline.history.papers.folded import BREAK, Found, folded_word
 from shutline.history.papers.layout import LONGEST_LINE, NEAR, WORD, Piece, Row, follows, joined_box
-from shutline.history.papers.names import NAME_WORD, firm_words, first_names, is_firm, known_first, titled
+from shutline.history.papers.names import NAME_WORD, first_names, is_firm, known_first, titled
 from shutline.history.papers.reading import ReadRow, Sheet, Spanned, piece_of, read_pages, trimmed
 from shutline.history.papers.tables import Label, private_patterns, private_rules
 
@@ -328,9 +328,9 @@ def _again(read: ReadRow, names: frozenset[str]) -> Iterator[Kept]:
             continue
         stem = _OWNED.sub("", word[0])
         if folded_word(stem) in names:
-            following = words[at + 1][0].lower() if at + 1 < len(words) else ""
+            following = words[at + 1][0] if at + 1 < len(words) else ""
             within = any(label.first <= word.start() < label.end for label in read.labels)
-            if following not in firm_words() and not within:
+            if not is_firm(following) and not within:
                 yield Kept(read.row, word.start(), word.end(), ReadKind.NAME, "")
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import tomllib
+import unicodedata
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
@@ -105,6 +106,15 @@ def months() -> Mapping[str, tuple[int, str]]:
     """Give the number and the country of each word for a month, by the word folded."""
     table = rows("months.csv", ("word", "month", "country", "source"), package=_PACKAGE)
     return {folded(row["word"]).text: (int(row["month"]), row["country"]) for row in table}
+
+
+@cache
+def month_words() -> frozenset[str]:
+    """Give the words for months as they are written, and without the signs over their letters."""
+    table = [row["word"] for row in rows("months.csv", ("word", "month", "country", "source"), package=_PACKAGE)]
+    return frozenset(table) | frozenset(
+        unicodedata.normalize("NFKD", one).encode("ascii", "ignore").decode() for one in table
+    )
 
 
 @cache
