@@ -23,6 +23,7 @@ from shutline.cli import (
     note_commands,
     odds_commands,
     output,
+    paper_commands,
     past_commands,
     picture_commands,
     reading_commands,
@@ -98,6 +99,7 @@ app.registered_commands += odds_commands.app.registered_commands
 app.registered_commands += claim_commands.app.registered_commands
 app.registered_commands += survey_commands.app.registered_commands
 app.registered_commands += history_commands.app.registered_commands
+app.registered_commands += paper_commands.app.registered_commands
 app.registered_commands += past_commands.app.registered_commands
 app.registered_commands += tyre_commands.app.registered_commands
 app.registered_commands += description_commands.app.registered_commands

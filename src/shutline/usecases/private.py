@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from shutline.car.carfile import CarFile
 from shutline.car.errors import Problem, UserError
 from shutline.car.going_out import PrivateKind, PrivateWords
+from shutline.car.papers import PRIVATE, ReadState
 from shutline.car.past import PastKind
 from shutline.usecases.house import house
 from shutline.usecases.mask_policy import mask_policy
@@ -105,6 +106,7 @@ def private_for(store: Store, car: CarFile) -> Private:
     # A name of one word may be any word, and would be missed all over; such a name is written nowhere that goes out.
     names = dict.fromkeys((*_authors(car), *_keepers(car)))
     words += [(PrivateKind.OTHER, name) for name in names if len(name.split()) > 1]
+    words += [(PrivateKind.OTHER, text) for text in private_on_papers(car)]
     left_out = facts_left_out()
     signs: list[str] = []
     spans: dict[str, tuple[Span, ...]] = {}
@@ -124,6 +126,18 @@ def private_for(store: Store, car: CarFile) -> Private:
             signs += [record.mark, *(str(mark) for mark in at_tests if mark)]
     firm = house()
     return private_of(words, signs=signs, spans=spans, spared=(firm.name, *firm.lines, firm.telephone))
+
+
+def private_on_papers(car: CarFile) -> tuple[str, ...]:
+    """Give the private words read off the papers of a car, but for those that a person struck."""
+    words = (
+        one.value
+        for paper in car.papers
+        for one in paper.reads
+        if one.kind in PRIVATE and one.state is not ReadState.STRUCK and not one.withdrawn
+    )
+    # A name of one word may be any word, and would be missed all over.
+    return tuple(dict.fromkeys(text for text in words if len(text.split()) > 1 or any(map(str.isdigit, text))))
 
 
 def private_mark(private: Private) -> str:
