@@ -167,4 +167,7 @@ def test_a_book_made_of_kept_entries_is_the_same_and_a_gap_is_refused(sold: Book
     with pytest.raises(BadInputError) as caught:
         Book([*sold.entries[:2], *sold.entries[3:]])
     assert caught.value.problem.slug == "ledger-gap"
+    with pytest.raises(BadInputError) as caught:
+        Book(sold.entries, currency="EUR")
+    assert caught.value.problem.slug == "ledger-country"
     assert sold.entries[3].party == BUYER

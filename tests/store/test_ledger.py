@@ -97,9 +97,21 @@ def test_the_car_of_an_entry_is_told_by_the_name_it_is_shown_under(store: Store)
     assert [one["car"] for one in store.ledger().entries] == ["corvane-ninety"]
 
 
+def test_the_entries_of_a_car_are_those_of_its_stock_numbers(store: Store) -> None:
+    for car in ("corvane-ninety", "corvane-again", "calder-merlin"):
+        store.create_car(car)
+    add(store, car="corvane-ninety")
+    add(store, car="calder-merlin", stock=2)
+    add(store, kind="cost", stock=1)
+    add(store, car="corvane-again", stock=3)
+    assert [one["number"] for one in store.ledger_of("corvane-ninety")] == [1, 3]
+    store.join_cars("corvane-ninety", "corvane-again", author=IDA)
+    assert [one["number"] for one in store.ledger_of("corvane-again")] == [1, 3, 4]
+
+
 def test_nothing_in_the_store_changes_or_takes_away_a_row_of_the_ledger(store: Store) -> None:
     public = {name for name in vars(Ledgers) if not name.startswith("_")}
-    assert public == {"ledger", "add_ledger_entry", "add_ledger_answer"}
+    assert public == {"ledger", "ledger_of", "add_ledger_entry", "add_ledger_answer"}
     with store._db.write() as connection:
         values = {**ENTRY, "created_at": "", "created_by": "", "number": 0}
         del values["car"]

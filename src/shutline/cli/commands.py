@@ -17,6 +17,7 @@ from shutline.cli import (
     going_out_commands,
     history_commands,
     intake_commands,
+    ledger_commands,
     look_commands,
     mask_commands,
     measure_commands,
@@ -102,6 +103,7 @@ app.registered_commands += history_commands.app.registered_commands
 app.registered_commands += paper_commands.app.registered_commands
 app.registered_commands += past_commands.app.registered_commands
 app.registered_commands += tyre_commands.app.registered_commands
+app.add_typer(ledger_commands.app)
 app.registered_commands += description_commands.app.registered_commands
 app.registered_commands += going_out_commands.app.registered_commands
 app.registered_commands += second_commands.app.registered_commands

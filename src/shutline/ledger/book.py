@@ -62,7 +62,8 @@ class Book:
     Raises
     ------
     BadInputError
-        The numbers of the entries have a gap (slug ``ledger-gap``).
+        The numbers of the entries have a gap (slug ``ledger-gap``), or one is in another currency (slug
+        ``ledger-country``).
     """
 
     def __init__(self, entries: Iterable[Entry] = (), answers: Iterable[Answer] = (), *, currency: str = "GBP") -> None:
@@ -84,6 +85,16 @@ class Book:
                         found=f"{len(self._entries)} entries before it",
                         allowed="numbers from 1 without gaps",
                         advice="Bring back a copy of the store from before; nothing was changed.",
+                    )
+                )
+            if entry.amount.currency != currency:
+                raise BadInputError(
+                    Problem(
+                        slug="ledger-country",
+                        where=f"ledger, entry {entry.number}",
+                        found=f"it is in {entry.amount.currency}, and the rules chosen are for {currency}",
+                        allowed="one currency for the whole ledger",
+                        advice="Choose the country in which it was begun, or begin another in a store of its own.",
                     )
                 )
             self._take(entry)

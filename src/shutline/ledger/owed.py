@@ -35,7 +35,7 @@ class Eligibility:
         if self.standing is Eligible.NO:
             return f"Not eligible: {'; '.join(self.why_not)}. Tax is owed on the full price."
         if self.standing is Eligible.NOT_KNOWN:
-            return f"Not known, and not assumed. Still to be asked: {' '.join(one.question for one in self.to_ask)}"
+            return f"Not known, and not assumed: {len(self.to_ask)} of the questions about it have no answer."
         return f"Eligible, by what was answered: {'; '.join(self.answers)}."
 
 

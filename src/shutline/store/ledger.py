@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from sqlalchemy import Connection, RowMapping, func, insert, select, text
 
 from shutline.store import tables
-from shutline.store.base import Base
+from shutline.store.base import Base, under
 from shutline.store.decisions import check_person
 from shutline.store.rows import Plain
 
@@ -40,6 +40,21 @@ class Ledgers(Base):
         """Give all of it, as it stood at one moment."""
         with self._db.read() as connection:
             return _kept(connection)
+
+    def ledger_of(self, car: str) -> tuple[RowMapping, ...]:
+        """Give the entries of the stock numbers under which a car, or one joined with it, was bought.
+
+        Raises
+        ------
+        NotFoundError
+            The store holds no such car (slug ``car-unknown``).
+        """
+        entry = tables.ledger_entry
+        with self._db.read() as connection:
+            cars = under(connection, self._car(connection, car)["id"])
+            bought = select(entry.c.stock).where(entry.c.car_id.in_(list(cars)))
+            query = select(*(entry.c[name] for name in _COLUMNS)).where(entry.c.stock.in_(bought))
+            return tuple(connection.execute(query.order_by(entry.c.number)).mappings())
 
     def add_ledger_entry(self, make: Callable[[KeptLedger, str], Plain], *, author: str) -> Plain:
         """Add an entry.

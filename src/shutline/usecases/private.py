@@ -13,6 +13,7 @@ from shutline.car.going_out import PrivateKind, PrivateWords
 from shutline.car.papers import PRIVATE, ReadState
 from shutline.car.past import PastKind
 from shutline.usecases.house import house
+from shutline.usecases.ledger_private import ledger_words
 from shutline.usecases.mask_policy import mask_policy
 from shutline.usecases.settings import author as present_author
 
@@ -97,8 +98,9 @@ def take_back_private(store: Store, car: str, number: int, *, author: str | None
 def private_for(store: Store, car: CarFile) -> Private:
     """Put together what may not leave of a car.
 
-    What people said of it, the names of all who changed it and of all keepers, and, where the house has registration
-    marks and chassis numbers covered, these, and the moments at which they were said.
+    What people said of it, the names of all who changed it and of all keepers, what the ledger says was paid for it and
+    made on it, and, where the house has registration marks and chassis numbers covered, these, and the moments at which
+    they were said.
     """
     from shutline.publish.private import private_of
 
@@ -106,6 +108,7 @@ def private_for(store: Store, car: CarFile) -> Private:
     # A name of one word may be any word, and would be missed all over; such a name is written nowhere that goes out.
     names = dict.fromkeys((*_authors(car), *_keepers(car)))
     words += [(PrivateKind.OTHER, name) for name in names if len(name.split()) > 1]
+    words += ledger_words(store, car.name)
     words += [(PrivateKind.OTHER, text) for text in private_on_papers(car)]
     left_out = facts_left_out()
     signs: list[str] = []

@@ -1,0 +1,246 @@
+"""The ledger as it is kept: entries made and reversed, questions about a car answered, and the book read back."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass, replace
+from datetime import date
+from decimal import Decimal
+from typing import TYPE_CHECKING, Any
+
+from shutline.car.errors import BadInputError, Problem
+from shutline.ledger import Answer, Book, Draft, Entry, Kind, Money, Party, Said, eligibility_of, owed_on
+from shutline.ledger.book import unknown_stock
+from shutline.ledger.entries import BOUGHT, SOLD
+from shutline.usecases.ledger_settings import ledger_rules
+from shutline.usecases.settings import author as present_author
+
+if TYPE_CHECKING:
+    from shutline.ledger import Eligible, Rules
+    from shutline.ledger.rules import Question
+    from shutline.store import Store
+    from shutline.store.ledger import KeptLedger
+
+_PARTY = ("address", "vat_number")
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What is asked about a car of stock: whether it is eligible, in words, what was answered, what is still open."""
+
+    stock: int
+    what: str
+    eligible: Eligible
+    sentence: str
+    answers: tuple[str, ...]
+    to_ask: tuple[Question, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Entered:
+    """An entry that was made, and what follows from it in words: its number, what is owed, what is to be asked."""
+
+    entry: Entry
+    told: str
+
+
+def ledger_book(store: Store) -> tuple[Book, Rules]:
+    """Give the book as it is kept, and the rules that hold for it."""
+    rules = ledger_rules()
+    return _book(store.ledger(), rules), rules
+
+
+def enter_in_ledger(store: Store, draft: Draft, *, author: str | None = None) -> Entered:
+    """Enter a draft.
+
+    Parameters
+    ----------
+    store : Store
+        Where the ledger is kept.
+    draft : Draft
+        What is entered; of a purchase `car` may be a beginning of a car's name that no other has.
+    author : str, optional
+        Who enters it; who is logged in when left out.
+
+    Raises
+    ------
+    BadInputError
+        It may not be entered (slugs ``ledger-entry``, ``ledger-stock-unknown``); nothing was.
+    NotFoundError, UserError
+        No car begins so, or several do.
+    """
+    rules = ledger_rules()
+    who = present_author() if author is None else author
+    named = replace(draft, car=store.find_car("-".join(draft.car.split())).name) if draft.car else draft
+    made: list[Entered] = []
+
+    def row(kept: KeptLedger, at: str) -> dict[str, Any]:
+        book = _book(kept, rules)
+        entry = book.enter(named, author=who, at=at)
+        made.append(Entered(entry, _told(book, rules, entry)))
+        return _row(entry)
+
+    store.add_ledger_entry(row, author=who)
+    return made[0]
+
+
+def reverse_entry(store: Store, number: int, *, why: str, day: date, author: str | None = None) -> Entered:
+    """Take an entry back, by a reversal of all of it on a day; raises as `enter_in_ledger` does."""
+    named = entry_of(ledger_book(store)[0], number)
+    draft = Draft(kind=Kind.REVERSAL, day=day, amount=named.amount, stock=named.stock, against=named.number, what=why)
+    return enter_in_ledger(store, draft, author=author)
+
+
+def give_back(
+    store: Store, number: int, *, why: str, day: date, amount: Money | None = None, author: str | None = None
+) -> Entered:
+    """Enter that a car came back, or that a deposit was given back.
+
+    Parameters
+    ----------
+    store : Store
+        Where the ledger is kept.
+    number : int
+        The sale or the deposit.
+    why : str
+        Why it came back.
+    day : date
+        When.
+    amount : Money, optional
+        What was given back; all of it when left out.
+    author : str, optional
+        Who enters it.
+    """
+    named = entry_of(ledger_book(store)[0], number)
+    draft = Draft(
+        kind=Kind.RETURN,
+        day=day,
+        amount=named.amount if amount is None else amount,
+        stock=named.stock,
+        against=named.number,
+        what=why,
+    )
+    return enter_in_ledger(store, draft, author=author)
+
+
+def asked_about(store: Store, stock: int) -> Asked:
+    """Tell what was answered about a car of stock and what is still to be asked."""
+    book, rules = ledger_book(store)
+    return _asked(book, rules, stock)
+
+
+def answer_about(
+    store: Store, stock: int, question: str, said: Said, *, note: str = "", author: str | None = None
+) -> Asked:
+    """Keep an answer about a car of stock; what was answered before is kept too.
+
+    Raises
+    ------
+    BadInputError
+        There is no such car (slug ``ledger-stock-unknown``) or no such question (``ledger-question``).
+    """
+    rules = ledger_rules()
+    who = present_author() if author is None else author
+    ids = [one.id for one in rules.questions]
+    if question not in ids:
+        raise BadInputError(
+            Problem(
+                slug="ledger-question",
+                where=f"question {question[:40]!r}",
+                found="there is no such question",
+                allowed=", ".join(ids),
+                advice=f"List them: shutline ledger answer {stock}.",
+            )
+        )
+
+    def row(kept: KeptLedger, at: str) -> dict[str, Any]:
+        _book(kept, rules).answer(Answer(stock, question, said, who, at, note))
+        return {"stock": stock, "question": question, "said": said.value, "note": note}
+
+    store.add_ledger_answer(row, author=who)
+    return asked_about(store, stock)
+
+
+def entry_of(book: Book, number: int) -> Entry:
+    """Give an entry by its number; raises BadInputError where there is none (slug ``ledger-entry``)."""
+    found = book.entry(number)
+    if found is None:
+        raise BadInputError(
+            Problem(
+                slug="ledger-entry",
+                where=f"entry {number}",
+                found="the ledger has no such entry",
+                allowed=f"1 to {len(book.entries)}" if book.entries else "nothing has been entered yet",
+                advice="List them: shutline ledger entries.",
+            )
+        )
+    return found
+
+
+def _told(book: Book, rules: Rules, entry: Entry) -> str:
+    car = book.cars[entry.stock - 1]
+    if entry.kind in BOUGHT:
+        return f"It has stock number {entry.stock}. {eligibility_of(car, rules).told()}"
+    if entry.kind not in SOLD:
+        return ""
+    owed = owed_on(car, entry, rules)
+    margin = Money(owed.margin, book.currency).told()
+    if owed.tax is None:
+        least, most = (Money(one, book.currency).told() for one in (owed.least, owed.most))
+        return f"What is owed on it is not known: {least} to {most}. {eligibility_of(car, rules).told()}"
+    return f"VAT of {Money(owed.tax, book.currency).told()} is owed on it, from {owed.taxed}; the margin is {margin}."
+
+
+def _asked(book: Book, rules: Rules, stock: int) -> Asked:
+    car = book.car(stock)
+    if car is None:
+        raise BadInputError(unknown_stock(stock, len(book.cars)))
+    told = eligibility_of(car, rules)
+    return Asked(stock, car.first.what, told.standing, told.told(), told.answers, told.to_ask)
+
+
+def _book(kept: KeptLedger, rules: Rules) -> Book:
+    answers = (
+        Answer(one["stock"], one["question"], Said(one["said"]), one["created_by"], one["created_at"], one["note"])
+        for one in kept.answers
+    )
+    return Book(map(_read, kept.entries), answers, currency=rules.currency)
+
+
+def _read(row: Any) -> Entry:
+    currency = row["currency"]
+    return Entry(
+        kind=_KINDS[row["kind"]],
+        day=date.fromisoformat(row["day"]),
+        amount=Money(Decimal(row["amount"]), currency),
+        stock=row["stock"],
+        vat=None if row["vat"] is None else Money(Decimal(row["vat"]), currency),
+        party=Party(row["party"], row["address"], row["vat_number"]),
+        paper=row["paper"],
+        self_billed=row["self_billed"],
+        what=row["what"],
+        against=row["against"],
+        outside=row["outside"],
+        car=row["car"],
+        number=row["number"],
+        author=row["created_by"],
+        at=row["created_at"],
+    )
+
+
+_KINDS = {kind.value: kind for kind in Kind}
+
+
+def _row(entry: Entry) -> dict[str, Any]:
+    row = asdict(entry)
+    for name in ("author", "at", "party"):
+        del row[name]
+    return {
+        **row,
+        "kind": entry.kind.value,
+        "day": entry.day.isoformat(),
+        "currency": entry.amount.currency,
+        "amount": str(entry.amount.amount),
+        "vat": None if entry.vat is None else str(entry.vat.amount),
+        "party": entry.party.name,
+        **{name: getattr(entry.party, name) for name in _PARTY},
+    }

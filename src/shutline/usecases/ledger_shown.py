@@ -1,0 +1,158 @@
+"""What the ledger shows: stock book, entries, quarters, forecourt, invoices, journal; and what goes out as files."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, date, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from shutline.ledger import (
+    check_invoice,
+    entries_csv,
+    forecourt_of,
+    journal_text,
+    purchase_invoice,
+    quarter_of,
+    sales_invoice,
+    stock_book,
+    stock_book_csv,
+    totals_of,
+)
+from shutline.ledger.entries import BOUGHT
+from shutline.usecases.ledger import entry_of, ledger_book
+from shutline.usecases.ledger_settings import firm, holding_a_day, ledger_settings
+
+if TYPE_CHECKING:
+    from shutline.car.errors import Problem
+    from shutline.ledger import BookLine, Entry, Forecourt, Invoice, Totals
+    from shutline.store import Store
+
+
+@dataclass(frozen=True, slots=True)
+class StockShown:
+    """The stock book: its scheme, its headings, a line for each car with its cells, and the caution."""
+
+    scheme: str
+    headings: tuple[str, ...]
+    lines: tuple[BookLine, ...]
+    cells: tuple[tuple[str, ...], ...]
+    caution: str
+
+
+@dataclass(frozen=True, slots=True)
+class EntryShown:
+    """An entry, and by which number it was reversed; 0 while it was not."""
+
+    entry: Entry
+    reversed_by: int
+
+
+@dataclass(frozen=True, slots=True)
+class InvoiceShown:
+    """An invoice, its text, and what its words are short of."""
+
+    invoice: Invoice
+    text: str
+    problems: tuple[Problem, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class LedgerFile:
+    """A text that the ledger gives for others, and where it was written; empty where it was not."""
+
+    what: str
+    text: str
+    path: str = ""
+
+
+def shown_stock(store: Store) -> StockShown:
+    """Give the stock book, a line for each car that was ever bought."""
+    book, rules = ledger_book(store)
+    lines = stock_book(book, rules)
+    cells = tuple(tuple(line.cell(one.field) for one in rules.columns) for line in lines)
+    return StockShown(rules.scheme, tuple(one.heading for one in rules.columns), lines, cells, rules.caution)
+
+
+def shown_entries(store: Store, *, stock: int = 0) -> tuple[EntryShown, ...]:
+    """Give the entries in their order; those of one stock number where one is named."""
+    book, _ = ledger_book(store)
+    found = []
+    for entry in book.entries:
+        by = book.reversed_by(entry.number)
+        if stock in (0, entry.stock):
+            found.append(EntryShown(entry, 0 if by is None else by.number))
+    return tuple(found)
+
+
+def shown_totals(
+    store: Store, *, day: date | None = None, start: date | None = None, end: date | None = None
+) -> Totals:
+    """Give the sums of the quarter in which a day lies, or of the days from `start` to `end`.
+
+    Without any of them it is the quarter of today; with `start` alone, from there to today.
+    """
+    book, rules = ledger_book(store)
+    if start is None:
+        start, end = quarter_of(day or _today(), rules, stagger=ledger_settings().stagger)
+    return totals_of(book, rules, start=start, end=end or _today())
+
+
+def shown_forecourt(store: Store, *, day: date | None = None) -> Forecourt:
+    """Give what stands in stock on a day, today when left out, and what was made until then."""
+    book, rules = ledger_book(store)
+    holding = holding_a_day(ledger_settings(), rules.currency)
+    return forecourt_of(book, rules, day=day or _today(), holding_a_day=holding)
+
+
+def shown_invoice(store: Store, number: int) -> InvoiceShown:
+    """Give the invoice of a sale, or that of a purchase which the firm makes out itself.
+
+    Raises
+    ------
+    BadInputError
+        It cannot be made (slug ``ledger-invoice``), for one because the house has no name or address.
+    """
+    book, rules = ledger_book(store)
+    entry = entry_of(book, number)
+    make = purchase_invoice if entry.kind in BOUGHT else sales_invoice
+    invoice = make(book, entry, rules, firm=firm())
+    text = invoice.text()
+    problems = () if invoice.tax is not None else check_invoice(text, rules, side=invoice.side)
+    return InvoiceShown(invoice, text, problems)
+
+
+def ledger_file(store: Store, what: str, *, path: Path | None = None) -> LedgerFile:
+    """Give the stock book (``stock``) or all entries (``entries``) as CSV, or the ``journal``, and write it.
+
+    Parameters
+    ----------
+    store : Store
+        Where the ledger is kept.
+    what : str
+        Which of the three.
+    path : Path, optional
+        Where it is written, whole or not at all; nowhere when left out.
+
+    Raises
+    ------
+    BrokenWorldError
+        The file cannot be written (slug ``output-not-written``).
+    """
+    from shutline.usecases.report import write_whole
+
+    book, rules = ledger_book(store)
+    text = {
+        "stock": lambda: stock_book_csv(book, rules),
+        "entries": lambda: entries_csv(book),
+        "journal": lambda: journal_text(book, rules),
+    }[what]()
+    if path is None:
+        return LedgerFile(what, text)
+    # A spreadsheet takes a CSV for UTF-8 only by its first bytes.
+    data = text.encode("utf-8" if what == "journal" else "utf-8-sig")
+    return LedgerFile(what, text, write_whole(path, data, what).path)
+
+
+def _today() -> date:
+    return datetime.now(UTC).date()
