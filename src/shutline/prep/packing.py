@@ -139,7 +139,11 @@ class Work:
         while waiting:
             at = next(one for one in waiting if all(before in placed for before in self.steps[one].after))
             waiting.remove(at)
-            placed[at] = min(self.ways(at, placed), key=lambda one: (one.end, one.start, one.person or 0, one.bay or 0))
+            # Of equal ways one that waits for no person: it tells what else is in the way.
+            placed[at] = min(
+                self.ways(at, placed),
+                key=lambda one: (one.end, one.start, one.cause[0] == "person", one.person or 0, one.bay or 0),
+            )
         return placed
 
     def ways(self, at: int, placed: Mapping[int, Set]) -> list[Set]:

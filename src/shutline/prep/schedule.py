@@ -11,7 +11,7 @@ from shutline.car.errors import BadInputError, Problem
 from shutline.prep.model import Job, Range, Task
 from shutline.prep.outlay import expected_growth, pert_mean
 from shutline.prep.packed import ORDERS, Packed, pack
-from shutline.prep.packing import AWAY, Cause, Crew, Step, TooLongError, Work
+from shutline.prep.packing import AWAY, Crew, Set, Step, TooLongError, Work
 
 SLOT = timedelta(minutes=15)
 SLOTS_AN_HOUR = 4
@@ -155,7 +155,7 @@ def make_schedule(
                 end=plan.moment(one.end),
                 latest=plan.moment(late[at]),
                 slack_hours=slack / SLOTS_AN_HOUR,
-                why=plan.why(at, one.cause, one.start),
+                why=plan.why(one),
             )
         )
     end = plan.moment(packed.span)
@@ -250,22 +250,18 @@ class _Plan:
     def moment(self, slot: int) -> datetime:
         return self.midnight + slot * SLOT
 
-    def why(self, at: int, cause: Cause, start: int) -> str:
-        kind, other = cause
+    def why(self, one: Set) -> str:
+        kind, other = one.cause
         if other is None:
-            return "its parts come no sooner" if kind == "parts" and self.gone < start else ""
+            return "its parts come no sooner" if kind == "parts" and self.gone < one.start else ""
         job = self.tasks[self.names[other][0]].job
         return {
-            "person": f"{self._who(at)} is at '{job.name}' until then",
+            "person": f"{'' if one.person is None else self.people[one.person].name} is at '{job.name}' until then",
             "place": f"the car or the bay is taken by '{job.name}' until then",
             "pool": f"{self.shop.at_once} at once may work on a car, and '{job.name}' is still going on",
             "cures": f"'{job.name}' comes first and has to cure for {job.waits:g} hours",
             "after": f"'{job.name}' comes first",
         }[kind]
-
-    def _who(self, at: int) -> str:
-        who = self.work.steps[at].who
-        return self.people[who[0]].name if len(who) == 1 else f"everybody who does {self.names[at][1]}"
 
     def _order(self, before: Mapping[str, Sequence[str]], cars: Mapping[str, str]) -> dict[str, list[str]]:
         by_job: dict[str, list[str]] = {}
