@@ -27,6 +27,7 @@ from shutline.cli import (
     paper_commands,
     past_commands,
     picture_commands,
+    prep_commands,
     reading_commands,
     review_commands,
     second_commands,
@@ -101,6 +102,7 @@ app.registered_commands += claim_commands.app.registered_commands
 app.registered_commands += survey_commands.app.registered_commands
 app.registered_commands += history_commands.app.registered_commands
 app.registered_commands += paper_commands.app.registered_commands
+app.registered_commands += prep_commands.app.registered_commands
 app.registered_commands += past_commands.app.registered_commands
 app.registered_commands += tyre_commands.app.registered_commands
 app.add_typer(ledger_commands.app)

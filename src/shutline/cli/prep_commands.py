@@ -1,0 +1,116 @@
+"""The verb of preparation: what to put right on a car, what it costs, and what a look is worth."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from shutline.cli import output
+from shutline.cli.options import AsJson, CarName, StoreFolder, opened
+
+if TYPE_CHECKING:
+    from shutline.usecases.prep import LookShown, Pence, PrepShown, TaskShown
+
+app = typer.Typer()
+"""Its command is one of the whole command line; see `commands`."""
+
+_MOST_LOOKS = 5
+
+
+@app.command(epilog="Example: shutline prep blue-saloon --asking 8500")
+def prep(
+    *,
+    car: CarName,
+    asking: Annotated[
+        float | None,
+        typer.Option(
+            "--asking",
+            help="What is to be asked for it, pounds: then leaving a fault as it is counts as a choice when it is "
+            "worked out what a look is worth.",
+        ),
+    ] = None,
+    store: StoreFolder = None,
+    as_json: AsJson = False,
+) -> None:
+    """Work out what to put right on a car and what it costs, with ranges, and which look narrows that most."""
+    from shutline.usecases.prep import prep as run_prep
+
+    with opened(store) as there:
+        found = run_prep(there, car, asking_pence=None if asking is None else round(100 * asking))
+    if as_json:
+        output.show_json(found)
+        return
+    for line in _lines(found):
+        output.print_line(line)
+
+
+def _lines(found: PrepShown) -> Iterator[str]:
+    if not found.tasks:
+        yield "Nothing to put right was found."
+    for task in found.tasks:
+        yield from _task_lines(task)
+    if found.tasks:
+        yield f"Without tax: {_range(found.total)}, on average {_pounds(found.total.mean)}"
+        yield f"Tax on what is bought in: {_range(found.vat)}; with it {_range(found.with_vat)}"
+        yield output.wrapped(
+            f"{found.draws:,} draws, seed {found.seed}; the average is right to about {_pounds(found.errors.mean)}; "
+            f"{found.draws_enough:,} draws bring every figure to a hundredth. Prices are examples until you set yours."
+        )
+        hours = ", ".join(f"{trade} {h[1]:.1f} to {h[3]:.1f}" for trade, h in found.hours.items())
+        yield output.wrapped(f"Hours: {hours}")
+        yield "Most of the doubt"
+        for task in sorted(found.tasks, key=lambda one: (-one.doubt, one.id))[:3]:
+            yield output.wrapped(f"{task.doubt:.0%}  {_called(task)}", indent="  ")
+    if found.looks:
+        yield "Looks, the most worth first"
+        names = {task.id: _called(task) for task in found.tasks}
+        for look in found.looks[:_MOST_LOOKS]:
+            yield from _look_lines(look, names[look.task])
+    if found.untouched:
+        yield "No task"
+        for one in found.untouched:
+            yield output.wrapped(output.printable(f"{one.found.place}, {one.found.words}: {one.why}"), indent="  ")
+    for words in found.unanswered:
+        yield output.wrapped(output.printable(f"Wished, and no job does that there: «{words}»"))
+
+
+def _task_lines(task: TaskShown) -> Iterator[str]:
+    heard = "  (heard only)" if task.heard_only else ""
+    yield output.wrapped(output.printable(f"{_called(task)}  {_range(task.cost)}{heard}"))
+    yield output.wrapped(output.printable("; ".join(f"{one.place}: {one.words}" for one in task.findings)), indent="  ")
+    if task.must:
+        yield output.wrapped(output.printable(f"must: {task.must}"), indent="  ")
+    if task.wished:
+        yield output.wrapped(output.printable(f"wished: «{task.wished}»"), indent="  ")
+    if task.others:
+        others = ", ".join(f"{one.words} ({_pounds(one.pence)})" for one in task.others[:3])
+        yield output.wrapped(output.printable(f"or: {others}"), indent="  ")
+
+
+def _look_lines(look: LookShown, called: str) -> Iterator[str]:
+    worth = f"worth {_pounds(look.value)}" if look.value else "worth nothing: the same is done either way"
+    yield output.wrapped(
+        output.printable(
+            f"{called}: {worth}; it costs {_pounds(look.price)}, more is found {look.chance:.0%} of the time, and to "
+            f"know takes {look.narrows:.0%} of the doubt away"
+        ),
+        indent="  ",
+    )
+    for change in look.changes[:3]:
+        yield output.wrapped(output.printable(change), indent="    ")
+
+
+def _called(task: TaskShown) -> str:
+    return f"{task.place}: {task.words}" if task.place else task.words
+
+
+def _range(pence: Pence) -> str:
+    if pence.p05 == pence.p95:
+        return _pounds(pence.p50)
+    return f"{_pounds(pence.p50)} ({_pounds(pence.p05)} to {_pounds(pence.p95)})"
+
+
+def _pounds(pence: int) -> str:
+    return f"£{pence / 100:,.0f}"
