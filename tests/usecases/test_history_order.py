@@ -197,8 +197,9 @@ PAST = (
     PastEntry(PastKind.COUNTRY, "FR", "1969", "1990"),
     PastEntry(PastKind.DATE, "imported", "1987-04"),
     PastEntry(PastKind.DATE, "imported", "1988"),
-    PastEntry(PastKind.DATE, "made", "1969-06"),
-    PastEntry(PastKind.DATE, "used", "1969"),
+    PastEntry(PastKind.DATE, "made", "1969-06", country="IT"),
+    PastEntry(PastKind.DATE, "used", "1969", country="FR"),
+    PastEntry(PastKind.DATE, "registered", "1970", country="IT"),
 )
 
 

@@ -58,6 +58,35 @@ def test_what_is_entered_is_told_with_its_precision_and_what_it_rests_on(store: 
     assert all(words in told.picture for words in ("Augusta Harbottle", "Netherlands", "imported"))
 
 
+def test_the_country_of_a_date_is_where_the_car_was_until_it_was_imported(store: Store) -> None:
+    enter(store, PastKind.DATE, about="made", start="1969-06", country="Italy")
+    enter(store, PastKind.DATE, about="used", start="1969-11", country="fr")
+    line = enter(store, PastKind.DATE, about="registered", start="1969-10", country="FR", on="carte grise")
+    assert line.words == "First registered in October 1969 in France (paper: carte grise)"
+    enter(store, PastKind.DATE, about="imported", start="1987-04-02", country="UK")
+    told = car_history(store, CAR, day=DAY)
+    there = "first registered there, paper: carte grise; first used there, said"
+    assert told.countries == (
+        "In Italy from June 1969 to October 1969 (made there, said).",
+        f"In France from October 1969 to 1987-04-02 ({there}).",
+        "In the United Kingdom from 1987-04-02 to this day (since it was imported).",
+    )
+    assert told.doubts == ()
+
+
+def test_a_car_that_was_made_here_went_and_came_back(store: Store) -> None:
+    enter(store, PastKind.DATE, about="made", start="1969-06", country="UK")
+    enter(store, PastKind.DATE, about="registered", start="1970", country="US")
+    enter(store, PastKind.DATE, about="imported", start="1987")
+    told = car_history(store, CAR, day=DAY)
+    assert [one.split(" (")[0] for one in told.countries] == [
+        "In the United Kingdom from June 1969 to 1970",
+        "In the United States from 1970 to 1987",
+        "In the United Kingdom from 1987 to this day",
+    ]
+    assert told.doubts == ()
+
+
 def test_amended_struck_and_again_with_a_version(store: Store) -> None:
     line = enter(store, PastKind.KEEPER, **KEEPER)
     amended = change_past(store, CAR, line.id[:6], "amend", {"until": "now"}, version=1, author="Ben Marl")
@@ -90,6 +119,8 @@ LATER = (datetime.now(UTC).date() + timedelta(days=2)).isoformat()
         (PastKind.KEEPER, {"colour": "blue"}),
         (PastKind.COUNTRY, {"about": "Atlantis"}),
         (PastKind.COUNTRY, {}),
+        (PastKind.COUNTRY, {"about": "FR", "country": "FR"}),
+        (PastKind.DATE, {"about": "made", "start": "1987", "country": "Atlantis"}),
         (PastKind.DATE, {"about": "sold", "start": "1987"}),
         (PastKind.DATE, {"about": "made"}),
         (PastKind.DATE, {"about": "made", "start": "1987", "until": "1988"}),

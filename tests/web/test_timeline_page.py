@@ -130,7 +130,8 @@ def test_page_and_command_line_enter_amend_and_strike_the_same(
     assert past(store, capsys)["lines"] == asking.get(f"{HERE}.json").json()["past"]
     assert past(store, capsys, "--again", sent["id"])["state"] == "stands"
     past(store, capsys, "--country", "France", "--until", "1987-03", "--on", "carte grise")
-    past(store, capsys, "--date", "imported", "--from", "1987")
+    date = past(store, capsys, "--date", "registered", "--from", "1970", "--in", "France")
+    assert date["words"] == "First registered in 1970 in France (said)"
     assert run(["past", CAR, "--store", str(store.folder)]) == 0
     assert "In France, to March 1987 (paper: carte grise); Ida Quill" in capsys.readouterr().out
 

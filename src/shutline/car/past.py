@@ -45,7 +45,7 @@ class PastEntry:
     `about` is the keeper's name, which is private and may be empty; the country by its two letters of ISO 3166; or
     which date it is (`DateOf`). `start` and `until` are a year, a month or a day (``1987``, ``1987-03``,
     ``1987-03-14``), empty where nobody knows; a date has `start` alone. `lasts` is True for what is still so. `paper`
-    is what the paper is called.
+    is what the paper is called. `country` is in which country a date was, by its letters, empty where nobody knows.
     """
 
     kind: PastKind
@@ -55,6 +55,7 @@ class PastEntry:
     lasts: bool = False
     rests_on: RestsOn = RestsOn.SAID
     paper: str = ""
+    country: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -37,6 +37,7 @@ def past(
     on: Annotated[
         str | None, typer.Option("--on", help="What it rests on: said, registration, or what a paper is called.")
     ] = None,
+    where: Annotated[str | None, typer.Option("--in", help="In which country a date was.")] = None,
     amend: Annotated[str | None, typer.Option("--amend", help="Amend an entry by what else is given.")] = None,
     strike: Annotated[str | None, typer.Option("--strike", help="Strike an entry; it is kept.")] = None,
     again: Annotated[str | None, typer.Option("--again", help="Let a struck entry stand again.")] = None,
@@ -52,7 +53,7 @@ def past(
     named = [(kind, text) for kind, text in about.items() if text is not None]
     asked: dict[PastVerb, str | None] = {"amend": amend, "strike": strike, "again": again}
     done = [(verb, ref) for verb, ref in asked.items() if ref is not None]
-    given = {"start": start, "until": until, "on": on}
+    given = {"start": start, "until": until, "on": on, "country": where}
     fields = {name: text for name, text in given.items() if text is not None}
     if len(named) > 1 or len(done) > 1 or (fields and not named and not done):
         raise _refused()

@@ -174,16 +174,36 @@ def _counting(told: Mapping[DateOf, Sequence[tuple[Span, str]]]) -> dict[DateOf,
 
 
 def _stays(entries: Sequence[PastEntry], facts: Sequence[ToldFact], imported: Span | None) -> tuple[Period, ...]:
-    """Give the countries that were entered, those it was said to have come from, and home since it was imported."""
+    """Give the countries that were entered, those that its dates and its origin tell, and home since its import."""
     found = [period_of(one) for one in entries if one.kind is PastKind.COUNTRY]
     entered = {one.of for one in found}
+    found += [one for one in _of_dates(entries, imported) if one.of not in entered]
+    known = {one.of for one in found}
     origins = [one for one in facts if one.name == "origin"]
     counted = values_of(origins)
     for one in origins:
         country = country_of(str(one.value))
         code = country.code if country is not None else str(one.value)
-        if one.value in counted and code not in entered:
+        if one.value in counted and code not in known:
             found.append(Period(code, None, None if code == HOME else imported, stands_on=one.how))
     if imported is not None and HOME not in entered:
         found.append(Period(HOME, imported, None, lasts=True, stands_on="since it was imported"))
     return tuple(sorted(dict.fromkeys(found), key=Period.place))
+
+
+def _of_dates(entries: Sequence[PastEntry], imported: Span | None) -> list[Period]:
+    """Give the countries in which it was made, registered or used, each until the next of them or its import."""
+    found: dict[str, list[tuple[Span, str]]] = {}
+    for entry in entries:
+        span = span_of(entry.start) if entry.country and entry.about != DateOf.IMPORTED else None
+        if span is not None:
+            words = f"{DATE_WORDS[DateOf(entry.about)]} there, {rests_words(entry)}"
+            found.setdefault(entry.country, []).append((span, words))
+    ordered = sorted((sorted(values), code) for code, values in found.items())
+    periods = []
+    for number, (values, code) in enumerate(ordered):
+        start = values[0][0]
+        after = ordered[number + 1][0][0][0] if number + 1 < len(ordered) else None if code == HOME else imported
+        until = after if after is not None and start[0] <= after[1] else None
+        periods.append(Period(code, start, until, stands_on="; ".join(words for _, words in values)))
+    return periods

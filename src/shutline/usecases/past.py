@@ -24,7 +24,7 @@ LONGEST = 120
 """The longest name of a keeper or a paper, letters."""
 STILL = "now"
 """What an end is given as that has not come."""
-FIELDS = ("about", "start", "until", "on")
+FIELDS = ("about", "start", "until", "on", "country")
 """What an entry is given by; see `entry_of`."""
 _RESTS = {RestsOn.SAID: "said", RestsOn.REGISTRATION: "registration document"}
 DATE_WORDS = {
@@ -149,7 +149,8 @@ def entry_of(kind: PastKind, fields: Mapping[str, str]) -> PastEntry:
     fields : mapping of str to str
         ``about`` is the keeper's name or nothing, the country by its name or its letters, or which date it is
         (`DateOf`). ``start`` and ``until`` are a year, a month or a day, or nothing; ``until`` may be ``now``. ``on``
-        is what it rests on: ``said``, ``registration``, or else what the paper is called.
+        is what it rests on: ``said``, ``registration``, or else what the paper is called. ``country`` is in which
+        country a date was, as a country is given.
 
     Raises
     ------
@@ -168,8 +169,11 @@ def entry_of(kind: PastKind, fields: Mapping[str, str]) -> PastEntry:
         raise _unfit("the date", "no day" if not start else "an end", "one day, month or year")
     if spans[0] is not None and spans[1] is not None and spans[1][1] < spans[0][0]:
         raise _unfit("until", f"{until}, before {start}", "an end that is not before the beginning")
+    if given["country"] and kind is not PastKind.DATE:
+        raise _unfit("country", f"one with a {kind.value}", "one with a date alone")
     rests_on, paper = _rests(given["on"])
-    return PastEntry(kind, about, start, until, lasts, rests_on, paper)
+    where = _country(given["country"]) if given["country"] else ""
+    return PastEntry(kind, about, start, until, lasts, rests_on, paper, where)
 
 
 def past_lines(car: CarFile) -> tuple[PastLine, ...]:
@@ -193,7 +197,8 @@ def past_words(entry: PastEntry) -> str:
 
         span = _span("start", entry.start)
         when = "" if span is None else span_words(span)
-        return f"{DATE_WORDS[DateOf(entry.about)].capitalize()} {when} ({rests})"
+        where = f" in {said_in(entry.country)}" if entry.country else ""
+        return f"{DATE_WORDS[DateOf(entry.about)].capitalize()} {when}{where} ({rests})"
     if entry.kind is PastKind.COUNTRY:
         return f"In {said_in(entry.about)}, {period_of(entry).words()} ({rests})"
     return f"Keeper{f': {entry.about}' if entry.about else ''}, {period_of(entry).words()} ({rests})"
@@ -238,22 +243,25 @@ def _one(car: CarFile, ref: str) -> KeptPast:
 def _given(entry: PastEntry) -> dict[str, str]:
     """Give the fields that an entry is made of."""
     on = entry.paper if entry.rests_on is RestsOn.PAPER else entry.rests_on.value
-    return {"about": entry.about, "start": entry.start, "until": STILL if entry.lasts else entry.until, "on": on}
+    until = STILL if entry.lasts else entry.until
+    return {"about": entry.about, "start": entry.start, "until": until, "on": on, "country": entry.country}
 
 
 def _about(kind: PastKind, text: str) -> str:
-    from shutline.history.countries import country_of
-
     if kind is PastKind.DATE:
         if text not in set(DateOf):
             raise _unfit("which date", repr(text[:40]), ", ".join(one.value for one in DateOf))
         return text
-    if kind is PastKind.COUNTRY:
-        country = country_of(text)
-        if country is None:
-            raise _unfit("country", repr(text[:40]), "the name of a country in English, or its two letters of ISO 3166")
-        return country.code
-    return _short("name", text)
+    return _country(text) if kind is PastKind.COUNTRY else _short("name", text)
+
+
+def _country(text: str) -> str:
+    from shutline.history.countries import country_of
+
+    country = country_of(text)
+    if country is None:
+        raise _unfit("country", repr(text[:40]), "the name of a country in English, or its two letters of ISO 3166")
+    return country.code
 
 
 def _span(where: str, text: str) -> Span | None:
