@@ -16,7 +16,8 @@ from shutline.claims.check import check
 from shutline.claims.record import Record, record
 from shutline.claims.relations import relations
 from shutline.claims.rewrite import compare
-from shutline.claims.verdict import Doubt, Verdict, same_value
+from shutline.claims.told_values import same_value
+from shutline.claims.verdict import Doubt, Verdict
 
 ROOT = Path(__file__).parents[2]
 sys.path.insert(0, str(ROOT / "tools"))

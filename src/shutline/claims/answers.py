@@ -10,7 +10,8 @@ from shutline.claims.question_data import question_words
 from shutline.claims.questions import Asked, asked, mended
 from shutline.claims.record import Known, KnownFact, Record
 from shutline.claims.sayings import Saying, Spot
-from shutline.claims.verdict import Judged, Verdict, judge, same_value
+from shutline.claims.told_values import same_value
+from shutline.claims.verdict import Judged, Verdict, judge
 from shutline.claims.written_data import WrittenWords
 from shutline.survey.coverage import Coverage
 

@@ -20,6 +20,9 @@ from shutline.remarks.mentions import Mention
 from shutline.remarks.phrases import find
 
 WHOLE = "car"
+_GO_ON = frozenset({"is", "are", "has", "have", "was", "were"})
+"""Behind a side, these show that it is what is spoken of: 'both sides are good'."""
+_ENDS = (("front", "and", "rear"), ("front", "and", "back"), ("fore", "and", "aft"), ("rear", "and", "front"))
 _COUNTED = frozenset({"doors", "seats", "gears", "keys", "engine_cc", "body", "keepers", "odometer", "drive"})
 """Facts that name a part only to count it: 'three doors', 'both keys'."""
 _OWN_BONUS = 4.0
@@ -111,14 +114,19 @@ class Gathered:
         word = norm[candidate.first]
         if word == "works" and candidate.first and norm[candidate.first - 1] == "the":
             return True
-        if any(
-            tuple(norm[candidate.first + at : candidate.first + at + len(p)]) == p for p, at in small_words().unsaid
-        ):
+        if self._unsaid(candidate.first):
             return True
         alone = candidate.end - candidate.first == 1
         if word == "wears":
             return candidate.end < len(norm) and norm[candidate.end] in grammar().determiners
         return alone and word.endswith("ly") and candidate.end in starts
+
+    def _unsaid(self, first: int) -> bool:
+        """Tell whether a word states nothing where it stands: the spot of 'not a spot of rust'."""
+        norm = self.analysis.text.norm
+        return any(
+            tuple(norm[max(0, first + at) : first + at + len(phrase)]) == phrase for phrase, at in small_words().unsaid
+        )
 
     def _is_no_more(self, one: Told, told: Sequence[Told]) -> bool:
         """Tell whether 'present' is said of a defect: 'no filler is present'."""
@@ -193,7 +201,8 @@ class Gathered:
                 continue
             if mention.lead in ("like", "as", "than"):
                 continue
-            if small_words().no_parts.issuperset(self.analysis.text.norm[mention.first : mention.end]):
+            words = self.analysis.text.norm[mention.first : mention.end]
+            if small_words().no_parts.issuperset(words) or self._unsaid(mention.first):
                 continue
             if any(fact.first < mention.end and mention.first < fact.end for fact in counted):
                 continue
@@ -202,6 +211,9 @@ class Gathered:
             if mention.row == "parts.written_door":
                 # 'Both doors shut properly': a verb, and no door shut.
                 kept.append(replace(mention, end=mention.end - 1))
+                continue
+            if mention.kind == "back" and kept and self._says_both(mention, kept[-1]):
+                kept[-1].side = kept[-1].side or "both"
                 continue
             if mention.kind == "back" and not self._stands_for_part(mention):
                 continue
@@ -212,7 +224,29 @@ class Gathered:
             if mention.parts == (WHOLE,) and mention.kind == "noun" and mention.lead in small_words().towards:
                 continue
             kept.append(replace(mention))
+        for mention in kept:
+            mention.position = mention.position or self._ends_behind(mention, kept)
         return without_owners(self.analysis.text, kept, [one.candidate for one in told])
+
+    def _says_both(self, mention: Mention, part: Mention) -> bool:
+        """Tell whether words behind a part only say that both sides of it are meant: 'chassis sound both sides'."""
+        text = self.analysis.text
+        words = text.norm[mention.first : mention.end]
+        after = text.norm[mention.end] if mention.end < len(text.norm) else ""
+        between = range(part.end, mention.first + 1)
+        apart = any(text.mark[at] for at in between) or any(text.norm[at] in small_words().joins for at in between)
+        return mention.side == "both" and words[-1] in ("sides", "side") and after not in _GO_ON and not apart
+
+    def _ends_behind(self, part: Mention, kept: Sequence[Mention]) -> str:
+        """Give both ends where words behind a part name them: 'bumpers rechromed front and rear'."""
+        text = self.analysis.text
+        stop = min([m.first for m in kept if m.first > part.first], default=len(text.norm))
+        for at in range(part.end, stop - 2):
+            if text.mark[at]:
+                break
+            if tuple(text.norm[at : at + 3]) in _ENDS and not text.mark[at + 1] and not text.mark[at + 2]:
+                return "both"
+        return ""
 
     def named_inside(self, candidate: Candidate) -> Mention | None:
         """Give a part that is named in the phrase itself: 'jumps out of gear'."""

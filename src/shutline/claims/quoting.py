@@ -32,11 +32,27 @@ class Quoting:
         finish = max([clause.end, *(m.end for m in mentions)])
         if not mentions and len(clause.conditions) > 1:
             return self._own_piece(clause, first, end)
+        if self._piece_of_its_own(clause, mentions, first):
+            return self._own_piece(clause, first, end)
         if len(clause.parts) + len(clause.conditions) > 2 and len(mentions) == 1:
             begin, finish = self._own_words(clause, mentions[0], first, end)
         while begin < first and self.text.norm[begin] in self.small.joins | self.small.breaks:
             begin += 1
         return begin, finish
+
+    def _piece_of_its_own(self, clause: Clause, mentions: Sequence[Mention], first: int) -> bool:
+        """Tell whether more was said of a part, and then a mark, before this: 'four proper alloys, no dents'."""
+        if len(mentions) != 1 or mentions[0].end > first:
+            return False
+        part, mark, norm = mentions[0], self.text.mark, self.text.norm
+        edges = [at for at in range(part.end, first + 1) if mark[at] or norm[at] in self.small.joins]
+        if not edges:
+            return False
+        lead = self._leads() | self.small.joins
+        others = [
+            at for at in range(clause.first, edges[0]) if not part.first <= at < part.end and norm[at] not in lead
+        ]
+        return bool(others)
 
     def _own_words(self, clause: Clause, mention: Mention, first: int, end: int) -> tuple[int, int]:
         """Give the tokens from a part to what is said of it; without the part where another statement lies between."""

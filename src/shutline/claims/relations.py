@@ -22,6 +22,15 @@ class SaidWith:
 
 
 @dataclass(frozen=True, slots=True)
+class Added:
+    """Words of a claim that bring in more kinds of trouble, where one of the conditions `of` is claimed."""
+
+    of: frozenset[str]
+    words: frozenset[str]
+    against: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Relations:
     """The tables of `relations.toml` by the condition claimed, and what each whole part is made up of."""
 
@@ -42,7 +51,18 @@ class Relations:
     pieces: Mapping[str, tuple[frozenset[str], ...]]
     utter: SaidWith
     sound_when_severe: tuple[str, ...]
-    broken: SaidWith
+    utter_phrases: tuple[str, ...]
+    added: tuple[Added, ...]
+    of_its: tuple[Added, ...]
+    drips: tuple[str, ...]
+    functions: frozenset[str]
+    entire_phrases: tuple[str, ...]
+    may_be: tuple[SaidWith, ...]
+    welded: SaidWith
+    welded_parts: frozenset[str]
+    wanting: frozenset[str]
+    work: frozenset[str]
+    same_body: tuple[frozenset[str], ...]
     others: frozenset[str]
     entire: frozenset[str]
     oily: tuple[str, ...]
@@ -93,7 +113,20 @@ def relations() -> Relations:
         pieces={name: tuple(frozenset(row) for row in rows) for name, rows in raw["pieces"].items()},
         utter=SaidWith(frozenset(raw["utter"]["words"]), tuple(raw["utter"]["against"])),
         sound_when_severe=tuple(raw["sound_when_severe"]["against"]),
-        broken=SaidWith(frozenset(raw["broken"]["words"]), tuple(raw["broken"]["conditions"])),
+        utter_phrases=tuple(raw["utter"]["phrases"]),
+        added=tuple(
+            Added(frozenset(row["of"]), frozenset(row["words"]), tuple(row["against"])) for row in raw["added"]
+        ),
+        of_its=tuple(Added(frozenset(row["of"]), frozenset(row["words"]), ()) for row in raw["of_its"]),
+        drips=tuple(raw["drips"]["parts"]),
+        functions=frozenset(raw["functions"]["parts"]),
+        entire_phrases=tuple(raw["entire"]["phrases"]),
+        may_be=tuple(SaidWith(frozenset(row["words"]), tuple(row["conditions"])) for row in raw["may_be"]),
+        welded=SaidWith(frozenset(raw["welded"]["words"]), tuple(raw["welded"]["against"])),
+        welded_parts=frozenset(raw["welded"]["parts"]),
+        wanting=frozenset(raw["wanting"]["words"]),
+        work=frozenset(raw["wanting"]["remedies"]),
+        same_body=tuple(frozenset(row) for row in raw["same_body"]["words"]),
         others=frozenset(raw["others"]["words"]),
         entire=frozenset(raw["entire"]["words"]),
         oily=tuple(raw["oily"]["parts"]),

@@ -27,8 +27,14 @@ def of_stuff(condition: str, part: str, words: Sequence[str]) -> str:
         return "crack"
     if condition == "crack" and soft and any(word.startswith("split") for word in words):
         return "tear"
-    metal = not soft and regions().group.get(part) in ("body", "underneath")
+    if condition == "perished" and "hard" in words and part not in tables.rubber and _of_metal(part):
+        return "sound"
+    metal = not soft and _of_metal(part)
     return "perforation" if condition == "tear" and metal and any(w.startswith("hole") for w in words) else condition
+
+
+def _of_metal(part: str) -> bool:
+    return regions().group.get(part) in ("body", "underneath")
 
 
 def praised_as_flat(text: Text, candidate: Candidate, part: str) -> bool:

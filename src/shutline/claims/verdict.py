@@ -15,7 +15,7 @@ from shutline.car.vocabulary import vocabulary
 from shutline.claims.record import Known, KnownFact, Record, lies_at, may_touch
 from shutline.claims.relations import Table, pieces_named, relations
 from shutline.claims.sayings import Saying, Spot
-from shutline.remarks.fact_choice import is_round_figure
+from shutline.claims.told_values import same_value
 from shutline.remarks.regions import regions
 from shutline.remarks.tokens import phrase_tokens, structure_words
 
@@ -104,14 +104,19 @@ class _Judge:
         self.condition = saying.condition
         self.tables = relations()
         entire = saying.condition == "present" and self.tables.entire & saying.words
-        self.pieces = frozenset[int]() if entire else pieces_named(spot.part, saying.named)
+        naming = saying.named | saying.words if spot.part in self.tables.functions else saying.named
+        self.pieces = frozenset[int]() if entire else pieces_named(spot.part, naming)
         self.own = [k for k in on.within(spot.part) if may_touch(spot, k.spot) and self._of_piece(k)]
         self.oily = spot.part == "car" and self.condition == "leak" and "oil" in saying.words
         if self.oily:
             self.own = [k for part in self.tables.oily for k in on.findings.get(part, ())]
-        if not self.own:
-            kin = self.tables.kin.get(self.condition, {}).get(spot.part, ())
-            self.own = [k for part in kin for k in on.findings.get(part, ()) if may_touch(spot, k.spot)]
+        if spot.part == "underside" and self.condition == "leak":
+            self.own += [k for part in self.tables.drips for k in on.findings.get(part, ())]
+        for kin in (self.tables.kin.get(self.condition, {}), self.tables.kin["any"]):
+            if not self.own:
+                self.own = [
+                    k for part in kin.get(spot.part, ()) for k in on.findings.get(part, ()) if may_touch(spot, k.spot)
+                ]
         self.wide = list(on.around(spot.part))
 
     def _of_piece(self, known: Known) -> bool:
@@ -125,6 +130,8 @@ class _Judge:
     def denied(self) -> Judged:
         """Judge 'there is no rust in the sills'."""
         against = self._nearest(self._said(Found.YES, self._names(self.tables.against_denied)))
+        if not against and self.spot.part in self.tables.whole and self.tables.wanting & self.saying.words:
+            against = [k for k in self.own if k.finding.found is Found.YES and k.finding.remedy in self.tables.work]
         if against:
             return self._against(against)
         open_ = self._said(Found.UNSURE, self._names(self.tables.against_denied))
@@ -186,9 +193,9 @@ class _Judge:
         return bool(quoted & self.saying.words - structure_words())
 
     def _names(self, table: Table) -> tuple[str, ...]:
-        broken = self.tables.broken
-        if self.condition in broken.against and broken.words & self.saying.words:
-            return (self.condition, *broken.against)
+        rows = [row for row in self.tables.may_be if self.condition in row.against and row.words & self.saying.words]
+        if rows:
+            return (self.condition, *(name for row in rows for name in row.against))
         return table.get(self.condition, (self.condition,))
 
     def _good_names(self) -> tuple[str, ...]:
@@ -216,7 +223,7 @@ class _Judge:
         """Give what speaks against something good that is claimed, given what was said for it."""
         tables, condition = self.tables, self.condition
         of_it = [k for k in backing if k.finding.part == self.spot.part]
-        if of_it and (condition == "renewed" or tables.others & self.saying.words):
+        if of_it and (tables.others & self.saying.words or (condition == "renewed" and self._covers(of_it))):
             return []
         own = self.own
         if any(k.pieces & self.pieces for k in backing):
@@ -224,8 +231,8 @@ class _Judge:
             own = [k for k in own if k.pieces & self.pieces]
         if condition == "original" and of_it:
             own = [k for k in own if k.finding.part == self.spot.part]
-        if condition == "sound" and self.spot.part in tables.whole:
-            # Of a whole, what is wrong with one piece of it counts only where it is bad.
+        if condition == "sound" and self.spot.part in tables.whole and not self._each():
+            # Of a whole, what is wrong with one piece of it counts only where it is bad; 'all the glass' is each pane.
             own = [
                 k
                 for k in own
@@ -233,6 +240,9 @@ class _Judge:
                 or k.finding.severity is Severity.SEVERE
                 or k.finding.condition == "perforation"
             ]
+        if condition == "original" and tables.welded.words & self.saying.words and self.spot.part in tables.whole:
+            # 'No welding' speaks of the metal alone.
+            own = [k for k in own if k.finding.part in tables.welded_parts]
         weighed = self._weighed_as_sound(backing) if condition == "sound" else self._weighed(of_it)
         return [k for k in own if k.finding.found is Found.YES and weighed.counts(k)]
 
@@ -247,6 +257,9 @@ class _Judge:
             names |= set(tables.exchanged.against)
         if condition == "works" and of_it:
             names -= {"missing"}
+        unless_slight |= self._added()
+        if condition == "original" and tables.welded.words & words:
+            names |= set(tables.welded.against)
         if condition == "original" and tables.painted.words & words:
             names |= set(tables.painted.against)
         elif condition == "original" and self.spot.part in tables.original_of:
@@ -256,20 +269,38 @@ class _Judge:
     def _weighed_as_sound(self, backing: list[Known]) -> _Weighed:
         """Give what speaks against praise: all that the very words speak of, and else by how much they praise."""
         tables = self.tables
-        utter, meant = bool(tables.utter.words & self.saying.words), frozenset(self._meant())
+        utter, meant, added = self._utter(), frozenset(self._meant()), self._added()
         if meant:
             always = meant if utter else meant & {"perforation", "damp", "leak", "fault"}
             if not self._praised(backing):
                 always |= meant & {"dent"}
-            return _Weighed(always | {"perforation"}, meant)
+            return _Weighed(always | {"perforation"}, meant | added)
         if self._praised(backing) and not utter:
             # Praise that was given goes out with its blemishes; what is broken or holed is more than one.
             return _Weighed(frozenset({"perforation", "fault"}))
         names = frozenset(tables.against_good["sound"])
-        unless_slight = frozenset(tables.against_good_unless_slight["sound"])
+        unless_slight = frozenset(tables.against_good_unless_slight["sound"]) | added
         if utter:
             return _Weighed(names | frozenset(tables.utter.against), unless_slight)
         return _Weighed(names, unless_slight, frozenset(tables.sound_when_severe))
+
+    def _utter(self) -> bool:
+        """Tell whether the praise is without reserve: 'flawless', 'as new'."""
+        quote = f" {self.saying.quote.casefold()} "
+        return bool(self.tables.utter.words & self.saying.words) or any(
+            f" {phrase} " in quote for phrase in self.tables.utter_phrases
+        )
+
+    def _added(self) -> frozenset[str]:
+        """Give what more its words bring in: 'chrome' of pits, 'smoothly' of noise."""
+        rows = (row for row in self.tables.added if self.condition in row.of and row.words & self.saying.words)
+        return frozenset(name for row in rows for name in row.against)
+
+    def _each(self) -> bool:
+        """Tell whether a claim of a whole is one of each piece: 'all the glass is good', 'the cabin is flawless'."""
+        quote = f" {self.saying.quote.casefold()} "
+        named = any(f" {phrase} " in quote for phrase in self.tables.entire_phrases)
+        return named or bool(self.tables.entire & self.saying.words) or self._utter()
 
     def _praised(self, backing: list[Known]) -> bool:
         """Tell whether the very thing, in all the places claimed, was itself called good."""
@@ -360,38 +391,3 @@ def _fact(saying: Saying, on: Record) -> Judged:
     if same:
         return Judged(Verdict.BACKED, facts=same)
     return Judged(Verdict.AT_ODDS, facts=known)
-
-
-def same_value(name: str, claimed: object, claimed_unit: str | None, known: object, known_unit: str | None) -> bool:
-    """Tell whether a value claimed of a fact is the one that is known, as closely as it is told.
-
-    A month is the same as a day in it, a round figure as the exact one behind it.
-
-    Examples
-    --------
-    >>> same_value("mot_until", "2026-10", None, "2026-10-03", None), same_value("keys", 2, None, 3, None)
-    (True, False)
-    """
-    if claimed_unit and known_unit and claimed_unit != known_unit:
-        return False
-    one, two = str(claimed).strip().casefold(), str(known).strip().casefold()
-    if one == two or is_round_figure(name, claimed, known) or is_round_figure(name, known, claimed):
-        return True
-    if name == "odometer" and isinstance(claimed, int) and isinstance(known, int) and claimed % _HUNDRED == 0:
-        return claimed in (round(known / _HUNDRED) * _HUNDRED, known // _HUNDRED * _HUNDRED)
-    if name in _DATES:
-        return len(one) >= _MONTH and len(two) >= _MONTH and (one.startswith(two) or two.startswith(one))
-    return name in _PLAIN and _same_words(one, two)
-
-
-def _same_words(one: str, two: str) -> bool:
-    """Tell whether two plain values name one thing: in any order of their words, or 'red' in 'dark red'."""
-    told, known = set(one.split()) - _SMALL, set(two.split()) - _SMALL
-    return told == known or (bool(told & known - {"dark", "light"}) and (one in two or two in one))
-
-
-_DATES = frozenset({"mot_until", "last_service", "first_registered"})
-_SMALL = frozenset({"the", "a", "and", "with", "over", "in"})
-_HUNDRED = 100
-_MONTH = len("2026-10")
-_PLAIN = frozenset({"colour", "body", "gearbox", "power_source"})

@@ -33,6 +33,7 @@ class SmallWords:
     cut_parts: frozenset[str]
     unsaid: tuple[tuple[tuple[str, ...], int], ...]
     leading: frozenset[str]
+    of_all: frozenset[str]
     elsewhere_kinds: frozenset[str]
     having: frozenset[str]
     least: dict[str, float]

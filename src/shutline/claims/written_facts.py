@@ -27,6 +27,10 @@ _CALL = re.compile(
 _FIGURES_BEFORE = re.compile(r"(?:\b0\d{2,5}|\+\d{2,4}(?: \d{2,5})?|\(0\d+\))[ ()/-]*$")
 _FIGURES_BEHIND = re.compile(r" ?\d{2,}\b(?! *(?:cc|miles|mls|km|kms))")
 _UNIT = re.compile(r"\s*(?:miles?|mls|mi|kms?|kilomet|k)\b", re.IGNORECASE)
+_DONE_AT = re.compile(
+    r"\b(?:stamp\w*|servic\w+|done|changed|replaced|renewed|fitted|rebuilt|belt|clutch)\s+(?:up\s+)?(?:to|until|at)\s+$",
+    re.IGNORECASE,
+)
 _YEAR_AND_NAME = re.compile(r"(?<![\d,.])(?:19\d\d|20[0-2]\d)(?= [A-Z])")
 
 
@@ -44,18 +48,23 @@ def fact_sayings(text: str, parts: Sequence[Sentence]) -> tuple[Saying, ...]:
         told = Fact(fact.name, fact.value, fact.unit, sureness=fact.sureness)
         taken.append((fact.first, fact.end, Saying(first, first + len(quote), quote, fact=told)))
     out = [saying for _, _, saying in sorted(taken, key=lambda row: row[0])]
-    out = [saying for saying in out if not _rung_up(text, saying)]
+    out = [saying for saying in out if not _no_mileage(text, saying)]
     out += _of_forms(text, out)
     if not any(saying.fact is not None and saying.fact.name == "year" for saying in out):
         out += _opening_year(text, out)
     return tuple(sorted(out, key=lambda saying: saying.first))
 
 
-def _rung_up(text: str, saying: Saying) -> bool:
-    """Tell whether a mileage is a telephone number: led by one, or by 'tel', or one more run of figures beside it."""
+def _no_mileage(text: str, saying: Saying) -> bool:
+    """Tell whether a mileage is none: a telephone number, or the mileage at which something was done.
+
+    A number is led by one, or by 'tel', or has one more run of figures beside it.
+    """
     if saying.fact is None or saying.fact.name != "odometer":
         return False
     before, after = text[max(0, saying.first - _NEAR) : saying.first], text[saying.end : saying.end + _NEAR]
+    if _DONE_AT.search(before):
+        return True
     if _UNIT.match(after):
         return False
     return bool(

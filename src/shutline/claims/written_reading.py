@@ -22,7 +22,7 @@ from shutline.claims.quoting import Quoting
 from shutline.claims.relations import relations
 from shutline.claims.sayings import Saying, Spot
 from shutline.claims.senses import denied_at_once, denied_behind, of_stuff, praised_as_flat
-from shutline.claims.written_data import WrittenWords, shipped_words, small_words
+from shutline.claims.written_data import OWN, WrittenWords, shipped_words, small_words
 from shutline.remarks.analysis import OPPOSITES, Analysis
 from shutline.remarks.context import FOUND, Context, shipped_network, understand
 from shutline.remarks.grammar import grammar
@@ -95,6 +95,7 @@ class _SentenceReader:
         self.said = [one.candidate for one in told]
         parts = gathered.parts_named(told)
         self.same_again = [c.first for c in self.analysis.found if c.kind == "same"]
+        self.same_again += self._denied_again()
         self.parts = parts
         self.quoting = Quoting(self.analysis, parts, self.said)
         cutter = Cutter(self.text, parts, [one.candidate for one in told], same_again=self.same_again)
@@ -105,6 +106,11 @@ class _SentenceReader:
             if not self.subject.spots or self._has_subject(clause):
                 self.subject = topic
         return SentenceRead(tuple(self._without_doubles()), topic)
+
+    def _denied_again(self) -> list[int]:
+        """Give where a clause ends in 'neither': 'the engine does not leak, the gearbox neither'."""
+        norm, mark = self.text.norm, [*self.text.mark, 1]
+        return [at for at, word in enumerate(norm) if word == "neither" and (at + 1 == len(norm) or mark[at + 1])]
 
     # -- a clause -----------------------------------------------------------------------------------------------
 
@@ -193,6 +199,7 @@ class _SentenceReader:
                 self._say(one, [self._spot(inner, topic)], clause, [inner])
             return
         wide = any(word in self.small.everywhere for word in norm)
+        of_all = any(row.removeprefix(OWN) in self.small.of_all for row in one.candidate.rows)
         opening = next((word for word in norm if word not in self.small.joins | self.small.breaks), "")
         if opening in grammar().auxiliaries and self.subject.spots and clause.first > 0:
             topic = self.subject
@@ -201,7 +208,7 @@ class _SentenceReader:
         )
         points_back = opening in self.small.pronouns or inside
         goes_on = (clause.first > 0 or self.sentence.runs_on) and opening not in self.small.openers
-        if wide and not (points_back and topic.spots):
+        if (wide and not (points_back and topic.spots)) or (of_all and not (points_back or goes_on or topic.headed)):
             if one.odds >= least["whole"]:
                 self._say(one, [Spot(WHOLE)], clause, [])
             return
@@ -293,6 +300,8 @@ class _SentenceReader:
     def _spot(self, mention: Mention, topic: Topic) -> Spot:
         where = regions()
         parts = mention.parts
+        if topic.spots and self._belongs(mention, topic.spots[-1].part):
+            return topic.spots[-1]
         if mention.kind == "back" and parts == (WHOLE,) and topic.spots:
             parts = (topic.spots[-1].part,)
         part, *others = self._likeliest_first(mention, parts)
@@ -316,6 +325,14 @@ class _SentenceReader:
         if mention.position in ("front", "rear", "both") and part not in where.end:
             position = Position(mention.position)
         return Spot(part, side, position, each, tuple(others))
+
+    def _belongs(self, mention: Mention, part: str) -> bool:
+        """Tell whether a word names a piece of what was spoken of last: 'the headlamps …, their rims …'."""
+        norm = self.text.norm
+        if mention.first == 0 or norm[mention.first - 1] not in ("its", "their"):
+            return False
+        named = frozenset(norm[mention.first : mention.end])
+        return any(row.words & named and (not row.of or part in row.of) for row in relations().of_its)
 
     def _likeliest_first(self, mention: Mention, parts: tuple[str, ...]) -> list[str]:
         """Order the parts that a word may stand for by what the network takes it to name."""
