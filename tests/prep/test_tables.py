@@ -162,6 +162,7 @@ def test_jobs_that_come_before_each_other_are_refused_and_named() -> None:
         ("jobs.toml", JOB.replace("[1, 2, 3]", "[3, 2, 1]"), 7, "low, likely, high"),
         ("jobs.toml", JOB.replace("[1, 2, 3]", "[1, 2, nan]"), 7, "low, likely, high"),
         ("jobs.toml", JOB.replace('trade = "wheel"', 'trade = "baker"'), 7, "trade 'baker'"),
+        ("jobs.toml", JOB.replace("3] }", '3] }, { trade = "wheel", each = [1, 1, 1] }'), 7, "a second time"),
         ("jobs.toml", JOB.replace('"peel"', '"sound"'), 6, "condition 'sound'"),
         ("jobs.toml", JOB.replace('["wheel"]', '["rudder"]'), 6, "part 'rudder'"),
         ("jobs.toml", JOB.replace('"repaint"', '"monitor"'), 5, "remedy 'monitor'"),

@@ -104,9 +104,9 @@ class Drawing:
         grown, worse = self._grown(job, key)
         hours = {line.trade: self._zeros() for line in job.labour}
         for line in job.labour:
-            hours[line.trade] = hours[line.trade] + task.count * grown * self._range(line.each, key, line.trade)
-        materials = task.count * grown * self._range(job.materials, key, "materials")
-        outside = task.count * self._range(job.outside, key, "outside")
+            hours[line.trade] = hours[line.trade] + task.count * grown * self._range(line.each, "task", key, line.trade)
+        materials = task.count * grown * self._range(job.materials, "materials", key)
+        outside = task.count * self._range(job.outside, "outside", key)
         return self._priced(hours, materials + outside, worse)
 
     def setup(self, job: Job) -> Drawn:
@@ -142,7 +142,7 @@ class Drawing:
             return self._zeros() + 1.0, None
         if not job.cause:
             opened = self._stream("alone", key).random(self._draws) < worse.chance
-            return np.where(opened, self._range(worse.factor, key, "worse"), 1.0), opened
+            return np.where(opened, self._range(worse.factor, "worse", key), 1.0), opened
         if (job.cause, worse) not in self._opened:
             self._opened[job.cause, worse] = self._open(job.cause, worse)
         return self._opened[job.cause, worse]

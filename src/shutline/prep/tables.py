@@ -187,6 +187,9 @@ def _job(
     for caution in row.texts("cautions"):
         if caution not in cautions:
             raise row.refuse("cautions", f"caution '{caution}'", ", ".join(cautions))
+    labour = tuple(_labour(one, trades) for one in row.parts_of("labour"))
+    if len({line.trade for line in labour}) != len(labour):
+        raise row.refuse("labour", "a trade a second time", "each trade once")
     cures = []
     for one in row.parts_of("cures"):
         one.allow(("parts", "conditions", "severities"))
@@ -197,7 +200,7 @@ def _job(
         id=row.text("id"),
         name=row.text("name"),
         cures=tuple(cures),
-        labour=tuple(_labour(one, trades) for one in row.parts_of("labour")),
+        labour=labour,
         materials=row.span("materials"),
         outside=row.span("outside"),
         whole=row.flag("whole", otherwise=False),

@@ -133,56 +133,61 @@ def tasks_of(
     unsaid = unsaid_severity or prep_settings().tasks.unsaid_severity
     bad = {kept.id: kept for kept in sorted(findings, key=lambda one: one.id) if _is_bad(kept)}
     musts = {id_: _must(kept, known.musts, (promised or {}).get(id_, ""), unsaid) for id_, kept in bad.items()}
-    untouched = [Untouched(id_, *why) for id_, kept in bad.items() if (why := _not_now(kept.finding, musts[id_]))]
-    open_ = {id_: kept for id_, kept in bad.items() if id_ not in {one.finding for one in untouched}}
-    candidates = _candidates(open_, known.jobs.values(), unsaid)
-    cured_by: dict[str, list[Task]] = defaultdict(list)
+    left = {id_: why for id_, kept in bad.items() if (why := _not_now(kept.finding, musts[id_]))}
+    candidates = _candidates({id_: kept for id_, kept in bad.items() if id_ not in left}, known.jobs.values(), unsaid)
+    cures: dict[str, list[Task]] = {id_: [] for id_ in bad if id_ not in left}
     for task in candidates:
         for id_ in task.findings:
-            cured_by[id_].append(task)
-    untouched += [
-        Untouched(id_, Left.NO_JOB, _no_job(open_[id_], known, unsaid)) for id_ in open_ if id_ not in cured_by
-    ]
-    wished = {id_: [task for task in cures if _answers(open_[id_], task.job)] for id_, cures in cured_by.items()}
-    allowed = {id_: wished[id_] or cures for id_, cures in cured_by.items()}
+            cures[id_].append(task)
+    left |= {id_: (Left.NO_JOB, _no_job(bad[id_], known, unsaid)) for id_, found in cures.items() if not found}
+    wished = {id_: [task for task in found if _answers(bad[id_], task.job)] for id_, found in cures.items() if found}
     costs = {task.id: expected_cost(task, known.rates) for task in candidates}
-    chosen = _cheapest(candidates, allowed, costs, known.rates)
-
-    def told(task: Task, ids: Sequence[str]) -> Task:
-        return replace(
-            task,
-            findings=tuple(ids),
-            must="; ".join(_together(musts[id_] for id_ in ids)),
-            wished=" / ".join(_together([_words(open_[id_])] for id_ in ids if _answers(open_[id_], task.job))),
-            heard_only=all(open_[id_].finding.state is State.HEARD for id_ in ids),
-        )
-
-    into: dict[str, list[str]] = defaultdict(list)
-    for id_, cures in allowed.items():
-        into[min((t for t in cures if t.id in chosen), key=lambda t: (costs[t.id], t.id)).id].append(id_)
-    tasks = tuple(told(task, into[task.id]) for task in candidates if task.id in into)
+    allowed = {id_: found or cures[id_] for id_, found in wished.items()}
+    home = _cheapest(candidates, allowed, costs, known.rates)
+    told = _Telling(bad, musts).told
+    tasks = tuple(
+        told(task, [id_ for id_, name in home.items() if name == task.id])
+        for task in candidates
+        if task.id in home.values()
+    )
     by_cost = sorted(candidates, key=lambda task: (costs[task.id], task.id))
-    alternatives = {
-        task.id: tuple(
-            told(other, task.findings)
-            for other in by_cost
-            if other.id != task.id and set(task.findings) <= set(other.findings)
-        )
-        for task in tasks
-    }
-    home = {id_: task.id for task in tasks for id_ in task.findings}
     return Prepared(
         tasks=tasks,
         candidates=tuple(told(task, task.findings) for task in candidates),
-        alternatives=alternatives,
+        alternatives={
+            task.id: tuple(
+                told(other, task.findings)
+                for other in by_cost
+                if other.id != task.id and set(task.findings) <= set(other.findings)
+            )
+            for task in tasks
+        },
         before=order_of(tasks),
-        untouched=tuple(sorted(untouched, key=lambda one: one.finding)),
+        untouched=tuple(Untouched(id_, *left[id_]) for id_ in sorted(left)),
         wishes=tuple(
-            Wish(id_, remedy, _words(open_[id_]), home[id_], answered=bool(wished[id_]))
-            for id_ in cured_by
-            if (remedy := _wish(open_[id_].finding)) is not None
+            Wish(id_, remedy, _words(bad[id_]), home[id_], answered=bool(found))
+            for id_, found in wished.items()
+            if (remedy := _wish(bad[id_].finding)) is not None
         ),
     )
+
+
+@dataclass(frozen=True, slots=True)
+class _Telling:
+    """What is told with a task: why it must be, the presenter's words, whether anything of it stands."""
+
+    kept: Mapping[str, KeptFinding]
+    musts: Mapping[str, tuple[str, ...]]
+
+    def told(self, task: Task, ids: Sequence[str]) -> Task:
+        wished = [_words(self.kept[id_]) for id_ in ids if _answers(self.kept[id_], task.job)]
+        return replace(
+            task,
+            findings=tuple(ids),
+            must="; ".join(dict.fromkeys(why for id_ in ids for why in self.musts[id_])),
+            wished=" / ".join(dict.fromkeys(wished)),
+            heard_only=all(self.kept[id_].finding.state is State.HEARD for id_ in ids),
+        )
 
 
 def order_of(tasks: Collection[Task]) -> dict[str, tuple[str, ...]]:
@@ -261,10 +266,6 @@ def _words(kept: KeptFinding) -> str:
     return next(said, f"to {kept.finding.remedy}")
 
 
-def _together(words: Iterable[Sequence[str]]) -> tuple[str, ...]:
-    return tuple(dict.fromkeys(one for several in words for one in several))
-
-
 def _candidates(open_: Mapping[str, KeptFinding], jobs: Iterable[Job], unsaid: str) -> tuple[Task, ...]:
     """Give every task that cures something: one for each job and place, and each with all that it cures there."""
     found = []
@@ -293,14 +294,14 @@ def _cheapest(
     allowed: Mapping[str, Sequence[Task]],
     costs: Mapping[str, float],
     rates: Mapping[str, Range],
-) -> frozenset[str]:
-    """Choose the set of least cost in which each finding has one of its tasks: a covering problem with set-ups."""
+) -> dict[str, str]:
+    """Give for each finding the id of its task in the set of least cost: a covering problem with set-ups."""
     import numpy as np
     from scipy.optimize import Bounds, LinearConstraint, milp
     from scipy.sparse import lil_array
 
     if not allowed:
-        return frozenset()
+        return {}
     useful = {task.id for cures in allowed.values() for task in cures}
     tasks = [task for task in candidates if task.id in useful]
     jobs = sorted({task.job.id: task.job for task in tasks}.values(), key=lambda job: job.id)
@@ -323,4 +324,7 @@ def _cheapest(
     )
     if found.x is None:
         raise RuntimeError(f"the cheapest set of tasks was not found: {found.message}")
-    return frozenset(task.id for task in tasks if found.x[at[task.id]] > 0.5)
+    return {
+        id_: min((costs[task.id], task.id) for task in cures if found.x[at[task.id]] > 0.5)[1]
+        for id_, cures in allowed.items()
+    }
