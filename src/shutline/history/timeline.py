@@ -56,6 +56,11 @@ class Event:
     lasts: bool = False
     begun: bool = True
 
+    def place(self) -> tuple[object, ...]:
+        """Give what events are put in order by: their days."""
+        last = self.until or date.max
+        return (self.day, self.kind.value, self.words, self.label, last, self.source, self.lasts, self.begun)
+
 
 def timeline_svg(
     events: Sequence[Event],
@@ -86,6 +91,7 @@ def timeline_svg(
     prefix : str
         Put before every id.
     """
+    events = sorted(events, key=Event.place)
     if not mileage.points and all(one.kind is EventKind.EXEMPT for one in events):
         return ""
     days = [one.day for one in events] + [one.until for one in events if one.until is not None]
@@ -111,7 +117,7 @@ def _lanes(events: Sequence[Event], across: _Across) -> tuple[list[str], float]:
     """Draw the lanes under the mileages, those of which something is known; gives how far down they reach."""
 
     def of(*kinds: EventKind) -> list[Event]:
-        return sorted((one for one in events if one.kind in kinds), key=lambda one: (one.day, one.label, one.words))
+        return [one for one in events if one.kind in kinds]
 
     told = [_told_keepers(one, across, _LANES) for one in of(EventKind.KEEPERS)]
     rows = [

@@ -107,11 +107,7 @@ def events_of(known: Known, chain: Chain, exemptions: Sequence[Exemption], day: 
             events.append(Event(EventKind.OURS, made, "walked round and filmed", "recording"))
     read = {day_of(one.reading.measured_at) for one in known.car.readings if one.state is State.STANDS}
     events += [Event(EventKind.OURS, one, "instruments read", "readings") for one in read if one is not None]
-    return tuple(sorted(dict.fromkeys(events), key=_place))
-
-
-def _place(one: Event) -> tuple[object, ...]:
-    return (one.day, one.kind.value, one.words, one.label, one.until or one.day, one.source)
+    return tuple(sorted(dict.fromkeys(events), key=Event.place))
 
 
 def _kept_by(known: Known, chain: Chain, day: date) -> list[Event]:
