@@ -12,9 +12,11 @@ from shutline.gauge.readings import Keyed
 from shutline.store import Store
 from shutline.survey.odds import OddsKind
 from shutline.usecases.add import add
+from shutline.usecases.buyers_page import make_buyers_page
 from shutline.usecases.gauges import car_gauges, enter_measured
 from shutline.usecases.odds import odds
 from shutline.usecases.readings import enter_reading
+from shutline.usecases.report import make_report
 
 CAR = "blue"
 WORDS = """WEBVTT
@@ -61,3 +63,14 @@ def test_no_damp_and_a_wet_carpet_are_at_odds_and_proposed_once(store: Store) ->
     assert kept.finding.found is Found.UNSURE
     assert kept.finding.footings[0].kind is FootingKind.MEASURED
     assert car_gauges(store, CAR).proposals[0].entered
+
+
+def test_the_inside_is_drawn_in_the_gauges_the_report_and_the_buyers_page(store: Store, tmp_path: Path) -> None:
+    (damp,) = [one for one in car_gauges(store, CAR).sections if one.id == "damp"]
+    assert "damp-figures" in damp.picture
+    make_report(store, CAR, out=tmp_path / "out", only=["html", "pdf"])
+    make_buyers_page(store, CAR, out=tmp_path / "page")
+    for page in (tmp_path / "out" / "report.html", tmp_path / "page" / "index.html"):
+        text = page.read_text(encoding="utf-8")
+        assert 'id="damp-figures"' in text
+        assert "Damp on the Plan" in text

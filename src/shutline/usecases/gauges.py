@@ -19,6 +19,7 @@ from shutline.usecases.look import find_car
 if TYPE_CHECKING:
     from shutline.car.carfile import CarFile, KeptFinding
     from shutline.car.findings import Finding, Position, Side
+    from shutline.car.plan import Plan
     from shutline.gauge.damp import DampAgainst, DampResult
     from shutline.gauge.limits import FirstUse
     from shutline.gauge.paint import PaintAgainst, PaintResult
@@ -143,7 +144,7 @@ def gauges_of(car: CarFile, *, day: date | None = None) -> CarGauges:
             sections.append(section)
     damp = damp_of(car)
     if damp is not None:
-        sections.append(_damp_section(damp))
+        sections.append(_damp_section(car, damp))
     if changes := _changes(car):
         sections.append(changes)
     against, proposals = _beside(car, film, damp)
@@ -227,8 +228,10 @@ def _paint_section(car: CarFile, film: PaintResult) -> GaugeSection:
     return GaugeSection("paint", "Paint film", tuple(lines), use, film.cautions, film.problems, _heat(car, film))
 
 
-def _damp_section(damp: DampResult) -> GaugeSection:
+def _damp_section(car: CarFile, damp: DampResult) -> GaugeSection:
     """Tell damp, meter by meter."""
+    from shutline.gauge.damp import damp_svg
+
     lines: list[GaugeLine] = []
     for meter in damp.meters:
         lines.append(GaugeLine(meter.sentence, "interior", notes=(damp.note,)))
@@ -244,18 +247,23 @@ def _damp_section(damp: DampResult) -> GaugeSection:
             for one in meter.places
         ]
     use = f"Good for {damp.good_for}; {damp.decides} decides."
-    return GaugeSection("damp", "Damp", tuple(lines), use, damp.cautions)
+    picture = damp_svg(_plan(car), damp, title="Damp on the Plan", standalone=False)
+    return GaugeSection("damp", "Damp", tuple(lines), use, damp.cautions, picture=picture)
 
 
 def _heat(car: CarFile, film: PaintResult) -> str:
-    from shutline.car.plan import draw
     from shutline.gauge.paint import heat_svg
 
+    return heat_svg(_plan(car), film, title="Paint film on the Plan", standalone=False)
+
+
+def _plan(car: CarFile) -> Plan:
+    from shutline.car.plan import draw
+
     try:
-        plan = draw(car.body, doors=car.doors, drive=car.drive)
+        return draw(car.body, doors=car.doors, drive=car.drive)
     except UserError:
-        plan = draw(None, drive=car.drive)
-    return heat_svg(plan, film, title="Paint film on the Plan", standalone=False)
+        return draw(None, drive=car.drive)
 
 
 def _changes(car: CarFile) -> GaugeSection | None:

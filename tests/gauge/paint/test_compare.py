@@ -13,7 +13,8 @@ from shutline.car.findings import Finding, Footing, FootingKind, Found, Position
 from shutline.car.plan import draw
 from shutline.car.readings import Reading
 from shutline.gauge.paint import PaintResult, Panel, against, compare_paint, heat_svg, proposals
-from shutline.gauge.paint.heat import band_of
+from shutline.gauge.on_plan import band_of
+from shutline.gauge.paint.tables import settings
 from shutline.gauge.paint.tables import settings
 from shutline.gauge.usual import Measured, weigh
 
@@ -241,7 +242,7 @@ def test_the_drawing_tells_figures_and_grains_with_its_scale(thick: PaintResult)
     assert "url(#film-grain" not in alone
     assert "too few panels" in alone
     assert "No paint film" in heat_svg(plan, compare_paint([]), title="Paint film")
-    assert [band_of(ratio) for ratio in (0.5, 1.0, 1.5, 2.0, 3.0)] == [1, 2, 3, 4, 5]
+    assert [band_of(ratio, settings().heat.bands) for ratio in (0.5, 1.0, 1.5, 2.0, 3.0)] == [1, 2, 3, 4, 5]
 
 
 def test_no_readings_give_no_finish() -> None:

@@ -5,6 +5,7 @@ findings to propose and what stands at odds with what was said. No input or outp
 """
 
 from shutline.gauge.damp.compare import compare_damp
+from shutline.gauge.damp.drawing import damp_svg
 from shutline.gauge.damp.results import DampMeter, Dampness, DampPlace, DampResult
 from shutline.gauge.damp.said import DampAgainst, against, footings_of, proposals
 
@@ -16,6 +17,7 @@ __all__ = [
     "Dampness",
     "against",
     "compare_damp",
+    "damp_svg",
     "footings_of",
     "proposals",
 ]

@@ -27,6 +27,20 @@ class ToldSettings:
 
 
 @dataclass(frozen=True, slots=True)
+class DrawingSettings:
+    """How damp is drawn.
+
+    `bands` are the upper bounds of the bands but the last, times the driest places; `views` those that are drawn;
+    `shown_on` a part in whose place another is shaded; `about` how far the grain of a spot goes, cm.
+    """
+
+    bands: tuple[float, ...]
+    views: tuple[str, ...]
+    shown_on: Mapping[str, str]
+    about: float
+
+
+@dataclass(frozen=True, slots=True)
 class _Relative:
     ground: tuple[float, float]
 
@@ -38,6 +52,7 @@ class DampSettings:
     usual: UsualSettings
     relative: UsualSettings
     told: ToldSettings
+    drawing: DrawingSettings
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,11 +77,14 @@ class AgainstRow:
 @cache
 def settings() -> DampSettings:
     """Read the shipped settings once; raises UserError where an entry is missing or unknown."""
-    raw = read_sections(_PACKAGE, "settings.toml", ("usual", "relative", "told"))
+    raw = read_sections(_PACKAGE, "settings.toml", ("usual", "relative", "drawing", "told"))
     usual = section(UsualSettings, raw["usual"], "settings.toml [usual]")
     relative = section(_Relative, raw["relative"], "settings.toml [relative]")
     return DampSettings(
-        usual, replace(usual, ground=relative.ground), section(ToldSettings, raw["told"], "settings.toml [told]")
+        usual,
+        replace(usual, ground=relative.ground),
+        section(ToldSettings, raw["told"], "settings.toml [told]"),
+        section(DrawingSettings, raw["drawing"], "settings.toml [drawing]"),
     )
 
 

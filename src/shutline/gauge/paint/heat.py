@@ -2,20 +2,16 @@
 
 from __future__ import annotations
 
-from itertools import pairwise
-
 from shutline.car.plan.curves import Point, Ring, within
 from shutline.car.plan.figure import defs, document, drawing
-from shutline.car.plan.ink import ACCENT, FINE_INK, INK, LINE, PAPER, escaped, number, text_width
+from shutline.car.plan.ink import ACCENT, INK, PAPER, escaped, number
 from shutline.car.plan.records import Plan, Shape
-from shutline.gauge.paint.results import PaintResult, PaintSpot, PanelFilm
+from shutline.gauge.on_plan import BY, FigureBox, band_of, band_scale
+from shutline.gauge.paint.results import PaintResult, PaintSpot
 from shutline.gauge.paint.tables import settings
 
-_FIGURE = 12.0
-_TIMES = 9.5
 _SCALE_HEIGHT = 74.0
 _SPOT_RADIUS = 2.6
-_BY = "\u00d7"
 _SIDES = frozenset({"near", "off"})
 """Views in which far back and far up are across and up the paper."""
 
@@ -42,25 +38,27 @@ def heat_svg(
     """
     own = result.own
     compared = own is not None and own.known
+    bands = settings().heat.bands
     shading: dict[str, str] = {}
     marks: list[str] = []
     for film in result.panels:
         panel = film.panel
         keys = plan.keys_of(panel.part, panel.side, panel.position)
         if compared:
-            shading.update((key, f"step_{band_of(film.ratio.figure)}") for key in keys)
+            shading.update((key, f"step_{band_of(film.ratio.figure, bands)}") for key in keys)
         shape = plan.find_shape(plan.place(panel.part, panel.side, panel.position)[0].key) if keys else None
         if shape is not None:
-            marks.append(_figures(film, shape, compared=compared))
+            times = f"{BY}{film.ratio.figure:.1f}" if compared else ""
+            x, y = shape.anchor
+            box = FigureBox(f"{film.film_um.figure:.0f}", times)
+            marks.append(box.drawn((x, y - 0.25 if times else y - 1.25), sentence=film.sentence))
             marks.extend(
                 _spot(spot, shape, thick=local >= 0.5)
                 for spot, local in zip(film.spots, film.spot_local, strict=True)
                 if shape.view in _SIDES and spot.along is not None and spot.up is not None
             )
     body = [
-        defs({**shading, **{f"scale {i}": f"step_{i}" for i in range(1, len(settings().heat.bands) + 2)}}, prefix)
-        if compared
-        else "",
+        defs({**shading, **{f"scale {i}": f"step_{i}" for i in range(1, len(bands) + 2)}}, prefix) if compared else "",
         drawing(plan, shading, prefix),
         f'<g id="{prefix}-figures" text-anchor="middle" pointer-events="none">\n' + "\n".join(marks) + "\n</g>",
         _scale(result, plan.height, prefix, compared=compared),
@@ -73,32 +71,6 @@ def heat_svg(
         desc=told or "No paint film was read.",
         standalone=standalone,
         prefix=prefix,
-    )
-
-
-def band_of(ratio: float) -> int:
-    """Give the number of the band, from one, that a ratio to the car's own finish falls in."""
-    return 1 + sum(ratio >= bound for bound in settings().heat.bands)
-
-
-def _figures(film: PanelFilm, shape: Shape, *, compared: bool) -> str:
-    x, y = shape.anchor
-    figure = f"{film.film_um.figure:.0f}"
-    times = f"{_BY}{film.ratio.figure:.1f}" if compared else ""
-    wide = max(text_width(figure, _FIGURE), text_width(times, _TIMES)) + 6
-    top, high = (y - 12.5, 24.5) if times else (y - 8.5, 14.5)
-    return (
-        f"<g><title>{escaped(film.sentence)}</title>"
-        f'<rect x="{number(x - wide / 2)}" y="{number(top)}" width="{number(wide)}" height="{number(high)}" rx="2" '
-        f'fill="{PAPER}" stroke="{FINE_INK}" stroke-width="0.5"/>'
-        f'<text x="{number(x)}" y="{number(top + 11)}" font-size="{number(_FIGURE)}" font-weight="600" fill="{INK}">'
-        f"{figure}</text>"
-        + (
-            f'<text x="{number(x)}" y="{number(top + 21.5)}" font-size="{number(_TIMES)}" fill="{INK}">{times}</text>'
-            if times
-            else ""
-        )
-        + "</g>"
     )
 
 
@@ -135,30 +107,12 @@ def _scale(result: PaintResult, top: float, prefix: str, *, compared: bool) -> s
     if own is None or not compared:
         words = "µm on each panel; too few panels were read to know this car's own finish" if own else "no paint film"
         return f'<text x="34" y="{number(top + 22)}" font-size="16">{escaped(words)}</text>'
+    heading = f"µm, and times this car's own finish of {own.figure_um.figure:.0f} µm"
     bands = settings().heat.bands
-    figure = own.figure_um.figure
-    edges = [0.0, *bands, float("inf")]
-    heading = escaped(f"µm, and times this car's own finish of {figure:.0f} µm")
-    parts = [f'<text x="34" y="{number(top + 14)}" font-size="16">{heading}</text>']
-    x = 34.0
-    for i, (low, high) in enumerate(pairwise(edges), start=1):
-        if low == 0:
-            times, film = f"below {_BY}{high:g}", f"below {high * figure:.0f} µm"
-        elif high == float("inf"):
-            times, film = f"{_BY}{low:g} and more", f"{low * figure:.0f} µm and more"
-        else:
-            times, film = f"{_BY}{low:g} to {high:g}", f"{low * figure:.0f} to {high * figure:.0f} µm"
-        parts.append(
-            f'<rect x="{number(x)}" y="{number(top + 26)}" width="40" height="30" '
-            f'fill="url(#{prefix}-grain_{i})" stroke="{INK}" stroke-width="{LINE}"/>'
-            f'<text x="{number(x + 47)}" y="{number(top + 39)}" font-size="14">{escaped(times)}</text>'
-            f'<text x="{number(x + 47)}" y="{number(top + 55)}" font-size="13" fill="{FINE_INK}">{escaped(film)}</text>'
-        )
-        x += 47 + max(text_width(times, 14), text_width(film, 13)) + 34
-    parts.append(
-        f'<rect x="{number(x)}" y="{number(top + 26)}" width="40" height="30" fill="{PAPER}" stroke="{INK}" '
-        f'stroke-width="{LINE}"/><text x="{number(x + 47)}" y="{number(top + 46)}" font-size="14">not read</text>'
-        f'<circle cx="{number(x + 132)}" cy="{number(top + 41)}" r="{_SPOT_RADIUS}" fill="{INK}" stroke="{ACCENT}" '
-        f'stroke-width="0.8"/><text x="{number(x + 141)}" y="{number(top + 46)}" font-size="14">a spot with more</text>'
+    scale, (x, y) = band_scale(bands, own.figure_um.figure, "µm", heading=heading, at=(34.0, top), prefix=prefix)
+    x += 34
+    spot = (
+        f'<circle cx="{number(x)}" cy="{number(y + 15)}" r="{_SPOT_RADIUS}" fill="{INK}" stroke="{ACCENT}" '
+        f'stroke-width="0.8"/><text x="{number(x + 9)}" y="{number(y + 20)}" font-size="14">a spot with more</text>'
     )
-    return f'<g id="{prefix}-scale">' + "".join(parts) + "</g>"
+    return f'<g id="{prefix}-scale">{scale}{spot}</g>'
