@@ -86,6 +86,16 @@ def test_words_from_right_to_left_and_long_lines_are_taken() -> None:
     assert any(one.words == "x" * 3000 for one in private_words([page]))
 
 
+@pytest.mark.parametrize(
+    "sign", ["A", "a", "0", "1 ", "O", "Mr ", "Aa", "1A", "1,", "1.", "A.", "1/", "£1", "@", "l-", "May", "1 A"]
+)
+def test_no_sign_said_over_and_over_takes_long(sign: str) -> None:
+    page = Page(1, tuple(Line(lead + sign * 1000, Box(0.1, 0.1, 0.5, 0.02)) for lead in ("", "7 ", "Keeper: ", "Mr ")))
+    begun = time.process_time()
+    tell_paper([page], known=Known(TODAY))
+    assert time.process_time() - begun < 3
+
+
 @pytest.mark.slow
 def test_four_hundred_pages_of_sixty_lines_take_less_than_five_seconds() -> None:
     """Of a processor that goes ten million times round a loop in a quarter of a second; a slower one has more."""

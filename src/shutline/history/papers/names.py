@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from functools import cache
 
 from shutline.history.papers.folded import folded_word
@@ -11,7 +12,7 @@ from shutline.history.papers.layout import WORD, Row
 from shutline.history.papers.reading import trimmed
 from shutline.history.papers.tables import private_rules
 
-_JOINED = re.compile(r"([A-ZÀ-Þ][^\W\d_A-Z]+|[A-ZÀ-Þ][a-z0-9]+)(?=[A-ZÀ-Þ][a-z])")
+_CAMEL = re.compile(r"[A-ZÀ-Þ]+(?![^\W_A-ZÀ-Þ])|[A-ZÀ-Þ][^\W_A-ZÀ-Þ]*|[^\W_A-ZÀ-Þ]+")
 NAME_WORD = r"(?:[^\W\d_a-zß-öø-ÿ]|0(?=['\u2019A-Za-z]))[\w'\u2019\-]*"
 _PARTICLES = r"(?:(?:de|la|le|du|der|den|von|van|zu|ap|of|and|&|und|et|O['\u2019])[ \t]+)?"
 _INITIALS = re.compile(
@@ -45,49 +46,79 @@ def _title_pattern() -> re.Pattern[str]:
 
 def first_names(row: Row) -> Iterator[tuple[int, int]]:
     """Find names by a first name of the list and what follows it, from and to."""
-    words = row.words
+    words = _tokens(row)
     names, firms = known_first(), firm_words()
     at = 0
     while at < len(words):
-        word = words[at]
-        if not word[0][0].isupper():
+        if not _begins_large(words[at].text) or folded_word(words[at].text) not in names:
             at += 1
             continue
-        known = folded_word(word[0]) in names
-        joined = None if known or word[0].istitle() else _JOINED.match(word[0])
-        if not known and not (joined and folded_word(joined[1]) in names):
-            at += 1
-            continue
-        begin, end, last = at, word.end(), at
-        while begin and words[begin - 1][0].isupper() and len(words[begin - 1][0]) == 1 and _beside(row, words, begin):
+        begin = last = at
+        while (
+            begin and len(words[begin - 1].text) == 1 and words[begin - 1].text.isupper() and _beside(row, words, begin)
+        ):
             begin -= 1
         while (
-            last + 1 < len(words) and last < at + 4 and _beside(row, words, last + 1) and _may_name(words[last + 1][0])
+            last + 1 < len(words)
+            and last < at + 6
+            and _beside(row, words, last + 1)
+            and _may_name(words[last + 1].text)
         ):
             last += 1
-            end = words[last].end()
-        firm = any(one[0][0].isupper() and one[0].lower() in firms for one in words[at : last + 2])
-        if not firm and (last > begin or joined is not None or _alone(row, words, at)):
-            yield words[begin].start(), end
+        firm = any(one.text[0].isupper() and one.text.lower() in firms for one in words[at : last + 2])
+        if not firm and (last > begin or _alone(row, words, at)):
+            yield words[begin].first, _word_end(row, words[last])
         at = last + 1
 
 
-def _beside(row: Row, words: Sequence[re.Match[str]], at: int) -> bool:
-    """Tell whether a word stands right behind the one before it, with blanks, a point or an 'and' sign between."""
-    return row.text[words[at - 1].end() : words[at].start()].strip(" \t.&") == ""
+@dataclass(frozen=True, slots=True)
+class _Token:
+    first: int
+    end: int
+    text: str
+
+
+def _tokens(row: Row) -> list[_Token]:
+    """Give the words of a row, cut where a capital shows that a blank is gone: 'fromWilf', 'WilfredGarside'."""
+    tokens = []
+    for word in row.words:
+        if word[0].istitle() or word[0].islower() or word[0].isupper() or word[0].isdigit():
+            tokens.append(_Token(*word.span(), word[0]))
+        else:
+            tokens += [
+                _Token(word.start() + part.start(), word.start() + part.end(), part[0])
+                for part in _CAMEL.finditer(word[0])
+            ]
+    return tokens
+
+
+def _word_end(row: Row, token: _Token) -> int:
+    """Give the end of the whole word that a token is of."""
+    return next((word.end() for word in row.words if word.start() <= token.first < word.end()), token.end)
+
+
+def _beside(row: Row, words: Sequence[_Token], at: int) -> bool:
+    """Tell whether a word stands right behind the one before it: blanks, a point, an 'and' sign or a hyphen between."""
+    return row.text[words[at - 1].end : words[at].first].strip(" \t.&'\u2019-") == ""
+
+
+def _begins_large(word: str) -> bool:
+    """Tell whether a word begins with a capital, or with a nought that was read for an O."""
+    return word[:1].isupper() or (word[:1] == "0" and word[1:2].isalpha())
 
 
 def _may_name(word: str) -> bool:
-    return word[:1].isupper() or word.lower() in {"de", "la", "von", "van", "der", "du", "and", "und"}
+    return _begins_large(word) or word.lower() in {"de", "la", "von", "van", "der", "du", "and", "und"}
 
 
-def _alone(row: Row, words: Sequence[re.Match[str]], at: int) -> bool:
+def _alone(row: Row, words: Sequence[_Token], at: int) -> bool:
     """Tell whether a first name alone is somebody: a doubtful one behind a word that leads to one, or in a cell."""
-    if folded_word(words[at][0]) not in _doubtful_first():
+    if folded_word(words[at].text) not in _doubtful_first():
         return True
-    first, end = row.cell(words[at].start())
-    before = words[at - 1][0].lower() if at and words[at - 1].start() >= first else ""
-    return before in set(private_rules()["names"]["before"]) or trimmed(row.text, first, end) == words[at].span()
+    first, end = row.cell(words[at].first)
+    before = words[at - 1].text.lower() if at and words[at - 1].first >= first else ""
+    span = words[at].first, words[at].end
+    return before in set(private_rules()["names"]["before"]) or trimmed(row.text, first, end) == span
 
 
 @cache

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from functools import cache
 
 from shutline.car.papers import PRIVATE, Box, Page, ReadKind
-from shutline.history.papers.folded import BREAK, Found, folded_word
+from shutline.history.papers.folded import BREAK, Found, folded_word, noisy
 from shutline.history.papers.layout import LONGEST_LINE, NEAR, WORD, Piece, Row, follows, joined_box
 from shutline.history.papers.names import NAME_WORD, first_names, is_firm, known_first, titled
 from shutline.history.papers.reading import ReadRow, Sheet, Spanned, piece_of, read_pages, trimmed
@@ -135,17 +135,20 @@ def _whole_pieces(row: Row, first: int, end: int, role: str) -> Iterator[Kept]:
 @cache
 def _streets() -> re.Pattern[str]:
     rules = private_rules()["addresses"]
-    every = "|".join(map(re.escape, rules["streets"]))
-    ending = "|".join(map(re.escape, rules["ending"]))
+    every = "|".join(map(noisy, rules["streets"]))
+    ending = "|".join(map(noisy, rules["ending"]))
     shut = {*rules["ending"], *rules["numbered"]}
-    certain = "|".join(re.escape(word) for word in rules["streets"] if word not in shut)
-    houses = "|".join(map(re.escape, rules["houses"]))
-    word = r"[^\W\d_a-zß-öø-ÿ][^\W\d_]*['\u2019.]?s?"
+    certain = "|".join(noisy(word) for word in rules["streets"] if word not in shut)
+    houses = "|".join(map(noisy, rules["houses"]))
+    large = r"[^\W\d_a-zß-öø-ÿ]"
+    title, capitals = rf"{large}[a-zß-öø-ÿ01'\u2019.]{{1,20}}", rf"{large}{{1,20}}['\u2019.]?{large}?"
+    words = rf"(?:{title}[ \t]+|{capitals}[ \t]+){{1,3}}"
     number = r"(?<![\w£€$.,/])[0-9OIl]{1,4}[A-Za-z]?(?:[ \t]?[-/][ \t]?\d{1,4})?,?"
     return re.compile(
-        rf"{number}[ \t]*(?:{word}[ \t]*){{1,4}}(?i:{every})\.?(?![^\W\d_])"
-        rf"|(?<!\w)(?:{word}[ \t]+){{1,3}}(?:(?i:{certain})|(?i:{houses}))(?![^\W\d_])"
-        rf"|(?<!\w)(?:{word}[ \t]+){{1,3}}(?i:{ending})\.?(?=[ \t]*(?:,|$|\n))"
+        rf"{number}[ \t]*(?:{title}[ \t]*|{capitals}[ \t]+){{0,3}}(?:{title}|{capitals})[ \t]*"
+        rf"(?i:{every})\.?(?![^\W\d_])"
+        rf"|(?<!\w){words}(?:(?i:{certain})|(?i:{houses}))(?![^\W\d_])"
+        rf"|(?<!\w){words}(?i:{ending})\.?(?=[ \t]*(?:,|$|\n))"
         rf"|(?<!\w)(?i:flat|unit|apartment)[ \t]*\d{{1,4}}[A-Za-z]?(?!\w)"
     )
 
