@@ -69,8 +69,15 @@ def _with(car: CarFile, told: Told, id_: str) -> CarFile:
         record: dict[str, object] = {"registration": "FGY412H", "make": "OSTREL", "motTests": [test]}
         kept = KeptTests(id_, "FGY412H", f"{id_}.json", record, RecordState.SAME, "2026-01-01", "Ida Quill")
         return replace(car, tests=(*car.tests, kept))
-    read_off = Proposal(ReadKind.MILEAGE, 1, Box(0, 0, 1, 1), str(miles), "", (), "")
-    read = KeptRead(id_, read_off, ReadKind.MILEAGE, "", str(miles), "mi", day, ReadState.TAKEN)
+    return with_paper(car, id_, ReadKind.MILEAGE, str(miles), day=day, unit="mi")
+
+
+def with_paper(
+    car: CarFile, id_: str, kind: ReadKind, value: str, role: str = "", *, day: str = "", unit: str = ""
+) -> CarFile:
+    """A paper beside the car, off which one thing was taken."""
+    read_off = Proposal(kind, 1, Box(0, 0, 1, 1), value, role, (), "")
+    read = KeptRead(id_, read_off, kind, role, value, unit, day, ReadState.TAKEN)
     paper = KeptPaper(
         id_,
         Original(id_, f"paper {id_}.pdf", 1, Kind.PICTURE),
@@ -191,6 +198,38 @@ FACTS = (
     ("origin", "Holland", "2025-01-02"),
     ("last_service", "2025-03", "2026-04-21"),
 )
+PAPERS = (
+    (ReadKind.DATE, "1969-06", "made"),
+    (ReadKind.DATE, "1987-04-02", "imported"),
+    (ReadKind.DATE, "1987-06-10", "first registered here"),
+    (ReadKind.DATE, "1969-11", "first used"),
+    (ReadKind.DATE, "1969-12", "first used"),
+    (ReadKind.COUNTRY, "IT", "made"),
+    (ReadKind.COUNTRY, "FR", "registered before"),
+    (ReadKind.COUNTRY, "NL", "imported from"),
+)
+
+
+def test_what_papers_tell_of_dates_and_countries_joins_the_rest() -> None:
+    car = car_of()
+    for number, (kind, value, role) in enumerate(PAPERS[:4] + PAPERS[5:7]):
+        car = with_paper(car, str(number), kind, value, role)
+    told = history_of(car, day=DAY)
+    assert told.dates == (
+        "Made in June 1969 (paper paper 0.pdf, page 1).",
+        "First used in November 1969 (paper paper 3.pdf, page 1).",
+        "Imported on 1987-04-02 (paper paper 1.pdf, page 1).",
+    )
+    assert [one.split(" (")[0] for one in told.countries] == [
+        "In Italy from June 1969, end not known",
+        "In France to 1987-04-02",
+        "In the United Kingdom from 1987-04-02 to this day",
+    ]
+    assert told.doubts == ()
+    here = history_of(with_paper(car_of(), "0", ReadKind.DATE, "1987-06", "first registered here"), day=DAY)
+    assert here.dates == ("Imported in June 1987 (paper paper 0.pdf, page 1).",)
+
+
 PAST = (
     PastEntry(PastKind.KEEPER, "Augusta Harbottle", "1969", "1987-03", rests_on=RestsOn.REGISTRATION),
     PastEntry(PastKind.KEEPER, "Jonas Pell", "1985", "", lasts=True),
@@ -205,11 +244,16 @@ PAST = (
 
 @settings(max_examples=60, deadline=None)
 @given(
-    steps, faults, st.lists(st.sampled_from(FACTS), unique=True), st.lists(st.sampled_from(PAST), unique=True),
+    steps,
+    faults,
+    st.tuples(*(st.lists(st.sampled_from(some), unique=True) for some in (FACTS, PAST, PAPERS))),
     st.integers(0, 999),
-)  # fmt: skip
-def test_the_order_in_which_sources_came_changes_nothing(steps, fault, facts, past, seed) -> None:
+)
+def test_the_order_in_which_sources_came_changes_nothing(steps, fault, known, seed) -> None:
+    facts, past, papers = known
     car = car_of(*with_fault(line_of(steps), fault), facts=tuple(facts), past=tuple(past))
+    for number, (kind, value, role) in enumerate(papers):
+        car = with_paper(car, f"paper {number}", kind, value, role)
     told, mixed = history_of(car, day=DAY), history_of(shuffled(car, seed), day=DAY)
     # What came in is listed in the order in which it came.
     assert replace(told, past=(), records=()) == replace(mixed, past=(), records=())

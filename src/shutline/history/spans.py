@@ -80,7 +80,7 @@ class Period:
         """Give what it is put in order by: its beginning, or its end where that alone is known."""
         last = (date.max, date.max)
         begin = self.start or self.until or last
-        return (*begin, self.start is None, self.until or last, self.lasts, self.of, self.stands_on)
+        return (*begin, self.start is not None, self.until or last, self.lasts, self.of, self.stands_on)
 
     def words(self) -> str:
         """Say from when to when: 'from March 1987 to 1994', 'from 1987, end not known', 'days not known'."""

@@ -8,11 +8,12 @@ from typing import TYPE_CHECKING
 
 from shutline.car.errors import UserError
 from shutline.car.findings import State
+from shutline.car.papers import ReadKind
 from shutline.car.past import DateOf, PastKind
 from shutline.history.countries import HOME, country_of
 from shutline.history.spans import Period, Span, span_of, span_words
 from shutline.usecases.past import DATE_WORDS, period_of, rests_words
-from shutline.usecases.told_facts import ToldFact, told_facts, values_of
+from shutline.usecases.told_facts import ToldFact, place_on_paper, taken_off_papers, told_facts, values_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -32,6 +33,15 @@ _NAMES = (
     "origin",
 )
 _FACTS = {"year": DateOf.MADE, "first_registered": DateOf.REGISTERED}
+_HERE = "first registered here"
+_OF_PAPERS = {
+    "made": DateOf.MADE,
+    "first used": DateOf.USED,
+    "imported": DateOf.IMPORTED,
+    _HERE: DateOf.IMPORTED,
+}
+"""The roles of dates on papers (`history.papers`); that of the first registration gives a fact."""
+_ABROAD = frozenset({"imported from", "first registered", "registered before"})
 _OF_RECORDS = {"made": DateOf.MADE, "registered": DateOf.REGISTERED, "first_used": DateOf.USED}
 
 
@@ -85,7 +95,8 @@ def known_of(car: CarFile, records: Sequence[MotRecord]) -> Known:
     facts = tuple(sorted(told_facts(car, *_NAMES), key=_order))
     records = tuple(sorted(records, key=repr))
     entries = [one.entry for one in car.past if one.state is State.STANDS]
-    told = _dates(facts, records, entries)
+    papers = _paper_dates(car)
+    told = _dates(facts, records, entries, papers)
     spans = _counting(told)
     dates = [
         f"{DATE_WORDS[of].capitalize()} {span_words(span)} ({how})."
@@ -101,7 +112,7 @@ def known_of(car: CarFile, records: Sequence[MotRecord]) -> Known:
         told=told,
         spans=spans,
         keepers=tuple(sorted(keepers, key=Period.place)),
-        stays=_stays(entries, facts, spans.get(DateOf.IMPORTED)),
+        stays=_stays(entries, facts, _paper_countries(car, spans), spans.get(DateOf.IMPORTED)),
         dates=tuple(dict.fromkeys(dates)),
     )
 
@@ -120,8 +131,34 @@ def _tests(records: Sequence[MotRecord]) -> tuple[MotTest, ...]:
     return tuple(sorted(found.values(), key=lambda one: (one.day, one.passed, one.number, repr(one))))
 
 
+def _paper_dates(car: CarFile) -> list[tuple[str, Span, str]]:
+    """Give the dates of the car that were taken off papers, each with its role, in their order."""
+    found = []
+    for paper, read in taken_off_papers(car, ReadKind.DATE):
+        span = _span(read.value)
+        if span is not None:
+            found.append((read.role, span, place_on_paper(paper, read)))
+    return sorted(found)
+
+
+def _paper_countries(car: CarFile, spans: Mapping[DateOf, Span]) -> list[Period]:
+    """Give the countries that papers tell: where it was made, and where it was before it came here."""
+    found = []
+    for paper, read in taken_off_papers(car, ReadKind.COUNTRY):
+        where = place_on_paper(paper, read)
+        if read.role == "made":
+            found.append(Period(read.value, spans.get(DateOf.MADE), None, stands_on=f"made there, {where}"))
+        elif read.role in _ABROAD:
+            until = None if read.value == HOME else spans.get(DateOf.IMPORTED)
+            found.append(Period(read.value, None, until, stands_on=where))
+    return found
+
+
 def _dates(
-    facts: Sequence[ToldFact], records: Sequence[MotRecord], entries: Sequence[PastEntry]
+    facts: Sequence[ToldFact],
+    records: Sequence[MotRecord],
+    entries: Sequence[PastEntry],
+    papers: Sequence[tuple[str, Span, str]],
 ) -> dict[DateOf, tuple[tuple[Span, str], ...]]:
     found: dict[DateOf, list[tuple[Span, str]]] = {of: [] for of in DateOf}
     for entry in entries:
@@ -130,6 +167,10 @@ def _dates(
             found[DateOf(entry.about)].append((span, f"entered: {rests_words(entry)}"))
     for values in found.values():
         values.sort()
+    for role, of in _OF_PAPERS.items():
+        # A registration here tells the import only where nothing else does: it is some weeks later.
+        if role != _HERE or not found[of]:
+            found[of] += [(span, how) for one, span, how in papers if one == role]
     for name, of in _FACTS.items():
         found[of] += _spans(facts, name)
     for field, of in _OF_RECORDS.items():
@@ -143,14 +184,17 @@ def _spans(facts: Sequence[ToldFact], name: str) -> list[tuple[Span, str]]:
     counted = values_of(named)
     found = []
     for one in named:
-        if one.value in counted:
-            try:
-                span = span_of(str(one.value))
-            except UserError:
-                continue
-            if span is not None:
-                found.append((span, one.how))
+        span = _span(str(one.value)) if one.value in counted else None
+        if span is not None:
+            found.append((span, one.how))
     return found
+
+
+def _span(text: str) -> Span | None:
+    try:
+        return span_of(text)
+    except UserError:
+        return None
 
 
 def _counting(told: Mapping[DateOf, Sequence[tuple[Span, str]]]) -> dict[DateOf, Span]:
@@ -173,12 +217,16 @@ def _counting(told: Mapping[DateOf, Sequence[tuple[Span, str]]]) -> dict[DateOf,
     return spans
 
 
-def _stays(entries: Sequence[PastEntry], facts: Sequence[ToldFact], imported: Span | None) -> tuple[Period, ...]:
-    """Give the countries that were entered, those that its dates and its origin tell, and home since its import."""
+def _stays(
+    entries: Sequence[PastEntry], facts: Sequence[ToldFact], papers: Sequence[Period], imported: Span | None
+) -> tuple[Period, ...]:
+    """Give the countries that were entered, those that dates, papers and words tell, and home since its import."""
     found = [period_of(one) for one in entries if one.kind is PastKind.COUNTRY]
     entered = {one.of for one in found}
     found += [one for one in _of_dates(entries, imported) if one.of not in entered]
     known = {one.of for one in found}
+    found += [one for one in papers if one.of not in known]
+    known |= {one.of for one in papers}
     origins = [one for one in facts if one.name == "origin"]
     counted = values_of(origins)
     for one in origins:

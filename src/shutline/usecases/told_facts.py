@@ -73,17 +73,28 @@ def told_facts(car: CarFile, *names: str) -> tuple[ToldFact, ...]:
 
 def _mileages(car: CarFile) -> Iterator[ToldFact]:
     """Give the mileages that were taken off papers, each as it stood on its day: they are no facts of today."""
+    for paper, read in taken_off_papers(car, ReadKind.MILEAGE):
+        if read.value.isdigit():
+            how, day = on_paper(paper, read)
+            yield ToldFact("odometer", int(read.value), read.unit or None, how, day, rough=False, stands=True)
+
+
+def taken_off_papers(car: CarFile, kind: ReadKind) -> Iterator[tuple[KeptPaper, KeptRead]]:
+    """Give what a person took of a kind off the papers of a car, those of another car left out."""
     for paper in car.papers:
         for read in paper.reads:
-            counts = read.state is ReadState.TAKEN and paper.state is not PaperState.OTHER
-            if counts and read.kind is ReadKind.MILEAGE and read.value.isdigit():
-                how, day = on_paper(paper, read)
-                yield ToldFact("odometer", int(read.value), read.unit or None, how, day, rough=False, stands=True)
+            if read.kind is kind and read.state is ReadState.TAKEN and paper.state is not PaperState.OTHER:
+                yield paper, read
+
+
+def place_on_paper(paper: KeptPaper, read: KeptRead) -> str:
+    """Say where something stands on a paper."""
+    return f"paper {paper.original.name}, page {read.read.page}"
 
 
 def on_paper(paper: KeptPaper, read: KeptRead) -> tuple[str, date | None]:
     """Say where something stands on a paper, and of which day it is, None where no day is known."""
-    where = f"paper {paper.original.name}, page {read.read.page}"
+    where = place_on_paper(paper, read)
     day = day_of(read.day) if len(read.day) == _WHOLE_DAY else None
     if day is None:
         return f"{where}, of {read.day}" if read.day else f"{where}, whose day is not known", None
