@@ -129,7 +129,11 @@ def _by_form(read: ReadRow) -> Iterator[Kept]:
 def _whole_pieces(row: Row, first: int, end: int, role: str) -> Iterator[Kept]:
     for piece in row.pieces:
         if piece.first < end and first < piece.end:
-            yield Kept(row, piece.first, piece.end, ReadKind.ADDRESS, role)
+            # 'Weir Road Tyres, 17 Weir Road': a firm's name before its address is told.
+            comma = row.text.find(",", piece.first, first)
+            firm = comma >= 0 and is_firm(row.text[piece.first : comma])
+            begin = trimmed(row.text, comma, piece.end)[0] if firm else piece.first
+            yield Kept(row, begin, piece.end, ReadKind.ADDRESS, role)
 
 
 @cache

@@ -9,7 +9,7 @@ from datetime import date
 from shutline.car.papers import Page, PaperKind, PaperTold, Proposal, ReadKind, Value
 from shutline.history.marks import mark_told
 from shutline.history.papers import identity
-from shutline.history.papers.amounts import RawMoney, mileage_ways, money_ways
+from shutline.history.papers.amounts import RawMileage, RawMoney, mileage_ways, money_ways
 from shutline.history.papers.dates import DateSense, Form, date_sense, date_ways
 from shutline.history.papers.folded import folded
 from shutline.history.papers.identity import Read
@@ -127,12 +127,15 @@ class _Paper:
         for sheet, read in self._rows():
             for raw in (*read.mileages, *read.bare_miles):
                 label = sheet.role_of(read, raw, ReadKind.MILEAGE)
-                if self._is_shut(read, raw) or (not raw.unit and (label is None or label.kind is None)):
+                shut = label is not None and label.kind is None and not (raw.unit and label.role)
+                beside_day = label is None and self._is_stamp(read, raw)
+                if self._is_shut(read, raw) or shut or (label is None and not raw.unit and not beside_day):
                     continue
                 if not raw.unit and self._within_others(read, raw):
                     continue
                 role = self._role(label, ReadKind.MILEAGE) or self._plain_role("mileage", ReadKind.MILEAGE)
                 values, why = mileage_ways(raw, unit=_unit(label), country=self.country)
+                why = f"it stands beside a day in a record of services; {why}" if beside_day and not raw.unit else why
                 yield _proposal(ReadKind.MILEAGE, read.row, (raw.first, raw.end, values, why), role)
 
     def money(self) -> Iterator[Proposal]:
@@ -170,7 +173,9 @@ class _Paper:
                 yield _proposal(ReadKind.COUNTRY, read.row, found, role)
 
     def counts(self) -> Iterator[Proposal]:
+        seen: set[int] = set()
         for row, found, role in self._labelled(ReadKind.COUNT, identity.count_read):
+            seen.add(id(row))
             yield _proposal(ReadKind.COUNT, row, found, role)
         for _, read in self._rows():
             for label in (one for one in read.labels if one.meaning.kind is ReadKind.COUNT):
@@ -178,7 +183,7 @@ class _Paper:
                 first, end = trimmed(read.row.text, read.row.cell(label.first)[0], label.first)
                 begin = max(read.row.text.rfind(" ", first, end) + 1, first)
                 before = identity.count_read(read.row.text, begin, end) if begin < end else None
-                if before and before[1] == end:
+                if before and before[1] == end and id(read.row) not in seen:
                     yield _proposal(ReadKind.COUNT, read.row, before, label.meaning.role)
 
     def _rows(self) -> Iterator[tuple[Sheet, ReadRow]]:
@@ -204,7 +209,7 @@ class _Paper:
             for label in (one for one in read.labels if one.meaning.kind is kind):
                 for there, first, end in sheet.after(read, label):
                     found = reader(there.row.text, first, end)
-                    if found is None:
+                    if found is None or (kind is ReadKind.MARK and _is_day(there, found)):
                         continue
                     if (id(there.row), found[0]) not in seen:
                         seen.add((id(there.row), found[0]))
@@ -217,8 +222,16 @@ class _Paper:
             for one in self.shut.get(id(read.row), ())
         )
 
+    def _is_stamp(self, read: ReadRow, raw: RawMileage) -> bool:
+        """Tell whether a figure without a label is the one mileage beside the one day of a row of services."""
+        days = [one for one in read.dates if not one.labelled]
+        alone = len(days) == len(read.bare_miles) == 1 and not read.mileages and not read.money
+        return self.kind is PaperKind.SERVICE and alone and raw.miles >= weights()["mileage"]["least_alone"]
+
     def _within_others(self, read: ReadRow, value: Spanned) -> bool:
-        """Tell whether a bare figure is part of a mark or a chassis number, or of another label's value."""
+        """Tell whether a bare figure is part of a word, of a mark, or of another label's value."""
+        if value.first and read.row.text[value.first - 1].isalpha():
+            return all(one.end != value.first for one in read.labels)
         before = max((one for one in read.labels if one.end <= value.first), key=lambda one: one.end, default=None)
         if before is None or before.meaning.kind in {ReadKind.MILEAGE, ReadKind.DATE, ReadKind.MONEY}:
             return False
@@ -279,6 +292,10 @@ def _private(kept: Sequence[Kept]) -> Iterator[Proposal]:
 def _goes_on(upper: Kept, lower: Kept) -> bool:
     same = upper.kind is ReadKind.ADDRESS is lower.kind and upper.row.page == lower.row.page
     return same and follows(upper.row.box(upper.first, upper.end), lower.row.box(lower.first, lower.end))
+
+
+def _is_day(read: ReadRow, found: Read) -> bool:
+    return any(one.first < found[1] and found[0] < one.end for one in read.dates if not one.labelled)
 
 
 def _unit(label: Label | None) -> str:
