@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from shutline.prep.choice import choose, programme_of
 from shutline.prep.curve import gain_curve
 from shutline.prep.left_out import Why, Wishes
-from shutline.prep.limits import Limits
+from shutline.prep.limits import Deadline, Limits
 from shutline.prep.model import Labour, Range, Task, Worse
 from shutline.prep.outlay import Outlay, Outlays
 from shutline.prep.outlay import outlays as outlays_of
@@ -205,7 +205,7 @@ def test_what_is_in_the_way_of_the_musts_is_named() -> None:
     assert (one.what, one.words) == ("finding_weld", "it has to be cured, and every cure is refused: weld")
     both = choose(tasks, costs, {}, limits=Limits(4000, minutes={"mechanical": 60})).in_the_way
     assert [one.what for one in both] == ["money", "hours mechanical"]
-    (one,) = choose(tasks, costs, {}, ready=lambda chosen: len(chosen) < 2).in_the_way
+    (one,) = choose(tasks, costs, {}, ready=Deadline(lambda chosen: len(chosen) < 2)).in_the_way
     assert one.what == "date"
     (one,) = choose(tasks, costs, {}, wishes=Wishes({"trim": "promised"}, {"trim": "no"})).in_the_way
     assert one.what == "trim"
@@ -223,7 +223,7 @@ def test_what_would_not_be_ready_is_left_out_and_as_much_as_can_is_kept() -> Non
         [task(one) for one in ids],
         outlays(dict.fromkeys(ids, 0)),
         {f"finding_{one}": worth(gains[one]) for one in ids},
-        ready=ready,
+        ready=Deadline(ready),
     )
     best = max(
         sum(gains[one] for one in some)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -225,3 +225,22 @@ def test_nobody_works_out_of_hours_or_at_two_things(lengths: list[tuple[str, int
             assert cured >= before.waits
     assert made.no_sooner <= made.end
     assert any(one.critical for one in made.pieces)
+
+
+@settings(max_examples=40, deadline=None)
+@given(
+    lengths=st.lists(
+        st.tuples(st.sampled_from(["weld", "valet", "paint"]), st.integers(1, 60)), min_size=1, max_size=8
+    ),
+    days=st.integers(0, 6),
+)
+def test_what_fits_by_a_day_keeps_to_the_hours_there_are_until_then(lengths: list[tuple[str, int]], days: int) -> None:
+    people = (Person("Ines", ("paint", "weld")), Person("Tom", ("valet", "paint")))
+    tasks = [
+        work(f"t{number}", hours(trade, quarters / 4, setup=0.3)) for number, (trade, quarters) in enumerate(lengths)
+    ]
+    ready = ready_by(tasks, Shop(people), start=THURSDAY, day=date(2026, 11, 26) + timedelta(days=days))
+    ids = [one.id for one in tasks]
+    for some in (ids[:at] for at in range(len(ids) + 1)):
+        if ready.fits(frozenset(some)):
+            assert all(sum(row.get(one, 0.0) for one in some) <= most for row, most in ready.rows)

@@ -11,10 +11,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from shutline.prep.left_out import Asked, InTheWay, LeftOut, Wishes, in_the_way, left_out
-from shutline.prep.limits import Limits
+from shutline.prep.limits import Deadline, Limits
 from shutline.prep.model import NOUGHT, Range, Task
 from shutline.prep.outlay import Outlays, pert_mean
-from shutline.prep.programme import Programme, Ready
+from shutline.prep.programme import Programme
 from shutline.prep.worth import Worth
 
 Number = TypeVar("Number", int, float)
@@ -62,7 +62,7 @@ def choose(
     *,
     limits: Limits = Limits(),  # noqa: B008 - frozen
     wishes: Wishes = Wishes(),  # noqa: B008 - frozen
-    ready: Ready | None = None,
+    ready: Deadline | None = None,
     covariance: NDArray[np.float64] | None = None,
     time_limit_s: float = TIME_LIMIT_S,
 ) -> Choice:
@@ -80,8 +80,8 @@ def choose(
     limits : Limits
     wishes : Wishes
         Where every task that cures a finding has a `must` of its own, one of them is done.
-    ready : callable, optional
-        Tells of a set of ids whether it can be done by the date; a larger set is taken to be no quicker.
+    ready : Deadline, optional
+        The day by which all has to be done.
     covariance : array, optional
         See `Programme`.
     time_limit_s : float

@@ -7,8 +7,8 @@ import time
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
-from shutline.prep.limits import Limits
-from shutline.prep.programme import Programme, Ready, Solved
+from shutline.prep.limits import Deadline, Limits
+from shutline.prep.programme import Programme, Solved
 
 MOST_POINTS = 200
 """How often the solver is asked at most."""
@@ -42,7 +42,7 @@ def gain_curve(
     programme: Programme,
     limits: Limits,
     *,
-    ready: Ready | None = None,
+    ready: Deadline | None = None,
     most_points: int = MOST_POINTS,
     time_limit_s: float = TIME_LIMIT_S,
 ) -> Curve:
@@ -56,8 +56,7 @@ def gain_curve(
     programme : Programme
     limits : Limits
         Their money is not held to; their quantile is.
-    ready : callable, optional
-        See `Programme.solve`.
+    ready : Deadline, optional
     most_points, time_limit_s
         Where the search is broken off, which makes the curve not whole.
 

@@ -6,8 +6,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
 
-from shutline.prep.limits import Limits, most_of
-from shutline.prep.programme import Programme, Ready, Solved
+from shutline.prep.limits import Deadline, Limits, most_of
+from shutline.prep.programme import Programme, Solved
 
 
 class Why(StrEnum):
@@ -57,7 +57,7 @@ class Asked:
     programme: Programme
     limits: Limits
     wishes: Wishes
-    ready: Ready | None
+    ready: Deadline | None
     time_limit_s: float
 
 
@@ -103,7 +103,7 @@ def _beyond_limits(asked: Asked, bundle: frozenset[str]) -> tuple[Why, str]:
         used = asked.programme.used(bundle, asked.limits)
         words = "; ".join(f"{_amount(one, used[one])} of {_amount(one, most_of(asked.limits, one))}" for one in broken)
         return _WHY[broken[0].partition(" ")[0]], f"with what is chosen it would take {words}"
-    if asked.ready is not None and not asked.ready(bundle):
+    if asked.ready is not None and not asked.ready.fits(bundle):
         return Why.NO_TIME, "with what is chosen it would not be ready by the date"
     return Why.UNSETTLED, ""
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 
 
@@ -49,3 +49,15 @@ def most_of(limits: Limits, name: str) -> float:
     if kind == "money":
         return math.inf if limits.money_pence is None else limits.money_pence
     return limits.minutes[of] if kind == "hours" else limits.bay_days[of]
+
+
+@dataclass(frozen=True, slots=True)
+class Deadline:
+    """A day by which all has to be done.
+
+    `fits` tells of a set of task ids whether it can be; a larger set is taken to be no quicker. `rows` are sums that
+    each set which can be keeps to: what each task takes of something, and how much of it there is until then.
+    """
+
+    fits: Callable[[frozenset[str]], bool]
+    rows: tuple[tuple[Mapping[str, float], float], ...] = ()

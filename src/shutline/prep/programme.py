@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import time
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from statistics import NormalDist
@@ -13,12 +13,12 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from shutline.prep.limits import Limits, most_of
+from shutline.prep.limits import Deadline, Limits, most_of
 from shutline.prep.model import Task
 from shutline.prep.outlay import Outlay, Outlays
+from shutline.prep.quiet import told_as_errors
 
 Row = dict[int, float]
-Ready = Callable[[frozenset[str]], bool]
 
 NUDGE_PENCE = 0.5
 """Less than this is what the preference for fewer and earlier tasks moves the gain by, pence."""
@@ -151,14 +151,13 @@ class Programme:
         """Give the limits that a set goes beyond."""
         return tuple(name for name, much in self.used(chosen, limits).items() if much > most_of(limits, name) + 1e-6)
 
-    def solve(self, limits: Limits, *, ready: Ready | None = None, time_limit_s: float = math.inf) -> Solved:
+    def solve(self, limits: Limits, *, ready: Deadline | None = None, time_limit_s: float = math.inf) -> Solved:
         """Find the set that gains most.
 
         Parameters
         ----------
         limits : Limits
-        ready : callable, optional
-            Tells whether a set can be done in time. A set with more in it is taken to be no quicker.
+        ready : Deadline, optional
         time_limit_s : float
             Wall seconds after which the best set so far is given, and the bound.
 
@@ -169,7 +168,8 @@ class Programme:
             ids that come earlier.
         """
         deadline = time.monotonic() + time_limit_s
-        cuts: list[tuple[Row, float]] = []
+        by_then = () if ready is None else ready.rows
+        cuts = [({self.columns[id_]: much for id_, much in row.items()}, most) for row, most in by_then]
         bound = math.inf
         while True:
             left = max(LEAST_ROUND_S, deadline - time.monotonic())
@@ -262,15 +262,15 @@ class Programme:
             across, down, values = zip(*entries, strict=True)
             matrix = coo_array((values, (across, down)), shape=(len(rows), self._size)).tocsr()
             constraints.append(LinearConstraint(matrix, -np.inf, np.array([most for _, most in rows])))
-        options: dict[str, float] = {"mip_rel_gap": 0.0, "presolve": False}
+        options: dict[str, float] = {"mip_rel_gap": 0.0}
         if math.isfinite(time_limit_s):
             options["time_limit"] = time_limit_s
-        # Where tasks are whole so are set-ups and cured findings. Held to that, and with its presolve, HiGHS now and
-        # then has to mend a solution, and then prints a line of its own among what a command gives out.
+        # Where tasks are whole so are set-ups and cured findings.
         kinds = np.zeros(self._size)
         kinds[: len(self.columns)] = 1
         aim = self._objective if objective is None else objective
-        return milp(aim, integrality=kinds, bounds=Bounds(low, high), constraints=constraints, options=options)
+        with told_as_errors():
+            return milp(aim, integrality=kinds, bounds=Bounds(low, high), constraints=constraints, options=options)
 
     def _limit_rows(self, limits: Limits) -> list[tuple[Row, float]]:
         rows = [(self._counted(name), float(most_of(limits, name))) for name in limits.names()]
@@ -289,7 +289,7 @@ class Programme:
             row = {at: one.bay_days for at, one in every if one.bay == of}
         return {at: value for at, value in row.items() if value}
 
-    def _cut(self, chosen: frozenset[str], limits: Limits, ready: Ready | None) -> tuple[Row, float] | None:
+    def _cut(self, chosen: frozenset[str], limits: Limits, ready: Deadline | None) -> tuple[Row, float] | None:
         """Give a row that this set breaks and no allowed set does; None where it is allowed."""
         broken = self.broken(chosen, limits)
         if broken == ("money",) and limits.quantile is not None and limits.money_pence is not None:
@@ -299,21 +299,21 @@ class Programme:
                 return tangent, float(limits.money_pence)
         if broken:
             return self._never(chosen)
-        if ready is None or ready(chosen):
+        if ready is None or ready.fits(chosen):
             return None
         late = set(chosen)
         for one in sorted(chosen):
-            if not ready(frozenset(late - {one})):
+            if not ready.fits(frozenset(late - {one})):
                 late.discard(one)
         return self._never(frozenset(late))
 
     def _never(self, chosen: frozenset[str]) -> tuple[Row, float]:
         return {self.columns[one]: 1.0 for one in chosen}, len(chosen) - 1.0
 
-    def _cut_down(self, chosen: frozenset[str], limits: Limits, ready: Ready | None) -> frozenset[str] | None:
+    def _cut_down(self, chosen: frozenset[str], limits: Limits, ready: Deadline | None) -> frozenset[str] | None:
         """Leave out what gains least until a set is allowed; None where the musts alone are not."""
         kept = set(chosen)
-        while self.broken(frozenset(kept), limits) or (ready is not None and not ready(frozenset(kept))):
+        while self.broken(frozenset(kept), limits) or (ready is not None and not ready.fits(frozenset(kept))):
             loose = [one for one in sorted(kept) if self._may_go(one, kept)]
             if not loose:
                 return None

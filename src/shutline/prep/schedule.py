@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from bisect import bisect_left
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, time, timedelta
 
 from shutline.car.errors import BadInputError, Problem
-from shutline.prep.model import Job, Range, Task
+from shutline.prep.limits import Deadline
+from shutline.prep.model import NOUGHT, Job, Range, Task
 from shutline.prep.outlay import expected_growth, pert_mean
 from shutline.prep.packed import ORDERS, Packed, pack
 from shutline.prep.packing import AWAY, Crew, Set, Step, TooLongError, Work
@@ -103,6 +105,7 @@ class Schedule:
 
 
 FILMING_HOURS = 2.0
+MOST_GROUPS = 64
 
 
 def make_schedule(
@@ -168,14 +171,15 @@ def make_schedule(
     )
 
 
-def ready_by(tasks: Sequence[Task], shop: Shop, *, start: datetime, day: date) -> Callable[[frozenset[str]], bool]:
+def ready_by(tasks: Sequence[Task], shop: Shop, *, start: datetime, day: date) -> Deadline:
     """Give what tells whether a set of tasks can be done so that the car can be filmed on a day.
 
-    It goes by the longest tail first, so now and then it says no where a cleverer order would do.
+    It goes by the longest tail first, so now and then it says no where a cleverer order would do. Of each set of trades
+    no more hours go than the people who do any of them have until then.
     """
     known: dict[frozenset[str], bool] = {}
 
-    def ready(chosen: frozenset[str]) -> bool:
+    def fits(chosen: frozenset[str]) -> bool:
         if chosen not in known:
             try:
                 some = [task for task in tasks if task.id in chosen]
@@ -186,7 +190,7 @@ def ready_by(tasks: Sequence[Task], shop: Shop, *, start: datetime, day: date) -
                 known[chosen] = False
         return known[chosen]
 
-    return ready
+    return Deadline(fits, _Plan(tasks, shop, start, {}, {}).room_by(day))
 
 
 def filming_day(shop: Shop, done: datetime) -> date:
@@ -246,6 +250,28 @@ class _Plan:
             return pack(self.work, orders=ORDERS if thorough else 0, nodes=4000 if thorough else 0)
         except TooLongError:
             raise _impossible("schedule", TOO_LONG, "less work, more people, or fewer days off") from None
+
+    def room_by(self, day: date) -> tuple[tuple[dict[str, float], float], ...]:
+        """Give what each task takes of the slots that groups of people have until the end of a day, set-ups apart."""
+        last = ((day - self.midnight.date()).days + 1) * SLOTS_A_DAY
+        slots = [bisect_left(one, last) - bisect_left(one, self.gone) for one in self.work.crew.working]
+        lines = [
+            (id_, frozenset(self._able(line.trade, task.job)), _slots(line_hours(task, line.each, first=False)))
+            for id_, task in self.tasks.items()
+            for line in task.job.labour
+            if line_hours(task, line.each, first=False)
+        ]
+        groups = {frozenset[int]()}
+        for _, who, _ in lines:
+            groups |= {who | other for other in groups}
+        rows = []
+        for group in sorted(groups - {frozenset()}, key=sorted)[:MOST_GROUPS]:
+            taken: dict[str, float] = {}
+            for id_, who, much in lines:
+                if who <= group:
+                    taken[id_] = taken.get(id_, 0.0) + much
+            rows.append((taken, float(sum(slots[person] for person in group))))
+        return tuple(rows)
 
     def moment(self, slot: int) -> datetime:
         return self.midnight + slot * SLOT
@@ -337,7 +363,7 @@ class _Plan:
         return tuple(found)
 
 
-def line_hours(task: Task, each: Range, *, first: bool, setup: Range) -> float:
+def line_hours(task: Task, each: Range, *, first: bool, setup: Range = NOUGHT) -> float:
     """Give the expected hours of a line of a task's work; `first` counts the set-up in."""
     alone = task.count * pert_mean(each) * expected_growth(task.job.worse)
     return alone + (pert_mean(setup) if first else 0.0)
