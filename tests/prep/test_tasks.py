@@ -127,22 +127,26 @@ def test_the_set_chosen_is_the_cheapest_of_all_sets(rows: list[tuple[int, int, b
     assert expected_total(found.tasks, known.rates) == pytest.approx(least)
 
 
-def test_one_polish_of_the_whole_car_takes_many_light_scratches_at_once() -> None:
-    panels = ("bonnet", "roof", "boot_lid", "tailgate", "valance", "scuttle", "front_panel", "gutter")
-    cars = [kept(f"f{part}", part, "fade") for part in panels]
-    found = tasks_of([*cars, *(replace(one, id=f"{one.id}2") for one in cars)])
-    assert ids(found.tasks) != ["machine_polish"]
-    many = [
-        *cars,
-        *(
-            kept(f"{part}{s}", part, "fade", side=s, position=p)
-            for part in ("front_wing", "rear_wing", "door", "sill", "arch")
-            for s in (Side.NEAR, Side.OFF)
-            for p in (Position.FRONT,)
-        ),
+def test_one_polish_of_the_whole_car_takes_many_faded_panels_at_once_and_few_are_polished_by_themselves() -> None:
+    panels = ("bonnet", "roof", "boot_lid", "tailgate", "valance", "scuttle", "front_panel", "gutter", "sill", "arch")
+    cars = [kept(part, part, "fade") for part in panels]
+    few, many = tasks_of(cars[:3]), tasks_of(cars)
+    assert [task.job.id for task in few.tasks] == ["panel_polish"] * 3
+    assert ids(many.tasks) == ["machine_polish"]
+    assert many.tasks[0].findings == tuple(sorted(panels))
+
+
+def test_what_is_no_fault_by_itself_is_told_unless_it_is_asked_for_promised_or_bad() -> None:
+    cars = [
+        kept("a", "door", "repaint", side=Side.NEAR),
+        kept("b", "door", "repaint", side=Side.OFF, remedy=Remedy.REPAINT),
+        kept("c", "rear_wing", "filler", severity=Severity.SEVERE),
+        kept("d", "stereo", "nonoriginal"),
+        kept("e", "rear_light", "nonoriginal"),
     ]
-    assert ids(tasks_of(many).tasks) == ["machine_polish"]
-    assert len(tasks_of(many).tasks[0].findings) == len(many)
+    found = tasks_of(cars, promised={"e": "the right lamps"})
+    assert [(one.finding, one.left) for one in found.untouched] == [("a", Left.TOLD), ("d", Left.TOLD)]
+    assert sorted(id_ for task in found.tasks for id_ in task.findings) == ["b", "c", "e"]
 
 
 def test_of_two_doors_and_one_of_them_the_work_is_done_twice_not_thrice() -> None:
@@ -209,7 +213,7 @@ def test_good_news_struck_and_withdrawn_findings_make_nothing() -> None:
 def test_what_nobody_is_sure_of_and_what_no_job_cures_is_told() -> None:
     cars = [
         kept("a", "rear_wing", "filler", found=Found.UNSURE),
-        kept("b", "chassis_plate", "repaint"),
+        kept("b", "chassis_plate", "scratch"),
         kept("c", "stereo", "nonoriginal"),
     ]
     found = tasks_of([*cars, kept("d", "tool_kit", "noise", severity=Severity.SEVERE)])

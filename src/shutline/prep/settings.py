@@ -10,9 +10,13 @@ from shutline.gauge.settings_file import sections
 
 @dataclass(frozen=True, slots=True)
 class TaskSettings:
-    """`unsaid_severity` is what a finding is taken for where nobody said how bad it is."""
+    """`unsaid_severity` is what a finding is taken for where nobody said how bad it is.
+
+    `on_request` are conditions that are put right only where somebody asked for it, or where it is severe.
+    """
 
     unsaid_severity: str
+    on_request: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from shutline.car.carfile import KeptFinding
-from shutline.car.findings import Finding, FootingKind, Found, Position, Remedy, Side, State
+from shutline.car.findings import Finding, FootingKind, Found, Position, Remedy, Severity, Side, State
 from shutline.car.vocabulary import Part, vocabulary
 from shutline.prep.model import Job, Range, Task
 from shutline.prep.outlay import expected_growth, pert_mean
@@ -25,6 +25,8 @@ class Left(StrEnum):
     """Nobody is sure that it is there: look first."""
     WATCHED = "watched"
     """The presenter said to keep an eye on it, and nothing says that it must be put right."""
+    TOLD = "told"
+    """It is no fault by itself, and nobody asked for it to be put right."""
     NO_JOB = "no job"
     """No job cures it."""
 
@@ -133,7 +135,13 @@ def tasks_of(
     unsaid = unsaid_severity or prep_settings().tasks.unsaid_severity
     bad = {kept.id: kept for kept in sorted(findings, key=lambda one: one.id) if _is_bad(kept)}
     musts = {id_: _must(kept, known.musts, (promised or {}).get(id_, ""), unsaid) for id_, kept in bad.items()}
-    left = {id_: why for id_, kept in bad.items() if (why := _not_now(kept.finding, musts[id_]))}
+    unsure = (Left.UNSURE, "nobody is sure that it is there: look before anything is done")
+    left = {id_: unsure for id_, kept in bad.items() if kept.finding.found is Found.UNSURE}
+    left |= {
+        id_: why
+        for id_, kept in bad.items()
+        if not (musts[id_] or id_ in left) and (why := _not_now(kept, known, unsaid))
+    }
     candidates = _candidates({id_: kept for id_, kept in bad.items() if id_ not in left}, known.jobs.values(), unsaid)
     cures: dict[str, list[Task]] = {id_: [] for id_ in bad if id_ not in left}
     for task in candidates:
@@ -230,11 +238,16 @@ def _is_bad(kept: KeptFinding) -> bool:
     )
 
 
-def _not_now(finding: Finding, must: tuple[str, ...]) -> tuple[Left, str] | None:
-    if finding.found is Found.UNSURE:
-        return Left.UNSURE, "nobody is sure that it is there: look before anything is done"
-    if finding.remedy is Remedy.MONITOR and not must:
+def _not_now(kept: KeptFinding, known: PrepTables, unsaid: str) -> tuple[Left, str] | None:
+    finding = kept.finding
+    if finding.remedy is Remedy.MONITOR:
         return Left.WATCHED, "the presenter said to keep an eye on it"
+    if (
+        finding.condition in prep_settings().tasks.on_request
+        and finding.remedy is None
+        and finding.severity is not Severity.SEVERE
+    ):
+        return Left.TOLD, _no_job(kept, known, unsaid)
     return None
 
 
