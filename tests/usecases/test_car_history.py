@@ -15,6 +15,7 @@ import pytest
 
 from shutline.car.errors import BadInputError, NotFoundError
 from shutline.car.findings import Fact, Finding, Footing, FootingKind, Found
+from shutline.car.past import PastKind
 from shutline.car.recordings import Kind, Original, Probe
 from shutline.history.mileage import Explained, Verdict
 from shutline.history.returning import named_in
@@ -22,6 +23,7 @@ from shutline.history.timeline import EventKind
 from shutline.store import Store
 from shutline.usecases.car_history import CarHistory, car_history
 from shutline.usecases.kept_tests import decide_tests, enter_tests, keep_tests
+from shutline.usecases.past import enter_past
 
 CAR, OTHER = "ostrel-pavane", "ostrel-again"
 IDA = "Ida Quill"
@@ -174,6 +176,25 @@ def test_what_does_not_add_up_has_its_rule_and_whom_to_ask(store, said, facts, m
     found = {one.id: one for one in car_history(store, CAR, day=DAY).doubts}
     assert wanted in found
     assert all((found[wanted].rule, found[wanted].source, found[wanted].ask, found[wanted].plain))
+
+
+def test_keepers_before_the_present_one_are_one_fewer_than_in_all(store, said) -> None:
+    recording = said(("registration_mark", "FGY412H"))
+    before = (Footing(FootingKind.SAID, "", 1.0, 2.0, "two before me", ("number-keepers-before",)),)
+    in_all = (Footing(FootingKind.SAID, "", 5.0, 6.0, "three of us in all"),)
+    facts = [Fact("keepers", 2, footings=before, sureness=0.9), Fact("keepers", 3, footings=in_all, sureness=0.9)]
+    store.put_facts(recording, facts)
+    told = car_history(store, CAR, day=DAY)
+    assert "keepers-differ" not in doubts(told)
+    assert [one.split(", said")[0] for one in told.keepers] == ["2 keepers before the present one", "3 keepers"]
+    for start, until in (("1970", "1980"), ("1980", "now")):
+        enter_past(store, CAR, PastKind.KEEPER, {"start": start, "until": until}, author=IDA)
+    assert "keepers-count" not in doubts(car_history(store, CAR, day=DAY))
+    for start, until in (("1960", "1965"), ("1965", "1970")):
+        enter_past(store, CAR, PastKind.KEEPER, {"start": start, "until": until}, author=IDA)
+    told = car_history(store, CAR, day=DAY)
+    assert "keepers-count" in doubts(told)
+    assert any(one.sentence.startswith("4 keepers are entered who had begun by then, and 3") for one in told.doubts)
 
 
 def test_a_plain_history_has_no_doubt(store, said) -> None:

@@ -12,6 +12,7 @@ from shutline.history.countries import country_name, said_in
 from shutline.history.keepers import NumberTold, chain_of
 from shutline.history.returning import SAME_OCCASION_DAYS
 from shutline.history.timeline import Event, EventKind
+from shutline.usecases.history_told import count_words
 from shutline.usecases.paper_events import paper_events
 from shutline.usecases.told_facts import ToldFact, day_of, values_of
 
@@ -44,7 +45,9 @@ def chain_told(known: Known, day: date) -> Chain:
     named = known.of("keepers")
     counted = values_of(named)
     told = [
-        NumberTold(one.value, one.day, one.how) for one in named if one.value in counted and isinstance(one.value, int)
+        NumberTold(one.value + one.before, one.day, one.how)
+        for one in named
+        if one.value in counted and isinstance(one.value, int)
     ]
     return chain_of(known.keepers, day=day, made=known.made, registered=known.registered, told=told)
 
@@ -53,10 +56,9 @@ def keeper_lines(known: Known, chain: Chain) -> tuple[str, ...]:
     """Tell the keepers: those that were entered in their order, and how many were told by when."""
     found = list(chain.sentences)
     for one in known.of("keepers"):
-        count = "1 keeper" if one.value == 1 else f"{one.value} keepers"
         when = f" on {one.day.isoformat()}" if one.day is not None else ""
         unknown = "" if chain.keepings else "; from when to when each kept it is not known"
-        found.append(f"{count}, {one.how}{when}{unknown}.")
+        found.append(f"{count_words(one)}, {one.how}{when}{unknown}.")
     return tuple(dict.fromkeys(found))
 
 
@@ -123,10 +125,9 @@ def _kept_by(known: Known, chain: Chain, day: date) -> list[Event]:
     if not dated:
         return []
     last = max(dated, key=lambda one: (one.day or day, str(one.value)))
-    count = "1 keeper" if last.value == 1 else f"{last.value} keepers"
     until = last.day or day
     begin = min(known.registered[0], until) if known.registered is not None else until
-    return [Event(EventKind.KEEPERS, begin, f"{count} by then, days not known", last.how, until)]
+    return [Event(EventKind.KEEPERS, begin, f"{count_words(last)} by then, days not known", last.how, until)]
 
 
 def _lasting(kind: EventKind, one: Period, day: date, words: str, label: str) -> Event | None:

@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from shutline.history.returning import Returning
     from shutline.history.spans import Span
     from shutline.usecases.history_known import Known
+    from shutline.usecases.told_facts import ToldFact
 
 _MOST_MILES = 9_999_999
 _DIFFER = {
@@ -44,6 +45,12 @@ _BEFORE_MADE = {
 }
 _LATE_DAYS = 730
 """Registered more than this after the last day it may have been made, it may have come from abroad."""
+
+
+def count_words(one: ToldFact) -> str:
+    """Say how many keepers were told: '3 keepers', '1 keeper before the present one'."""
+    count = "1 keeper" if one.value == 1 else f"{one.value} keepers"
+    return f"{count} before the present one" if one.before else count
 
 
 # Marks and chassis numbers --------------------------------------------------------------------------------------------
@@ -222,9 +229,11 @@ def doubts_of(
         for one in mileage.points
         if one.explained is not Explained.AS_READ
     ]
-    keepers = values_of(known.of("keepers"))
-    if len(keepers) > 1:
-        found.append(doubt("keepers-differ", f"Keepers were told as {' and as '.join(map(str, keepers))}."))
+    keepers = [one for one in known.of("keepers") if one.value in values_of(known.of("keepers"))]
+    # Two before the present one are three in all.
+    if len({one.value + one.before for one in keepers if isinstance(one.value, int)}) > 1:
+        words = " and as ".join(dict.fromkeys(map(count_words, keepers)))
+        found.append(doubt("keepers-differ", f"Told as {words}."))
     return tuple(dict.fromkeys(found))
 
 

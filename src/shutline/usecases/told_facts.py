@@ -33,7 +33,8 @@ class ToldFact:
     """One value of a fact as it is known from one place.
 
     `how` says in words how it is known; `day` is None where nobody knows the day it is of. `rough` is True for what was
-    said and may be rounded. `stands` is True where a person confirmed or entered it.
+    said and may be rounded. `stands` is True where a person confirmed or entered it. `before` is True for a number of
+    keepers that leaves out the present one.
     """
 
     name: str
@@ -43,6 +44,7 @@ class ToldFact:
     day: date | None
     rough: bool
     stands: bool
+    before: bool = False
 
 
 def told_facts(car: CarFile, *names: str) -> tuple[ToldFact, ...]:
@@ -134,6 +136,8 @@ def day_of(text: str | None) -> date | None:
 
 
 def _of_fact(kept: KeptFact, days: _Days) -> Iterator[ToldFact]:
+    from shutline.words.facts import keepers_before
+
     fact = kept.fact
     value = fact.value if isinstance(fact.value, int) and not isinstance(fact.value, bool) else str(fact.value)
     stands = fact.state is State.STANDS
@@ -143,7 +147,8 @@ def _of_fact(kept: KeptFact, days: _Days) -> Iterator[ToldFact]:
     for footing in fact.footings:
         how, day = days.taken(kept.id, footing.source) or _how(footing, days, first)
         rough = footing.kind is FootingKind.SAID
-        yield ToldFact(fact.name, value, fact.unit, how, day, rough=rough, stands=stands)
+        before = fact.name == "keepers" and keepers_before(fact)
+        yield ToldFact(fact.name, value, fact.unit, how, day, rough=rough, stands=stands, before=before)
 
 
 def _how(footing: Footing, days: _Days, kept: date | None) -> tuple[str, date | None]:
