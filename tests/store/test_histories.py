@@ -28,8 +28,8 @@ def test_a_record_is_kept_once_whatever_the_order_of_its_fields(cars: Store) -> 
     assert (new, second) == (True, False)
     assert again == kept
     assert (kept.state, kept.record, kept.kept_by) == (RecordState.OPEN, RECORD, IDA)
-    assert cars.kept_tests(CAR) == (kept,)
-    assert cars.kept_tests(OTHER) == ()
+    assert cars.car_file(CAR).tests == (kept,)
+    assert cars.car_file(OTHER).tests == ()
 
 
 def test_joined_cars_have_their_records_together_and_go_apart_again(cars: Store) -> None:
@@ -38,12 +38,12 @@ def test_joined_cars_have_their_records_together_and_go_apart_again(cars: Store)
     ((other, _),) = cars.add_tests(OTHER, [("OLD1", more)], name="b.json", author=IDA)
     cars.add_tests(OTHER, [("FGY412H", RECORD)], name="c.json", author=IDA)
     cars.join_cars(CAR, OTHER, author=IDA)
-    assert cars.kept_tests(CAR) == cars.kept_tests(OTHER) == (kept, other)
+    assert cars.car_file(CAR).tests == cars.car_file(OTHER).tests == (kept, other)
     ((again, new),) = cars.add_tests(CAR, [("OLD1", more)], name="b.json", author=IDA)
     assert (again, new) == (other, False)
     cars.separate_cars(CAR, OTHER, author=IDA)
-    assert cars.kept_tests(CAR) == (kept,)
-    assert [one.mark for one in cars.kept_tests(OTHER)] == ["OLD1", "FGY412H"]
+    assert cars.car_file(CAR).tests == (kept,)
+    assert [one.mark for one in cars.car_file(OTHER).tests] == ["OLD1", "FGY412H"]
 
 
 def test_what_a_person_said_is_kept_with_who_and_when(cars: Store) -> None:
@@ -70,4 +70,4 @@ def test_a_decision_that_came_too_late_is_refused_with_both(cars: Store) -> None
     with pytest.raises(StaleError) as caught:
         cars.decide_tests(CAR, kept.id, RecordState.SAME, author=IDA, expected_version=1)
     assert (caught.value.present, caught.value.wanted.state) == (said, RecordState.SAME)
-    assert cars.kept_tests(CAR) == (said,)
+    assert cars.car_file(CAR).tests == (said,)

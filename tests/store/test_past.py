@@ -36,14 +36,14 @@ def test_an_entry_is_kept_once_and_each_change_of_it_with_who_and_what_stood_bef
         (IDA, "struck", {"state": "stands"}, {"state": "struck"}),
         (BEN, "stands again", {"state": "struck"}, {"state": "stands"}),
     ]
-    assert cars.past(CAR) == cars.car_file(CAR).past == (again,)
+    assert cars.car_file(CAR).past == (again,)
 
 
 def test_a_struck_entry_may_be_entered_anew(cars: Store) -> None:
     first = cars.add_past(CAR, ENTRY, author=IDA)
     cars.change_past(CAR, first.id, action="strike", author=IDA)
     assert cars.add_past(CAR, ENTRY, author=IDA).id != first.id
-    assert [one.state for one in cars.past(CAR)] == [State.STRUCK, State.STANDS]
+    assert [one.state for one in cars.car_file(CAR).past] == [State.STRUCK, State.STANDS]
 
 
 def test_joined_cars_have_their_entries_together_each_once_and_go_apart_again(cars: Store) -> None:
@@ -51,11 +51,11 @@ def test_joined_cars_have_their_entries_together_each_once_and_go_apart_again(ca
     cars.add_past(OTHER, ENTRY, author=BEN)
     abroad = cars.add_past(OTHER, PastEntry(PastKind.COUNTRY, "FR", "1969", "1987"), author=BEN)
     cars.join_cars(CAR, OTHER, author=IDA)
-    assert cars.past(CAR) == cars.past(OTHER) == (mine, abroad)
+    assert cars.car_file(CAR).past == cars.car_file(OTHER).past == (mine, abroad)
     assert cars.change_past(CAR, abroad.id, action="strike", author=IDA).state is State.STRUCK
     cars.separate_cars(CAR, OTHER, author=IDA)
-    assert cars.past(CAR) == (mine,)
-    assert [one.state for one in cars.past(OTHER)] == [State.STANDS, State.STRUCK]
+    assert cars.car_file(CAR).past == (mine,)
+    assert [one.state for one in cars.car_file(OTHER).past] == [State.STANDS, State.STRUCK]
 
 
 def test_a_change_that_came_too_late_carries_both_and_changes_nothing(cars: Store) -> None:
@@ -64,7 +64,7 @@ def test_a_change_that_came_too_late_carries_both_and_changes_nothing(cars: Stor
     with pytest.raises(StaleError) as caught:
         cars.change_past(CAR, kept.id, action="strike", author=IDA, expected_version=1)
     assert (caught.value.present, caught.value.wanted.state) == (there, State.STRUCK)
-    assert cars.past(CAR) == (there,)
+    assert cars.car_file(CAR).past == (there,)
 
 
 def test_what_is_not_there_or_nobodys_is_refused(cars: Store) -> None:

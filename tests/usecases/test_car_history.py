@@ -257,7 +257,7 @@ def test_a_file_that_gives_nothing_is_refused(store: Store, data: bytes) -> None
     with pytest.raises(BadInputError) as caught:
         keep_tests(store, CAR, data, called="x.json", author=IDA)
     assert caught.value.problem.slug == "mot-history"
-    assert store.kept_tests(CAR) == ()
+    assert store.car_file(CAR).tests == ()
 
 
 def test_tests_that_cannot_be_read_are_named_and_the_others_told(store, said) -> None:

@@ -131,7 +131,7 @@ def test_what_cannot_be_is_refused_and_nothing_kept(store: Store, kind: PastKind
     with pytest.raises(BadInputError) as caught:
         enter_past(store, CAR, kind, fields, author=IDA)
     assert caught.value.problem.slug == "past-unfit"
-    assert store.past(CAR) == ()
+    assert store.car_file(CAR).past == ()
 
 
 def test_fields_go_with_an_amendment_alone(store: Store) -> None:

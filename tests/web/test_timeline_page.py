@@ -102,7 +102,7 @@ def test_a_decision_about_a_record_that_came_too_late_is_refused_with_both(askin
     late = asking.post(f"{HERE}/decide", json={**said, "verb": "other"})
     assert late.status_code == 409
     assert late.json()["said"] == {"present": "FGY412H: it is this car", "wanted": "FGY412H: it is another car"}
-    assert store.kept_tests(CAR)[0].state == "same"
+    assert store.car_file(CAR).tests[0].state == "same"
 
 
 def past(store: Store, capsys: pytest.CaptureFixture[str], *words: str) -> dict:
@@ -142,7 +142,7 @@ def test_plain_forms_enter_and_change_without_script(client: TestClient, store: 
     form = {"shutline-proof": proof, "verb": "enter", "kind": "keeper", "paper": "log book", **KEEPER, "on": "paper"}
     came = client.post(f"{HERE}/past", data=form, follow_redirects=False)
     assert (came.status_code, came.headers["location"]) == (303, f"{HERE}#past-heading")
-    (kept,) = store.past(CAR)
+    (kept,) = store.car_file(CAR).past
     assert (kept.entry.paper, kept.entry.until) == ("log book", "1987-03")
     page = client.get(HERE).text
     assert "<i>Harbottle" not in page
@@ -152,7 +152,7 @@ def test_plain_forms_enter_and_change_without_script(client: TestClient, store: 
     late = client.post(f"{HERE}/past", data=change, headers={"accept": "text/html"})
     assert late.status_code == 409
     assert "log book): struck" in late.text
-    assert store.past(CAR)[0].state == "struck"
+    assert store.car_file(CAR).past[0].state == "struck"
 
 
 @pytest.mark.parametrize(

@@ -9,7 +9,7 @@ from datetime import date, timedelta
 from functools import cache
 
 from shutline.history.doubts import Doubt, doubt
-from shutline.history.spans import Period, Span, span_plain
+from shutline.history.spans import Period, Span, span_words
 from shutline.history.tables import text_of
 
 
@@ -67,12 +67,20 @@ def chain_of(
     ordered = tuple(sorted(keepings, key=Period.place))
     gaps = tuple(_gaps(ordered, day, registered))
     doubts = [
-        doubt("keeper-before-made", f"{_called(number, one)} began {span_plain(one.start)}, before the car was made.")
+        doubt(
+            "keeper-before-made",
+            f"The car was made {span_words(made)}, and {_called(number, one)} began {span_words(one.start)}.",
+            stands_on=one.stands_on,
+        )
         for number, one in enumerate(ordered, 1)
         if made is not None and one.start is not None and one.start[1] < made[0]
     ]
     doubts += [
-        doubt("keepers-overlap", f"{_called(a + 1, ordered[a])} and {_called(b + 1, ordered[b])} overlap.")
+        doubt(
+            "keepers-overlap",
+            f"The times of {_called(a + 1, ordered[a])} and {_called(b + 1, ordered[b])} overlap.",
+            stands_on=", ".join(sorted({ordered[a].stands_on, ordered[b].stands_on})),
+        )
         for a, b in overlapping(ordered, day)
     ]
     doubts += [
@@ -146,7 +154,7 @@ def _keepers(count: int) -> str:
 
 
 def _called(number: int, one: Period) -> str:
-    return f"keeper {number}, {one.of}," if one.of else f"keeper {number}"
+    return f"keeper {number} ({one.of})" if one.of else f"keeper {number}"
 
 
 def _sentence(number: int, one: Period) -> str:

@@ -40,6 +40,7 @@ def stays_of(stays: Sequence[Period], *, day: date, imported: Span | None = None
         doubt(
             "countries-overlap",
             f"It is entered as in {said_in(ordered[a].of)} and in {said_in(ordered[b].of)} at once.",
+            stands_on=", ".join(sorted({ordered[a].stands_on, ordered[b].stands_on})),
         )
         for a, b in overlapping(ordered, day)
     ]
@@ -48,10 +49,17 @@ def stays_of(stays: Sequence[Period], *, day: date, imported: Span | None = None
             continue
         abroad = f"it is entered as in {said_in(one.of)} {one.words()}"
         if imported is not None and _covers(one, imported, day):
-            doubts.append(doubt("here-while-abroad", f"It was imported {span_words(imported)}, and {abroad}."))
+            doubts.append(
+                doubt(
+                    "here-while-abroad",
+                    f"It was imported {span_words(imported)}, and {abroad}.",
+                    stands_on=one.stands_on,
+                )
+            )
         early = [test for test in tested if _covers(one, (test, test), day)]
         if early:
-            doubts.append(doubt("here-while-abroad", f"It was tested here on {min(early).isoformat()}, and {abroad}."))
+            words = f"It was tested here on {min(early).isoformat()}, and {abroad}."
+            doubts.append(doubt("here-while-abroad", words, stands_on=one.stands_on))
     sentences = tuple(
         f"In {said_in(one.of)} {one.words()}{f' ({one.stands_on})' if one.stands_on else ''}." for one in ordered
     )

@@ -82,11 +82,6 @@ class Histories(Base):
                 self._count(connection, row["id"])
             return tuple(made)
 
-    def kept_tests(self, car: str) -> tuple[KeptTests, ...]:
-        """Give the records of a car and of those joined with it, in the order they came in."""
-        with self._db.read() as connection:
-            return tests_of(connection, self._car(connection, car)["id"])
-
     def decide_tests(
         self, car: str, ref: str, state: RecordState, *, author: str, expected_version: int | None = None
     ) -> KeptTests:

@@ -48,11 +48,6 @@ class Pasts(Base):
             self._count(connection, row["id"])
             return _PAST.one(connection, ref)
 
-    def past(self, car: str) -> tuple[KeptPast, ...]:
-        """Give all entries of a car and of those joined with it, struck ones too, in the order they came in."""
-        with self._db.read() as connection:
-            return past_of(connection, self._car(connection, car)["id"])
-
     def change_past(
         self,
         car: str,
