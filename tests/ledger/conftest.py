@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import date
+from decimal import Decimal
 from typing import Any
 
 import pytest
 
-from shutline.ledger import Answer, Book, Draft, Entry, Kind, Money, Party, Said, rules_of
+from shutline.ledger import Answer, Book, Draft, Entry, Kind, Money, Party, Said, rules_of, transactions_of
 
 AT = "2026-11-26T12:00:00Z"
 IDA = "Ida Quill"
@@ -52,6 +53,15 @@ def enter(book: Book) -> Make:
         return book.enter(draft(kind, day, amount, **more), author=IDA, at=AT)
 
     return make
+
+
+def balances(book: Book) -> dict[str, Decimal]:
+    """Give what stands on each account of the journal after all transactions."""
+    found: dict[str, Decimal] = {}
+    for one in transactions_of(book, rules_of()):
+        for posting in one.postings:
+            found[posting.account] = found.get(posting.account, Decimal(0)) + posting.amount
+    return found
 
 
 def answer_all(book: Book, stock: int, **said: Said) -> None:

@@ -7,11 +7,10 @@ from decimal import Decimal
 from beancount import loader
 from beancount.core import data, realization
 from hypothesis import given, settings
-from tests.ledger.conftest import Make, answer_all, pounds
+from tests.ledger.conftest import Make, answer_all, balances, pounds
 from tests.ledger.test_properties import books
 
-from shutline.ledger import Book, Kind, Party, journal_text, rules_of, transactions_of
-from shutline.ledger.journal import balances
+from shutline.ledger import Book, Kind, Party, journal_text, rules_of
 
 RULES = rules_of()
 
@@ -65,5 +64,5 @@ def test_what_is_not_known_is_flagged_as_incomplete(book: Book, enter: Make) -> 
 @given(books())
 def test_whatever_is_entered_is_read_back_with_our_sums(book: Book) -> None:
     _, found = read(journal_text(book, RULES))
-    for account, amount in balances(transactions_of(book, RULES)).items():
+    for account, amount in balances(book).items():
         assert found.get(account, Decimal(0)) == amount

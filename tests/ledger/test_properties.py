@@ -9,7 +9,7 @@ from itertools import pairwise
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from tests.ledger.conftest import AT, IDA, draft
+from tests.ledger.conftest import AT, IDA, balances, draft
 
 from shutline.ledger import (
     Answer,
@@ -25,7 +25,6 @@ from shutline.ledger import (
     totals_of,
     transactions_of,
 )
-from shutline.ledger.journal import balances
 
 RULES = rules_of()
 FIRST, LAST = date(2025, 1, 1), date(2026, 11, 26)
@@ -111,7 +110,7 @@ def test_all_of_it_reversed_is_nought(book: Book) -> None:
     assert all(box.amount.amount == 0 for box in told.boxes)
     assert told.open == ()
     assert told.kept_back.amount == 0
-    assert set(balances(transactions_of(book, RULES)).values()) <= {Decimal(0)}
+    assert set(balances(book).values()) <= {Decimal(0)}
     yard = forecourt_of(book, RULES, day=LAST)
     assert (yard.standing, yard.made) == ((), ())
 
@@ -131,7 +130,7 @@ def test_numbers_have_no_gaps_and_every_transaction_comes_to_nought(book: Book) 
 @given(books())
 def test_the_journal_and_the_returns_tell_the_same_tax(book: Book) -> None:
     told = totals_of(book, RULES, start=FIRST, end=LAST)
-    accounts = balances(transactions_of(book, RULES))
+    accounts = balances(book)
     assert -accounts.get("Liabilities:VAT-Owed", Decimal(0)) == told.counted.vat.amount
     assert accounts.get("Assets:VAT-To-Reclaim", Decimal(0)) == told.counted.reclaimed.amount
     stock = sum(amount for name, amount in accounts.items() if name.startswith("Assets:Stock"))

@@ -40,7 +40,8 @@ def stock(*, out: Out = None, store: StoreFolder = None, as_json: AsJson = False
         kept = "" if line.keep_until is None else f" Keep until {line.keep_until.isoformat()} at least."
         notes = f" ({'; '.join(line.notes)})" if line.notes else ""
         output.print_line(output.wrapped(output.printable(f"{told}; {line.state}, {line.eligible}.{kept}{notes}")))
-    output.print_line(output.wrapped(shown.caution))
+    for text in (shown.keeping, shown.caution):
+        output.print_line(output.wrapped(text))
 
 
 @app.command(epilog="Example: shutline ledger entries --stock 1")

@@ -10,7 +10,7 @@ from shutline.ledger.book import Book, StockCar
 from shutline.ledger.clock import Clock, Handed, Repair, Right, consumer_clock
 from shutline.ledger.entries import Answer, Draft, Entry, Kind, Party
 from shutline.ledger.forecourt import Forecourt, Made, Standing, forecourt_of
-from shutline.ledger.imports import Brought, ImportTold, import_questions, import_told
+from shutline.ledger.imports import Brought, ImportTold, import_told
 from shutline.ledger.invoices import Invoice, check_invoice, purchase_invoice, sales_invoice
 from shutline.ledger.journal import journal_text, transactions_of
 from shutline.ledger.money import Money
@@ -54,7 +54,6 @@ __all__ = [
     "eligibility_of",
     "entries_csv",
     "forecourt_of",
-    "import_questions",
     "import_told",
     "journal_text",
     "owed_on",

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
 from shutline.ledger.book import Book, StockCar
-from shutline.ledger.money import NOUGHT, Money, nearest_penny
+from shutline.ledger.money import NOUGHT, Money, nearest_penny, total
 from shutline.ledger.owed import owed_on
 from shutline.ledger.rules import Rules
 
@@ -103,15 +102,15 @@ def forecourt_of(book: Book, rules: Rules, *, day: date, holding_a_day: Money | 
         day=day,
         standing=tuple(standing),
         made=sold,
-        tied_up=_sum(book, [one.tied_up.amount for one in standing]),
-        profit=_sum(book, known),
+        tied_up=total([one.tied_up.amount for one in standing], book.currency),
+        profit=total(known, book.currency),
         unknown=len(sold) - len(known),
     )
 
 
 def _standing(book: Book, car: StockCar, day: date, holding: Decimal) -> Standing:
     days = (day - car.first.day).days
-    costs = _sum(book, [one.net() for one in car.costs.values() if one.day <= day])
+    costs = total([one.net() for one in car.costs.values() if one.day <= day], book.currency)
     return Standing(
         stock=car.stock,
         car=car.first.car,
@@ -120,7 +119,7 @@ def _standing(book: Book, car: StockCar, day: date, holding: Decimal) -> Standin
         price=car.first.amount,
         costs=costs,
         tied_up=Money(car.first.net(), book.currency) + costs,
-        deposits=_sum(book, [one.amount.amount for one in book.open_deposits(car) if one.day <= day]),
+        deposits=total([one.amount.amount for one in book.open_deposits(car) if one.day <= day], book.currency),
         holding=Money(nearest_penny(holding * days), book.currency),
     )
 
@@ -131,15 +130,12 @@ def _made(book: Book, car: StockCar, rules: Rules, holding: Decimal) -> Made:
         raise ValueError(f"stock number {car.stock} is not sold")
     owed = owed_on(car, sale, rules)
     days = (sale.day - car.first.day).days
-    costs = _sum(book, [one.net() for one in car.costs.values()])
+    costs = total([one.net() for one in car.costs.values()], book.currency)
     held = Money(nearest_penny(holding * days), book.currency)
     kept = _kept_back(book, car)
     before = sale.amount - Money(car.first.net(), book.currency) - costs - held + kept
-    least, most, profit = (
-        None if tax is None else before - Money(tax, book.currency) for tax in (owed.most, owed.least, owed.tax)
-    )
-    if least is None or most is None:
-        raise ValueError("least and most of what is owed are always known")
+    least, most = before - Money(owed.most, book.currency), before - Money(owed.least, book.currency)
+    profit = most if owed.tax is not None else None
     return Made(
         stock=car.stock,
         car=car.first.car,
@@ -164,8 +160,4 @@ def _kept_back(book: Book, car: StockCar) -> Money:
         named = book.entry(back.against)
         if named is not None:
             kept.append(named.amount.amount - back.amount.amount)
-    return _sum(book, kept)
-
-
-def _sum(book: Book, amounts: Sequence[Decimal]) -> Money:
-    return Money(sum(amounts, NOUGHT), book.currency)
+    return total(kept, book.currency)

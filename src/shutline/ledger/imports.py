@@ -121,13 +121,6 @@ def import_told(brought: Brought, rules: Rules | None = None) -> ImportTold:
     return ImportTold(by, tell, ways, scheme, raw["caution"])
 
 
-def import_questions() -> tuple[tuple[str, str], ...]:
-    """Give the ids and the words of all conditions that somebody can answer."""
-    return tuple(
-        (one["id"], one["question"]) for part in ("collectors", "returned") for one in _raw()[part]["conditions"]
-    )
-
-
 def _way(id_: str, raw: dict[str, Any], conditions: tuple[Condition, ...], duty: Decimal, vat: Decimal) -> WayIn:
     every = {one.met for one in conditions}
     met = Met.NO if Met.NO in every else Met.NOT_KNOWN if Met.NOT_KNOWN in every else Met.YES

@@ -7,7 +7,6 @@ Money taken as a deposit is the one exception, because nothing else tells of it.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -148,12 +147,3 @@ def _stock(number: int) -> str:
 
 def _quoted(text: str) -> str:
     return '"' + text.replace("\\", "\\\\").replace('"', '\\"') + '"'
-
-
-def balances(transactions: Iterator[Transaction] | tuple[Transaction, ...]) -> dict[str, Decimal]:
-    """Give what stands on each account after all transactions."""
-    found: dict[str, Decimal] = {}
-    for one in transactions:
-        for posting in one.postings:
-            found[posting.account] = found.get(posting.account, NOUGHT) + posting.amount
-    return found

@@ -77,7 +77,7 @@ def enter_in_ledger(store: Store, draft: Draft, *, author: str | None = None) ->
         book = _book(kept, rules)
         entry = book.enter(named, author=who, at=at)
         made.append(Entered(entry, _told(book, rules, entry)))
-        return _row(entry)
+        return row_of(entry)
 
     store.add_ledger_entry(row, author=who)
     return made[0]
@@ -230,7 +230,8 @@ def _read(row: Any) -> Entry:
 _KINDS = {kind.value: kind for kind in Kind}
 
 
-def _row(entry: Entry) -> dict[str, Any]:
+def row_of(entry: Entry) -> dict[str, Any]:
+    """Give the values of an entry as the store keeps them, but for who entered it and when."""
     row = asdict(entry)
     for name in ("author", "at", "party"):
         del row[name]

@@ -31,12 +31,13 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class StockShown:
-    """The stock book: its scheme, its headings, a line for each car with its cells, and the caution."""
+    """The stock book: its scheme, its headings, a line for each car with its cells; for how long; and the caution."""
 
     scheme: str
     headings: tuple[str, ...]
     lines: tuple[BookLine, ...]
     cells: tuple[tuple[str, ...], ...]
+    keeping: str
     caution: str
 
 
@@ -71,7 +72,9 @@ def shown_stock(store: Store) -> StockShown:
     book, rules = ledger_book(store)
     lines = stock_book(book, rules)
     cells = tuple(tuple(line.cell(one.field) for one in rules.columns) for line in lines)
-    return StockShown(rules.scheme, tuple(one.heading for one in rules.columns), lines, cells, rules.caution)
+    headings = tuple(one.heading for one in rules.columns)
+    keeping = f"Records are kept {rules.keep_years} years ({rules.keep_source})."
+    return StockShown(rules.scheme, headings, lines, cells, keeping, rules.caution)
 
 
 def shown_entries(store: Store, *, stock: int = 0) -> tuple[EntryShown, ...]:
