@@ -185,3 +185,28 @@ def test_a_paper_with_a_mark_on_it_is_from_after_such_marks_were_given() -> None
     (day,) = of_kind(paper, ReadKind.DATE)
     assert day.values[0].text == "2003-07-09"
     assert "hardly there before 1969" in day.why
+
+
+# The half that was kept for the end: figures as docs/papers.md has them, and no private word leaked -------------------
+
+
+def test_the_kept_half_is_read_as_the_documentation_says() -> None:
+    score = layouts.scored(HELD)
+    told = {kind: score.row(kind) for kind in ("kind", "date", "mileage", "money", "mark", "chassis", "count")}
+    assert told == {
+        "kind": (20, 0, 2, 0, 0),
+        "date": (39, 0, 0, 0, 39),
+        "mileage": (20, 1, 0, 0, 20),
+        "money": (21, 0, 0, 0, 21),
+        "mark": (14, 0, 2, 0, 14),
+        "chassis": (8, 0, 0, 0, 8),
+        "count": (2, 0, 0, 0, 2),
+    }
+
+
+@pytest.mark.parametrize("half", [KNOWN, HELD], ids=["known", "kept"])
+@pytest.mark.parametrize("seed", [None, *range(1, 7)])
+def test_no_private_word_of_a_layout_leaks_however_badly_it_is_read(half: list[object], seed: int | None) -> None:
+    score = layouts.scored(half, seed)
+    assert score.missed["private"] == 0
+    assert score.found["private"] > 50

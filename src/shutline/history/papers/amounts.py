@@ -21,12 +21,13 @@ _AMOUNT = rf"{_THREES}*[.,]{_F}{{2}}|\d{_F}{{0,2}}(?:[,.'\u2019]{_F}{{3}})+|\d{_
 _NO_MONEY = r"(?![\w%]|[.,/]\d|[ \t]?(?:%|mm|cc|kg|l\b|V\b|bar))"
 _DECIMALS = re.compile(rf"(?<![\w£€$.,/-])\d{_F}{{0,2}}(?:[ ,.'\u2019]?{_F}{{3}})*[.,]{_F}{{2}}{_NO_MONEY}")
 _BARE = re.compile(rf"(?<![\d£€$.,/'-])(?P<n>{_WHOLE}){_TENTHS}(?![\w%:/]|[.,-]\d)")
-_POUNDS, _OLD = r"(?P<p>\d{1,3}(?:,\d{3})+|\d{1,6})", r"(?P<s>\d{1,2})"
+# No amount is the beginning of a longer one, nor of pounds and shillings.
+_WHOLLY = r"(?![.,\-]?[0-9OIl|]|[ \t]?[sd](?![a-z]))"
+_POUNDS = rf"(?P<p>\d{{1,3}}(?:,{_F}{{3}})+|\d{_F}{{0,5}})"
+_OLD, _PENCE = rf"(?P<s>{_F}{{1,2}})", rf"(?P<d>{_F}{{1,2}})"
 _SHILLINGS = (
-    re.compile(
-        rf"£[ \t]?{_POUNDS}[ \t]*(?P<g>[.:/\-]|[ \t])[ \t]*{_OLD}[ \t]*(?P=g)[ \t]*(?P<d>\d{{1,2}})[ \t]*d?(?!\w)"
-    ),
-    re.compile(rf"(?<!\d)£?[ \t]?{_POUNDS}(?:[ \t]|l\.?)[ \t]*{_OLD}[ \t]?s\.?[ \t]?(?P<d>\d{{1,2}})[ \t]?d\.?(?!\w)"),
+    re.compile(rf"£[ \t]?{_POUNDS}[ \t]*(?P<g>[.:/\-]|[ \t])[ \t]*{_OLD}[ \t]*(?P=g)[ \t]*{_PENCE}[ \t]*d?(?!\w)"),
+    re.compile(rf"(?<!\d)£?[ \t]?{_POUNDS}(?:[ \t]|l\.?)[ \t]*{_OLD}[ \t]?s\.?[ \t]?{_PENCE}[ \t]?d\.?(?!\w)"),
 )
 
 
@@ -110,7 +111,7 @@ def raw_money(text: str) -> list[RawMoney]:
     found: list[RawMoney] = []
     for pattern in _SHILLINGS:
         for match in pattern.finditer(text):
-            pounds, shillings, pence = (int(match[name].replace(",", "")) for name in "psd")
+            pounds, shillings, pence = (int(figures(match[name])[0]) for name in "psd")
             if shillings < 20 and pence < 12 and not _over(match, found):
                 hundredths = (Decimal(pounds) + Decimal(shillings) / 20 + Decimal(pence) / 240) * 100
                 whole = int(hundredths.quantize(Decimal(1), rounding=ROUND_HALF_UP))
@@ -206,6 +207,6 @@ def _with_sign() -> tuple[re.Pattern[str], ...]:
     before = "|".join(re.escape(sign) for sign in signs if not sign.isalpha() or len(sign) == 3 or sign == "dm")
     after = "|".join(rf"{re.escape(sign)}(?!\w)" for sign in signs)
     return (
-        re.compile(rf"(?i:(?<![a-z])(?P<s>{before}))[ \t]?(?P<n>{_AMOUNT})(?![\d])"),
+        re.compile(rf"(?i:(?<![a-z])(?P<s>{before}))[ \t]?(?P<n>{_AMOUNT}){_WHOLLY}"),
         re.compile(rf"(?<![\w£€$.,/-])(?P<n>{_AMOUNT})[ \t]?(?i:(?P<s>{after}))"),
     )

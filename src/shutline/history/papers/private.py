@@ -144,6 +144,10 @@ def _streets() -> re.Pattern[str]:
     shut = {*rules["ending"], *rules["numbered"]}
     certain = "|".join(noisy(word) for word in rules["streets"] if word not in shut)
     houses = "|".join(map(noisy, rules["houses"]))
+    # Where the blank is gone: 'QuayHouse'.
+    grown = "|".join(
+        word.capitalize() for word in (*rules["streets"], *rules["houses"]) if word not in shut and len(word) > 3
+    )
     large = r"[^\W\d_a-zß-öø-ÿ]"
     title, capitals = rf"{large}[a-zß-öø-ÿ01'\u2019.]{{1,20}}", rf"{large}{{1,20}}['\u2019.]?{large}?"
     words = rf"(?:{title}[ \t]+|{capitals}[ \t]+){{1,3}}"
@@ -152,6 +156,7 @@ def _streets() -> re.Pattern[str]:
         rf"{number}[ \t]*(?:{title}[ \t]*|{capitals}[ \t]+){{0,3}}(?:{title}|{capitals})[ \t]*"
         rf"(?i:{every})\.?(?![^\W\d_])"
         rf"|(?<!\w){words}(?:(?i:{certain})|(?i:{houses}))(?![^\W\d_])"
+        rf"|(?<!\w)(?:{title})+(?:{grown})(?!\w)"
         rf"|(?<!\w){words}(?i:{ending})\.?(?=[ \t]*(?:,|$|\n))"
         rf"|(?<!\w)(?i:flat|unit|apartment)[ \t]*\d{{1,4}}[A-Za-z]?(?!\w)"
     )
