@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from shutline.prep.draws import Drawing, Drawn, setups
+from shutline.prep.draws import draw_car
 from shutline.prep.model import Task
 from shutline.prep.settings import prep_settings
-from shutline.prep.tables import PrepTables, prep_tables
+from shutline.prep.tables import PrepTables
 
 if TYPE_CHECKING:
     import numpy as np
@@ -92,27 +92,17 @@ def cost_of(
     """
     import numpy as np
 
-    known = tables or prep_tables()
-    usual = prep_settings().cost
-    draws, seed = usual.draws if draws is None else draws, usual.seed if seed is None else seed
-    every = in_order(tasks)
-    drawing = Drawing(known, draws=draws, seed=seed)
-    alone = [drawing.task(task) for task in every]
-    shared = {id_: drawing.setup(job) for id_, job in setups(every).items()}
-    costs = np.array(with_setups(every, alone, shared)).reshape(len(every), draws)
-    parts = [*alone, *shared.values()]
-    total = costs.sum(axis=0) + np.zeros(draws)
-    vat = sum((part.taxed for part in parts), np.zeros(draws)) * known.vat_percent / 100
-    trades = sorted({trade for part in parts for trade in part.hours})
-    hours = {
-        trade: spread_of(sum((part.hours[trade] for part in parts if trade in part.hours), np.zeros(draws)))
-        for trade in trades
-    }
-    whole = spread_of(total)
-    errors = _errors(total)
+    car = draw_car(tasks, tables=tables, draws=draws, seed=seed)
+    costs = car.costs()
+    total = costs.sum(axis=0)
+    nought = np.zeros(car.draws)
+    vat = sum((part.taxed for part in car.parts), nought) * car.tables.vat_percent / 100
+    trades = sorted({trade for part in car.parts for trade in part.hours})
+    hours = {trade: sum((p.hours[trade] for p in car.parts if trade in p.hours), nought) for trade in trades}
+    whole, errors = spread_of(total), _errors(total)
     apart = total - whole.mean
     variance = float(apart @ apart)
-    doubts = (costs - costs.mean(axis=1, keepdims=True)) @ apart / variance if variance else np.zeros(len(every))
+    doubts = (costs - costs.mean(axis=1, keepdims=True)) @ apart / (variance or 1.0)
     told = [
         TaskCost(
             task.id,
@@ -121,38 +111,19 @@ def cost_of(
             share=spread.mean / whole.mean if whole.mean else 0.0,
             doubt=float(doubts[row]),
         )
-        for row, task in enumerate(every)
+        for row, task in enumerate(car.tasks)
     ]
     return Cost(
         total=whole,
         vat=spread_of(vat),
         with_vat=spread_of(total + vat),
         errors=errors,
-        hours=hours,
+        hours={trade: spread_of(taken) for trade, taken in hours.items()},
         tasks=tuple(sorted(told, key=lambda one: (-one.doubt, one.task))),
-        draws=draws,
-        draws_enough=_enough(whole, errors, draws, usual.enough),
-        seed=seed,
+        draws=car.draws,
+        draws_enough=_enough(whole, errors, car.draws, prep_settings().cost.enough),
+        seed=car.seed,
     )
-
-
-def in_order(tasks: Iterable[Task]) -> tuple[Task, ...]:
-    """Give tasks in the order of their ids; raises ValueError where two tasks, or two different jobs, have one id."""
-    every = tuple(sorted(tasks, key=lambda task: task.id))
-    if len({task.id for task in every}) != len(every):
-        raise ValueError("two tasks have one id")
-    jobs = setups(every)
-    if any(task.job != jobs[task.job.id] for task in every):
-        raise ValueError("two jobs have one id")
-    return every
-
-
-def with_setups(tasks: Sequence[Task], alone: Sequence[Drawn], shared: dict[str, Drawn]) -> list[Array]:
-    """Give what each task costs with its part of the set-up that the tasks of its job share alike."""
-    count = {id_: sum(task.job.id == id_ for task in tasks) for id_ in shared}
-    return [
-        drawn.cost + shared[task.job.id].cost / count[task.job.id] for task, drawn in zip(tasks, alone, strict=True)
-    ]
 
 
 def spread_of(values: Array) -> Spread:

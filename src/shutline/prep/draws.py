@@ -7,13 +7,15 @@ and what it is of, so that a task is drawn the same whatever else is done to the
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Collection, Mapping
+from collections import Counter
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from shutline.prep.model import Job, Range, Task, Worse
-from shutline.prep.tables import PrepTables
+from shutline.prep.settings import prep_settings
+from shutline.prep.tables import PrepTables, prep_tables
 
 if TYPE_CHECKING:
     import numpy as np
@@ -178,6 +180,58 @@ class Drawing:
         return np.zeros(self._draws)
 
 
-def setups(tasks: Collection[Task]) -> dict[str, Job]:
-    """Give the jobs of tasks by their id, each once."""
-    return {task.job.id: task.job for task in sorted(tasks, key=lambda one: one.id)}
+@dataclass(frozen=True, slots=True)
+class CarDrawn:
+    """Draws of all tasks of a car, in the order of their ids, and of the set-ups by the id of their job."""
+
+    tasks: tuple[Task, ...]
+    alone: tuple[Drawn, ...]
+    shared: Mapping[str, Drawn]
+    drawing: Drawing
+    tables: PrepTables
+    draws: int
+    seed: int
+
+    @property
+    def parts(self) -> tuple[Drawn, ...]:
+        """All that adds up to the whole."""
+        return (*self.alone, *self.shared.values())
+
+    def costs(self) -> Array:
+        """Give what each task costs with its equal part of the set-up of its job, shape (tasks, draws)."""
+        import numpy as np
+
+        count = Counter(task.job.id for task in self.tasks)
+        rows = [
+            drawn.cost + self.shared[task.job.id].cost / count[task.job.id]
+            for task, drawn in zip(self.tasks, self.alone, strict=True)
+        ]
+        return np.array(rows).reshape(len(rows), self.draws)
+
+
+def draw_car(tasks: Iterable[Task], *, tables: PrepTables | None, draws: int | None, seed: int | None) -> CarDrawn:
+    """Draw all tasks of a car; what is left out is as shipped.
+
+    Raises
+    ------
+    ValueError
+        `draws` or `seed` is out of its range, or two tasks or two different jobs have one id.
+    """
+    every = tuple(sorted(tasks, key=lambda task: task.id))
+    jobs = setups(every)
+    if len({task.id for task in every}) != len(every):
+        raise ValueError("two tasks have one id")
+    if any(task.job != jobs[task.job.id] for task in every):
+        raise ValueError("two jobs have one id")
+    usual, known = prep_settings().cost, tables or prep_tables()
+    draws, seed = usual.draws if draws is None else draws, usual.seed if seed is None else seed
+    drawing = Drawing(known, draws=draws, seed=seed)
+    alone = tuple(drawing.task(task) for task in every)
+    shared = {id_: drawing.setup(job) for id_, job in jobs.items()}
+    return CarDrawn(every, alone, shared, drawing, known, draws, seed)
+
+
+def setups(tasks: Iterable[Task]) -> dict[str, Job]:
+    """Give the jobs of tasks in the order of their ids, each once."""
+    jobs = {task.job.id: task.job for task in tasks}
+    return {id_: jobs[id_] for id_ in sorted(jobs)}

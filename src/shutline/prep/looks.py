@@ -7,12 +7,11 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from shutline.prep.cost import in_order, with_setups
-from shutline.prep.draws import Drawing, setups
+from shutline.prep.draws import Drawing, draw_car
 from shutline.prep.model import Range, Task
 from shutline.prep.outlay import pert_mean
 from shutline.prep.settings import prep_settings
-from shutline.prep.tables import PrepTables, prep_tables
+from shutline.prep.tables import PrepTables
 from shutline.prep.tasks import expected_total
 
 if TYPE_CHECKING:
@@ -98,18 +97,11 @@ def looks_of(
     tuple of Look
         One for each task of which it is not known whether it is worse.
     """
-    import numpy as np
-
-    known = tables or prep_tables()
-    usual = prep_settings().cost
-    drawing = Drawing(known, draws=usual.draws if draws is None else draws, seed=usual.seed if seed is None else seed)
-    every = in_order(tasks)
-    alone = [drawing.task(task) for task in every]
-    shared = {id_: drawing.setup(job) for id_, job in setups(every).items()}
-    costs = with_setups(every, alone, shared)
+    car = draw_car(tasks, tables=tables, draws=draws, seed=seed)
+    every, known, costs = car.tasks, car.tables, car.costs()
     open_ = {
         task.id: drawn.worse
-        for task, drawn in zip(every, alone, strict=True)
+        for task, drawn in zip(every, car.alone, strict=True)
         if drawn.worse is not None and drawn.worse.any() and not drawn.worse.all()
     }
     together = {
@@ -121,8 +113,8 @@ def looks_of(
         seen = [open_[one.id] for one in together[task.id] if one.id in open_]
         most = max((float(cost[where].mean()) for worse in seen for where in (worse, ~worse)), default=0.0)
         others = [one for one in alternatives.get(task.id, ()) if _least_cost(one, known) < most]
-        losses[task.id] = _losses(task, cost, others, worth or {}, drawing)
-    total = np.sum(costs, axis=0)
+        losses[task.id] = _losses(task, cost, others, worth or {}, car.drawing)
+    total = costs.sum(axis=0)
     found = [
         _look(task, open_[task.id], total, [(one.id, losses[one.id]) for one in together[task.id]], known)
         for task in every
