@@ -62,7 +62,7 @@ def outlays(costs: Mapping[str, int | Outlay], setups: Mapping[str, int | Outlay
 class Case:
     """A random car: tasks that share findings and set-ups, needs, musts, refusals and limits."""
 
-    def __init__(self, seed: int, count: int) -> None:
+    def __init__(self, seed: int, count: int, *, must_share: float = 0.1) -> None:
         random = np.random.default_rng(seed)
         jobs = [job(f"job{at}") for at in range(max(2, count // 3))]
         findings = [f"f{at}" for at in range(count)]
@@ -71,7 +71,7 @@ class Case:
                 f"t{at:02}",
                 *sorted(random.choice(findings, size=random.integers(1, 4), replace=False).tolist()),
                 of=jobs[int(random.integers(len(jobs)))],
-                must="safety" if random.random() < 0.1 else "",
+                must="safety" if random.random() < must_share else "",
             )
             for at in range(count)
         ]

@@ -31,7 +31,7 @@ def timed(work: Callable[[], Made]) -> tuple[float, Made]:
 
 def measure(count: int, cars: int) -> None:
     """Measure cars of that many tasks."""
-    cases = [Case(1000 + seed, count) for seed in range(cars)]
+    cases = [Case(1000 + seed, count, must_share=1 / count) for seed in range(cars)]
     mine = [timed(case.choose) for case in cases]
     other = [timed(partial(by_scip, case)) for case in cases]
     for (_, found), (_, gain) in zip(mine, other, strict=True):
