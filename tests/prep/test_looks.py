@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from shutline.prep.looks import LEAVE, Choice, Look, looks_of
+from shutline.prep.looks import LEAVE, Ways, Look, looks_of
 from shutline.prep.model import NOUGHT, Cure, Job, Range, Task, Worse
 
 
@@ -37,7 +37,7 @@ def test_a_look_saves_what_would_be_spent_in_vain() -> None:
     assert look.chance == pytest.approx(0.3, abs=4 * math.sqrt(0.21 / 20_000))
     assert look.value == pytest.approx(look.chance * 120.0)
     assert look.error == pytest.approx(120 * math.sqrt(look.chance * (1 - look.chance) / 20_000), rel=0.01)
-    assert look.changes == (Choice("a", before="a", if_worse=LEAVE, if_not="a"),)
+    assert look.changes == (Ways("a", before="a", if_worse=LEAVE, if_not="a"),)
     assert look.narrows == pytest.approx(1.0)
     assert look.pays
 
@@ -45,7 +45,7 @@ def test_a_look_saves_what_would_be_spent_in_vain() -> None:
 def test_a_look_that_finds_it_sound_brings_back_what_would_be_left() -> None:
     (look,) = looks(task("a", 100.0), worth=150.0)
     assert look.value == pytest.approx((1 - look.chance) * 50.0)
-    assert look.changes == (Choice("a", before=LEAVE, if_worse=LEAVE, if_not="a"),)
+    assert look.changes == (Ways("a", before=LEAVE, if_worse=LEAVE, if_not="a"),)
 
 
 @pytest.mark.parametrize("worth", [None, 50.0, 1000.0])
@@ -68,7 +68,7 @@ def test_a_textbook_decision_has_its_value_of_perfect_information() -> None:
     large = task("large", 100_000.0, chance=0.5, factor=4.8, cause="market")
     small = task("small", 200_000.0, chance=0.5, factor=1.6, cause="market")
     found = looks_of([large], {"large": (small,)}, worth={"finding large": fixed(300_000.0)}, draws=20_000, seed=5)
-    assert found[0].changes == (Choice("large", before="small", if_worse=LEAVE, if_not="large"),)
+    assert found[0].changes == (Ways("large", before="small", if_worse=LEAVE, if_not="large"),)
     assert abs(found[0].value - 60_000) < 4 * max(found[0].error, 80_000 / math.sqrt(20_000))
 
 

@@ -26,8 +26,8 @@ LEAVE = "leave"
 
 
 @dataclass(frozen=True, slots=True)
-class Choice:
-    """What is best for one task before the look, and after it where more was found and where not.
+class Ways:
+    """What is best done about one task before the look, and after it where more was found and where not.
 
     Each is the id of a task, itself or an alternative, or `LEAVE`.
     """
@@ -56,7 +56,7 @@ class Look:
     value: float
     error: float
     price: float
-    changes: tuple[Choice, ...]
+    changes: tuple[Ways, ...]
 
     @property
     def pays(self) -> bool:
@@ -156,7 +156,7 @@ def _look(
             gained = gained + losses[before]
             gained[worse] -= losses[bad][worse]
             gained[~worse] -= losses[well][~worse]
-            changes.append(Choice(id_, before, bad, well))
+            changes.append(Ways(id_, before, bad, well))
     return Look(
         task=task.id,
         findings=task.findings,
