@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from shutline.prep.looks import LEAVE, Ways, Look, looks_of
+from shutline.prep.looks import LEAVE, Look, Ways, looks_of
 from shutline.prep.model import NOUGHT, Cure, Job, Range, Task, Worse
 
 
