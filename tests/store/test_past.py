@@ -53,9 +53,26 @@ def test_joined_cars_have_their_entries_together_each_once_and_go_apart_again(ca
     cars.join_cars(CAR, OTHER, author=IDA)
     assert cars.car_file(CAR).past == cars.car_file(OTHER).past == (mine, abroad)
     assert cars.change_past(CAR, abroad.id, action="strike", author=IDA).state is State.STRUCK
+    # What is struck under the first stays struck, though the other has it too.
+    struck = cars.change_past(CAR, mine.id, action="strike", author=IDA)
+    assert [(one.id, one.state) for one in cars.car_file(CAR).past] == [
+        (mine.id, State.STRUCK),
+        (abroad.id, State.STRUCK),
+    ]
     cars.separate_cars(CAR, OTHER, author=IDA)
-    assert cars.car_file(CAR).past == (mine,)
+    assert cars.car_file(CAR).past == (struck,)
     assert [one.state for one in cars.car_file(OTHER).past] == [State.STANDS, State.STRUCK]
+
+
+def test_what_was_entered_while_joined_may_be_entered_anew_when_the_cars_are_apart(cars: Store) -> None:
+    cars.add_past(OTHER, PastEntry(PastKind.COUNTRY, "FR"), author=BEN)
+    cars.join_cars(CAR, OTHER, author=IDA)
+    first = cars.add_past(CAR, ENTRY, author=IDA)
+    cars.change_past(CAR, first.id, action="strike", author=IDA)
+    cars.separate_cars(CAR, OTHER, author=IDA)
+    again = cars.add_past(CAR, ENTRY, author=IDA)
+    assert again.id != first.id
+    assert [one.state for one in cars.car_file(CAR).past] == [State.STRUCK, State.STANDS]
 
 
 def test_a_change_that_came_too_late_carries_both_and_changes_nothing(cars: Store) -> None:

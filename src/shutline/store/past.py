@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import Literal
 
 import msgspec
-from sqlalchemy import Connection, RowMapping, select
+from sqlalchemy import Connection, RowMapping, func, select
 
 from shutline.car.changes import Change
 from shutline.car.findings import State
@@ -37,11 +37,12 @@ class Pasts(Base):
         check_person(author)
         with self._db.write() as connection:
             row = self._car(connection, car, lock=True)
-            present = past_of(connection, row["id"])
-            same = next((one for one in present if one.entry == entry and one.state is State.STANDS), None)
-            if same is not None:
-                return same
-            ref = digest("past", row["name"], str(len(present)), *map(str, msgspec.to_builtins(entry).values()))
+            for one in past_of(connection, row["id"]):
+                if one.entry == entry and one.state is State.STANDS:
+                    return one
+            own = select(func.count()).where(tables.past.c.car_id == row["id"])
+            number = connection.execute(own).scalar_one()
+            ref = digest("past", row["name"], str(number), *map(str, msgspec.to_builtins(entry).values()))
             values = {"ref": ref, "car_id": row["id"], "state": State.STANDS.value, **_stored(entry)}
             after = {**msgspec.to_builtins(entry), "state": State.STANDS.value}
             _PAST.enter(connection, values, after, author=author, action="entered", at=self._db.now())
@@ -103,15 +104,20 @@ class Pasts(Base):
 
 
 def past_of(connection: Connection, car_id: int) -> tuple[KeptPast, ...]:
-    """Give all entries of a car and of those joined with it, in the order they came in; the same of both once."""
-    table = tables.past
-    query = select(table).where(table.c.car_id.in_(list(under(connection, car_id)))).order_by(table.c.id)
-    kept = _PAST.kept(connection, list(connection.execute(query).mappings()))
-    found: list[KeptPast] = []
-    for one in kept:
-        if not any(one.entry == other.entry and one.state is other.state is State.STANDS for other in found):
-            found.append(one)
-    return tuple(found)
+    """Give all entries of a car and of those joined with it, in the order they came in.
+
+    An entry that two joined cars have is the first car's: what a person decided about it there counts.
+    """
+    cars = list(under(connection, car_id))
+    query = select(tables.past).where(tables.past.c.car_id.in_(cars))
+    rows = sorted(connection.execute(query).mappings(), key=lambda row: (cars.index(row["car_id"]), row["id"]))
+    owners: dict[PastEntry, int] = {}
+    found = [
+        (row["id"], kept)
+        for row, kept in zip(rows, _PAST.kept(connection, rows), strict=True)
+        if owners.setdefault(kept.entry, row["car_id"]) == row["car_id"]
+    ]
+    return tuple(kept for _, kept in sorted(found, key=lambda one: one[0]))
 
 
 def _row(connection: Connection, ref: str, cars: dict[int, str]) -> RowMapping:
