@@ -63,6 +63,19 @@ class KeptRead:
 
 
 @dataclass(frozen=True, slots=True)
+class PaperSaid:
+    """What people said of a paper; fields as in `KeptPaper`."""
+
+    id: str
+    kind: PaperKind | None
+    state: PaperState
+    covers: tuple[Cover, ...]
+    out_mark: str
+    version: int = 1
+    changes: tuple[Change, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class KeptPaper:
     """A paper of a car.
 

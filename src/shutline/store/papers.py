@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -13,7 +13,7 @@ from sqlalchemy import ColumnElement, Connection, RowMapping, func, select, upda
 
 from shutline.car.changes import Change
 from shutline.car.errors import NotFoundError
-from shutline.car.kept_papers import Cover, KeptPage, KeptPaper, KeptRead
+from shutline.car.kept_papers import Cover, KeptPage, KeptPaper, KeptRead, PaperSaid
 from shutline.car.papers import Box, Line, PaperKind, PaperState, Proposal, ReadKind, ReadState
 from shutline.store import errors, tables
 from shutline.store.base import PROGRAM, under
@@ -36,19 +36,6 @@ _STATES = {
     "again": ReadState.OPEN,
 }
 _WORDS = {"take": "taken", "amend": "amended", "strike": "struck", "again": "waits again"}
-
-
-@dataclass(frozen=True, slots=True)
-class PaperSaid:
-    """What people said of a paper; fields as in `KeptPaper`."""
-
-    id: str
-    kind: PaperKind | None
-    state: PaperState
-    covers: tuple[Cover, ...]
-    out_mark: str
-    version: int = 1
-    changes: tuple[Change, ...] = ()
 
 
 class Papers(Recordings):

@@ -20,11 +20,12 @@ if TYPE_CHECKING:
     from shutline.store import Store
 
 ReadVerb = Literal["take", "amend", "strike", "again"]
-_SAID = {
+SAID = {
     PaperState.SAME: "said to be of this car",
     PaperState.OTHER: "said to be of another car",
-    PaperState.OPEN: "taken back",
+    PaperState.OPEN: "whose it is not said",
 }
+"""What was said of whose a paper is, in words."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -238,7 +239,7 @@ def decide_paper(
     """
     who = author or present_author()
     words = [] if kind is None else [f"said to be: {KINDS[kind]}"]
-    words += [] if state is None else [_SAID[state]]
+    words += [] if state is None else [SAID[state]]
     with store.together():
         car = find_car(store, name)
         paper = one_paper(car, id_)

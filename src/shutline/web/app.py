@@ -32,6 +32,7 @@ from shutline.web import (
     media,
     odds_page,
     outputs_page,
+    papers_page,
     particulars_page,
     phone_page,
     pictures_page,
@@ -102,6 +103,7 @@ def workbench(store: Store, access: Access) -> Starlette:
             *survey_page.ROUTES,
             *readings_page.ROUTES,
             *timeline_page.ROUTES,
+            *papers_page.ROUTES,
             *tyre_page.ROUTES,
             *review_page.ROUTES,
             *phone_page.ROUTES,
@@ -119,6 +121,7 @@ def workbench(store: Store, access: Access) -> Starlette:
     app.state.access = access
     app.state.jobs = Jobs(store)
     app.state.readings = UnderWay("figures", "figures-not-read")
+    app.state.paper_readings = UnderWay("papers", "papers-not-read", "the papers could not be read to their end")
     app.state.lookings = UnderWay("masks", "masks-not-sought")
     app.state.sharings = UnderWay("sharing", "page-not-made", "it could not be made")
     return app
@@ -127,7 +130,8 @@ def workbench(store: Store, access: Access) -> Starlette:
 @asynccontextmanager
 async def _lifespan(app: Starlette) -> AsyncIterator[None]:
     yield
-    for work in (app.state.jobs, app.state.readings, app.state.lookings, app.state.sharings):
+    state = app.state
+    for work in (state.jobs, state.readings, state.paper_readings, state.lookings, state.sharings):
         await run_in_threadpool(work.close)
 
 

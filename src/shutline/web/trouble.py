@@ -13,6 +13,7 @@ from shutline.car.errors import BrokenWorldError, NotFoundError, Problem, Shutli
 from shutline.web.pages import render
 
 if TYPE_CHECKING:
+    from shutline.car.kept_papers import KeptRead, PaperSaid
     from shutline.car.kept_tests import KeptTests
     from shutline.car.past import KeptPast
     from shutline.store import StaleError
@@ -68,6 +69,7 @@ def _both_said(error: StaleError | OddsStaleError) -> dict[str, str]:
 def _said(kept: object) -> str:
     from shutline.car.carfile import CarSummary
     from shutline.car.figures import Figure
+    from shutline.car.kept_papers import KeptRead, PaperSaid
     from shutline.car.kept_tests import KeptTests
     from shutline.car.masks import KeptMask
     from shutline.car.past import KeptPast
@@ -83,19 +85,34 @@ def _said(kept: object) -> str:
         return f"{kept.read.kind.value} {kept.value} {kept.unit or ''}".rstrip() + f": {kept.state.value}"
     if isinstance(kept, KeptReading):
         return f"{value_words(kept.reading)}, {place_words(kept.reading)}: {kept.state.value}"
-    if isinstance(kept, KeptPast | KeptTests):
+    if isinstance(kept, KeptPast | KeptTests | KeptRead | PaperSaid):
         return _said_of_use(kept)
     return _said_of_statement(kept)
 
 
-def _said_of_use(kept: KeptPast | KeptTests) -> str:
+def _said_of_use(kept: KeptPast | KeptTests | KeptRead | PaperSaid) -> str:
+    from shutline.car.kept_tests import KeptTests
     from shutline.car.past import KeptPast
     from shutline.usecases.kept_tests import SAID
     from shutline.usecases.past import past_words
 
     if isinstance(kept, KeptPast):
         return f"{past_words(kept.entry)}: {kept.state.value}"
-    return f"{kept.mark}: {SAID[kept.state]}"
+    if isinstance(kept, KeptTests):
+        return f"{kept.mark}: {SAID[kept.state]}"
+    return _said_of_paper(kept)
+
+
+def _said_of_paper(kept: KeptRead | PaperSaid) -> str:
+    from shutline.car.kept_papers import KeptRead
+    from shutline.usecases.paper_events import KINDS
+    from shutline.usecases.papers import SAID
+
+    if isinstance(kept, KeptRead):
+        return f"{kept.kind.value} {kept.value} {kept.unit}".rstrip() + f": {kept.state.value}"
+    kind = KINDS[kept.kind] if kept.kind else "what it is was not said"
+    out = "goes out" if kept.out_mark else "stays in the house"
+    return f"{kind}, {SAID[kept.state]}, {len(kept.covers)} covered by hand, {out}"
 
 
 def _said_of_statement(kept: object) -> str:
