@@ -132,6 +132,18 @@ def test_firms_are_told_and_their_address_is_private_unless_it_is_the_houses() -
     assert private_words([some], house=house) == ()
 
 
+def test_a_town_in_common_with_the_house_is_kept_back_beside_a_customer() -> None:
+    house = ("The Old Forge", "Little Wending")
+    some = page("The Old Forge", "Little Wending", "", "", "Bill to", "Mr W Garside", "7 Quern Lane", "Little Wending")
+    kept = [one.words for one in private_words([some], house=house)]
+    assert kept == ["Mr W Garside", "7 Quern Lane", "Little Wending"]
+
+
+@pytest.mark.parametrize("name", ["W Garside", "W & J Garside", "W H GARSIDE", "W.H.Garside"])
+def test_initials_make_a_name(name: str) -> None:
+    assert leaked(page("INVOICE", f"work done for {name} in March"), name) == []
+
+
 def test_a_stretch_covers_the_whole_line_it_stands_in() -> None:
     box = Box(0.1, 0.2, 0.6, 0.02)
     (kept,) = private_words([Page(3, (Line("Service done for Mr W Garside today", box),))])
@@ -155,6 +167,7 @@ def test_what_is_kept_back_is_proposed_too_so_that_a_person_sees_it() -> None:
         "SELWYN TOURER", "Service due at 48,000 miles", "Total £410.00", "Date of first registration 04/03/1970",
         "175/70 R13 82T", "Chassis No. GAHN5/4711L", "MOT test number 1234 5678 9012", "Oil filter 7.49",
         "Registration mark FGY 412H", "Part number 88G 4711", "Owner's handbook and spare keys",
+        "O Ring, two", "L H Front wing", "E Type", "A Test",
     ],
 )  # fmt: skip
 def test_plain_words_of_the_trade_go_out(words: str) -> None:

@@ -183,7 +183,7 @@ def _taken(
 
 
 def _chassis_values(plain: str, ours: Sequence[str], why: str) -> tuple[tuple[Value, ...], str]:
-    if plain in ours:
+    if _squeezed(plain) in map(_squeezed, ours):
         return (Value(plain, "", 1.0),), f"{why}; it is the car's own"
     told = chassis_number(plain)
     others = [one for one in ours if _near(plain, one)] or list(told.others)[:_MOST_OTHERS]
@@ -195,6 +195,10 @@ def _chassis_values(plain: str, ours: Sequence[str], why: str) -> tuple[tuple[Va
     share = round((1 - stays) / len(others), 4)
     values = (Value(plain, "", stays), *(Value(one, "", share) for one in others))
     return values, f"{why}; it may be misread for {', '.join(others)}"
+
+
+def _squeezed(text: str) -> str:
+    return "".join(sign for sign in text if sign.isalnum())
 
 
 def _plain(text: str) -> str:

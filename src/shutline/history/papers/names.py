@@ -14,10 +14,12 @@ from shutline.history.papers.tables import private_rules
 
 _CAMEL = re.compile(r"[A-ZÀ-Þ]+(?![^\W_A-ZÀ-Þ])|[A-ZÀ-Þ][^\W_A-ZÀ-Þ]*|[^\W_A-ZÀ-Þ]+")
 NAME_WORD = r"(?:[^\W\d_a-zß-öø-ÿ]|0(?=['\u2019A-Za-z]))[\w'\u2019\-]*"
-_PARTICLES = r"(?:(?:de|la|le|du|der|den|von|van|zu|ap|of|and|&|und|et|O['\u2019])[ \t]+)?"
 _INITIALS = re.compile(
-    r"(?<![\w.])(?:[A-Z]\.[ \t]?){1,4}[A-Z][\w'\u2019\-]{2,}|(?<![\w.])(?:[A-Z][ \t]){2,4}[A-Z][a-z'\u2019\-]{2,}(?!\w)"
+    r"(?<![\w.])(?:[A-Z]\.[ \t]?){1,4}(?P<word>[A-Z][\w'\u2019\-]{2,})"
+    r"|(?<![\w.])(?:[A-Z][ \t]?(?:&|and)[ \t]?)?(?:[A-Z][ \t]){1,4}(?P<other>[A-Z][\w'\u2019\-]{2,})(?![\w/])"
 )
+# Of letters that stand alone these are words by themselves.
+_ARTICLES = frozenset("AI")
 
 
 def titled(row: Row) -> Iterator[tuple[int, int]]:
@@ -25,7 +27,10 @@ def titled(row: Row) -> Iterator[tuple[int, int]]:
     for match in _title_pattern().finditer(row.text):
         yield from _unless_firm(row, match.start(), match.end())
     for match in _INITIALS.finditer(row.text):
-        yield from _unless_firm(row, match.start(), match.end())
+        word = match["word"] or match["other"]
+        alone = match["other"] is not None and match[0][0] in _ARTICLES and match[0][2:3] == word[0]
+        if not alone and word.lower() not in private_rules()["names"]["after_letters"] and not word.isdigit():
+            yield from _unless_firm(row, match.start(), match.end())
 
 
 @cache
@@ -35,7 +40,9 @@ def _title_pattern() -> re.Pattern[str]:
     doubtful = "|".join(map(re.escape, rules["doubtful_titles"]))
     # Where the blanks are gone: 'to aMrHugh Vane'.
     grown = "|".join(re.escape(one.capitalize()) for one in rules["titles"] if len(one) <= 4)
-    name = rf"{_PARTICLES}{NAME_WORD}\.?(?:[ \t.]*(?:&|and|und|et)?[ \t]*{_PARTICLES}{NAME_WORD}\.?){{0,4}}"
+    between = "|".join(rules["particles"])
+    particle = rf"(?:(?:{between}|&|O['\u2019])[ \t]+)?"
+    name = rf"{particle}{NAME_WORD}\.?(?:[ \t.]*(?:&|and|und|et)?[ \t]*{particle}{NAME_WORD}\.?){{0,4}}"
     return re.compile(
         rf"(?<!\w)(?i:{sure})(?:\.[ \t]*|[ \t]+|(?=[A-Z]))(?:(?:&|and|or|und)[ \t]*(?i:{sure})\.?[ \t]*)?{name}"
         rf"|(?<!\w)(?i:{doubtful})(?:\.[ \t]*{name}|[ \t]+(?:[A-Z]\.?[ \t]+){{1,3}}{NAME_WORD})"
@@ -108,7 +115,7 @@ def _begins_large(word: str) -> bool:
 
 
 def _may_name(word: str) -> bool:
-    return _begins_large(word) or word.lower() in {"de", "la", "von", "van", "der", "du", "and", "und"}
+    return _begins_large(word) or word.lower() in private_rules()["names"]["particles"]
 
 
 def _alone(row: Row, words: Sequence[_Token], at: int) -> bool:

@@ -21,10 +21,10 @@ from shutline.history.papers.tables import Label, private_patterns, private_rule
 _MAY_BE_FORM = re.compile(r"[\d@]")
 _OWNED = re.compile(r"['\u2019]s$")
 _COLON = re.compile(r"[ \t]*[:;][ \t]*")
-_NO_NAME = frozenset({"sir", "sirs", "madam", "customer", "copy", "and", "the", "no", "of", "number"})
 _LONGEST_NAME_CELL, _MOST_WORDS, _LONGEST_ADDRESS = 6, 7, 60
 _SIGNED_LINES = 2
 _LEAST_REPEATED = 4
+_NEAR_ROWS = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,8 +94,7 @@ def private_stretches(sheets: Sequence[Sheet], *, house: Sequence[str]) -> list[
             for read in sheet.rows:
                 kept += _again(read, names)
     spared = [text for text in (folded_word(one) for one in house) if len(text) >= _LEAST_REPEATED]
-    kept = [one for one in kept if not _is_house(one, spared)]
-    return _merged(kept)
+    return _merged(_without_house(kept, spared) if spared else kept)
 
 
 def _on_page(sheet: Sheet) -> list[Kept]:
@@ -143,6 +142,7 @@ def _streets() -> re.Pattern[str]:
     ending = "|".join(map(noisy, rules["ending"]))
     shut = {*rules["ending"], *rules["numbered"]}
     certain = "|".join(noisy(word) for word in rules["streets"] if word not in shut)
+    parts = "|".join(map(noisy, rules["parts"]))
     houses = "|".join(map(noisy, rules["houses"]))
     # Where the blank is gone: 'QuayHouse'.
     grown = "|".join(
@@ -158,7 +158,7 @@ def _streets() -> re.Pattern[str]:
         rf"|(?<!\w){words}(?:(?i:{certain})|(?i:{houses}))(?![^\W\d_])"
         rf"|(?<!\w)(?:{title})+(?:{grown})(?!\w)"
         rf"|(?<!\w){words}(?i:{ending})\.?(?=[ \t]*(?:,|$|\n))"
-        rf"|(?<!\w)(?i:flat|unit|apartment)[ \t]*\d{{1,4}}[A-Za-z]?(?!\w)"
+        rf"|(?<!\w)(?i:{parts})[ \t]*\d{{1,4}}[A-Za-z]?(?!\w)"
     )
 
 
@@ -191,10 +191,10 @@ def _name_by_label(sheet: Sheet, read: ReadRow, label: Found[Label], place: tupl
     in_cell = there is read and read.row.cell(label.first) == read.row.cell(first)
     if role == "addressed":
         end = min((at for at in (text.find(",", first), text.find(":", first)) if at >= 0), default=end)
-    words = WORD.findall(text[first:end])
+    words, no_names = WORD.findall(text[first:end]), private_rules()["names"]["none"]
     if (
         not words
-        or all(word.lower() in _NO_NAME for word in words)
+        or all(word.lower() in no_names for word in words)
         or not any(sign.isalpha() for sign in text[first:end])
     ):
         return
@@ -322,7 +322,7 @@ def _label_role(sheet: Sheet, row: Row, piece: Piece) -> str:
 def _repeated(kept: Sequence[Kept]) -> frozenset[str]:
     """Give the words of names, but for those of firms, titles and other plain words, folded."""
     rules = private_rules()["names"]
-    plain = {folded_word(one) for one in (*rules["titles"], *rules["firms"], *_NO_NAME, *rules["before"])}
+    plain = {folded_word(one) for one in (*rules["titles"], *rules["firms"], *rules["none"], *rules["before"])}
     words = {
         folded_word(word)
         for one in kept
@@ -344,6 +344,32 @@ def _again(read: ReadRow, names: frozenset[str]) -> Iterator[Kept]:
             within = any(label.first <= word.start() < label.end for label in read.labels)
             if not is_firm(following) and not within:
                 yield Kept(read.row, word.start(), word.end(), ReadKind.NAME, "")
+
+
+def _without_house(kept: Sequence[Kept], spared: Sequence[str]) -> list[Kept]:
+    """Leave out what the house says of itself, but for a line of it in the block of somebody else: a town in common."""
+    left: list[Kept] = []
+    pages: dict[int, list[Kept]] = {}
+    for one in kept:
+        pages.setdefault(one.row.page, []).append(one)
+    for page in pages.values():
+        others = [one for one in page if not _is_house(one, spared)]
+        house = [one for one in page if _is_house(one, spared)]
+        while near := [one for one in house if any(_in_one_block(one, other) for other in others)]:
+            others += near
+            house = [one for one in house if one not in near]
+        left += others
+    return left
+
+
+def _in_one_block(one: Kept, other: Kept) -> bool:
+    """Tell whether two lines of names and addresses stand right above one another."""
+    near = 0 < abs(one.row.number - other.row.number) <= _NEAR_ROWS
+    if not near or not {one.kind, other.kind} <= {ReadKind.NAME, ReadKind.ADDRESS}:
+        return False
+    upper, lower = sorted((one, other), key=lambda each: each.row.number)
+    boxes = upper.row.box(upper.first, upper.end), lower.row.box(lower.first, lower.end)
+    return follows(*boxes)
 
 
 def _is_house(one: Kept, spared: Sequence[str]) -> bool:
