@@ -181,6 +181,20 @@ def test_each_left_out_is_told_why() -> None:
     assert words["radio"] == "stays as it was made"
 
 
+def test_what_a_must_has_the_place_of_is_told_so() -> None:
+    tasks = [task("patch", "hole"), task("renew", "hole", "dent")]
+    found = choose(
+        tasks,
+        outlays({"patch": 100, "renew": 100}),
+        {"hole": worth(500), "dent": worth(900)},
+        wishes=Wishes(musts={"patch": "promised"}),
+    )
+    assert found.chosen == ("patch",)
+    assert [(one.task, one.why, one.words) for one in found.left] == [
+        ("renew", Why.OTHER_CURE, "patch, which is a must, has its place")
+    ]
+
+
 def test_what_stays_is_told_with_what_it_costs_in_a_range() -> None:
     knocked = {
         "finding_a": Worth(Range(10.0, 20.0, 60.0), "table:x"),
@@ -256,6 +270,11 @@ def test_a_search_that_is_stopped_tells_its_gap() -> None:
 
 def test_nothing_to_do_is_a_choice_too() -> None:
     assert choose([], outlays({}), {}).chosen == ()
+
+
+def test_a_covariance_of_other_costs_is_refused() -> None:
+    with pytest.raises(ValueError, match="1 tasks and set-ups"):
+        choose([task("a")], outlays({"a": 1}), {}, covariance=np.zeros((2, 2)))
 
 
 @pytest.mark.parametrize(

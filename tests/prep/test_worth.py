@@ -65,7 +65,7 @@ def test_a_row_of_ours_is_replaced_or_left_out() -> None:
 
 
 def test_a_firms_own_pounds_take_the_place_of_our_share() -> None:
-    laid = with_own_worth('[[worth]]\nid = "body_hole"\npounds = [300, 600, 900]\n', name="own.toml")
+    laid = with_own_worth('[[worth]]\nid = "body_hole"\npounds = [300, 600, 900]\n')
     found = worth_of(laid, "sill", "perforation", None, asking_pounds=10_000.0)
     assert found is not None
     assert found.pounds == Range(300.0, 600.0, 900.0)

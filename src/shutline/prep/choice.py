@@ -21,6 +21,7 @@ Number = TypeVar("Number", int, float)
 
 TIME_LIMIT_S = 5.0
 """Wall seconds after which the best choice so far is given with its gap."""
+NO_LIMITS, NO_WISHES = Limits(), Wishes()
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,8 +61,8 @@ def choose(
     outlays: Outlays,
     worths: Mapping[str, Worth],
     *,
-    limits: Limits = Limits(),  # noqa: B008 - frozen
-    wishes: Wishes = Wishes(),  # noqa: B008 - frozen
+    limits: Limits = NO_LIMITS,
+    wishes: Wishes = NO_WISHES,
     ready: Deadline | None = None,
     covariance: NDArray[np.float64] | None = None,
     time_limit_s: float = TIME_LIMIT_S,
@@ -85,7 +86,7 @@ def choose(
     covariance : array, optional
         See `Programme`.
     time_limit_s : float
-        Wall seconds of the search; what explains it takes as long again at most.
+        Wall seconds of the search. What is left and what is in the way is searched for besides, each within as many.
 
     Returns
     -------
@@ -95,7 +96,8 @@ def choose(
     Raises
     ------
     ValueError
-        A wish names a task that there is not, two tasks have one id, or a task has no outlay.
+        A wish names a task that there is not, two tasks have one id, a task has no outlay, or the covariance is of
+        another number of costs.
     """
     programme = programme_of(tasks, outlays, worths, wishes=wishes, covariance=covariance)
     best = programme.solve(limits, ready=ready, time_limit_s=time_limit_s)
@@ -143,7 +145,7 @@ def programme_of(
         raise ValueError(f"task {unknown[0]!r} is not among the tasks")
     if bare := sorted(known - set(outlays.tasks)):
         raise ValueError(f"task {bare[0]!r} has no outlay")
-    return Programme(
+    programme = Programme(
         tasks=tuple(tasks),
         outlays=outlays,
         worths={finding: round(100 * pert_mean(worth.pounds)) for finding, worth in worths.items()},
@@ -152,6 +154,10 @@ def programme_of(
         refused=frozenset(wishes.refused),
         covariance=covariance,
     )
+    count = len(programme.columns) + len(programme.setups)
+    if covariance is not None and covariance.shape != (count, count):
+        raise ValueError(f"covariance of shape {covariance.shape}: {count} tasks and set-ups have costs")
+    return programme
 
 
 def _pounds(worths: Iterable[Worth]) -> Range:

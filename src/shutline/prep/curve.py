@@ -15,6 +15,7 @@ MOST_POINTS = 200
 SPREAD_POINTS = 16
 """How often it is asked at the middle of a stretch, so that a curve that is broken off is known all along."""
 TIME_LIMIT_S = 10.0
+"""Wall seconds after which a curve is broken off."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -83,6 +83,8 @@ def _left(asked: Asked, best: Solved, chosen: frozenset[str], free: frozenset[st
         why, words = Why.OTHER_CURE, f"cured by {', '.join(others)}"
     elif missing := sorted(bundle & programme.refused):
         why, words = Why.NEEDS, f"it needs {', '.join(missing)}, which is refused"
+    elif displaced := sorted(programme.bare_musts - bundle):
+        why, words = Why.OTHER_CURE, f"{', '.join(displaced)}, which is a must, has its place"
     elif gain <= 0 and one not in free:
         why, words = Why.OTHER_CURE if chosen - bundle else Why.DOES_NOT_PAY, _loss(gain, chosen - bundle)
     else:

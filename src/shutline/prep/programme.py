@@ -169,7 +169,8 @@ class Programme:
         """
         deadline = time.monotonic() + time_limit_s
         by_then = () if ready is None else ready.rows
-        cuts = [({self.columns[id_]: much for id_, much in row.items()}, most) for row, most in by_then]
+        columns = self.columns
+        cuts = [({columns[id_]: much for id_, much in row.items() if id_ in columns}, most) for row, most in by_then]
         bound = math.inf
         while True:
             left = max(LEAST_ROUND_S, deadline - time.monotonic())

@@ -105,7 +105,9 @@ class Schedule:
 
 
 FILMING_HOURS = 2.0
+"""How long a car is filmed, with making ready."""
 MOST_GROUPS = 64
+"""Of how many groups of people the hours until a day are counted."""
 
 
 def make_schedule(

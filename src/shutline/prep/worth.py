@@ -104,7 +104,7 @@ def worth_rows() -> tuple[WorthRow, ...]:
     return with_own_worth("")
 
 
-def with_own_worth(text: str, *, name: str = TABLE) -> tuple[WorthRow, ...]:
+def with_own_worth(text: str, *, name: str = f"your {TABLE}") -> tuple[WorthRow, ...]:
     """Lay a firm's own rows over the shipped ones.
 
     Parameters
@@ -129,7 +129,7 @@ def _row(row: Row, own: str) -> WorthRow:
     given = [name for name in ("pounds", "share") if name in row.values]
     if len(given) == 2:
         # A firm's own pounds stand in the place of our share, and the other way round.
-        given = [name for name in given if own != TABLE and row.at(name).startswith(f"{own}, ")]
+        given = [name for name in given if row.at(name).startswith(f"{own}, ")]
     if len(given) != 1:
         raise refused(row.where, "both pounds and a share, or neither", "one of them")
     amount = row.span(given[0], must=True)
