@@ -162,6 +162,10 @@ def test_an_invoice_needs_the_house_and_shows_no_price_paid(capsys: Capture, tmp
     out = given(capsys, "invoice", "4")
     assert "Part exchange, Calder Merlin, OLD 1: -£3,000.00" in out
     assert "8,500" not in out
+    for words in (("invoice", "4"), ("stock",)):
+        given(capsys, *words, "--pdf", str(tmp_path / "paper.pdf"))
+        assert (tmp_path / "paper.pdf").read_bytes().startswith(b"%PDF-1.7")
+    assert refusal(capsys, "stock", "--pdf", "a.pdf", "--out", "a.csv")["slug"] == "command-line"
 
 
 def test_an_import_and_the_clock_keep_nothing(capsys: Capture, tmp_path: Path) -> None:

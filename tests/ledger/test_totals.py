@@ -114,6 +114,14 @@ def test_what_came_back_in_the_same_quarter_is_in_no_sum(book: Book, enter: Make
     assert any("£50.00 was not given back" in note for note in told.notes)
 
 
+def test_what_was_kept_of_a_deposit_is_told_and_not_taxed(book: Book, enter: Make) -> None:
+    enter(Kind.PURCHASE, "2026-01-05", 1500)
+    paid = enter(Kind.DEPOSIT, "2026-01-20", 200, stock=1)
+    enter(Kind.RETURN, "2026-02-20", 150, stock=1, against=paid.number)
+    told = quarter(book, "2026-02-10")
+    assert (told.kept_back, told.boxes[0].amount) == (pounds(50), pounds(0))
+
+
 def test_what_came_back_later_is_taken_back_in_that_quarter_and_said(book: Book, enter: Make) -> None:
     enter(Kind.PURCHASE, "2026-01-05", 1500)
     sale = enter(Kind.SALE, "2026-03-10", 2000, stock=1, paper="S1")

@@ -23,6 +23,7 @@ Paper = Annotated[str, typer.Option("--paper", help="Number of the invoice.", me
 Address = Annotated[str, typer.Option("--address", help="Address of the other side, on one line.")]
 VatNumber = Annotated[str, typer.Option("--vat-number", help="VAT registration number of the other side.")]
 Against = Annotated[int, typer.Option("--against", help="Entry that a part exchange is set against.", metavar="ENTRY")]
+Pdf = Annotated[Path | None, typer.Option("--pdf", help="Write it to this file as a PDF.", metavar="FILE")]
 Out = Annotated[Path | None, typer.Option("--out", help="Write it to this file. [default: print it]", metavar="FILE")]
 
 

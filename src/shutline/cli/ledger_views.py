@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from shutline.cli import output
-from shutline.cli.ledger_options import Day, Number, Out, day_of, entry_line, refused, said_of, today
+from shutline.cli.ledger_options import Day, Number, Out, Pdf, day_of, entry_line, refused, said_of, today
 from shutline.cli.options import AsJson, Author, StoreFolder, opened
 
 if TYPE_CHECKING:
@@ -16,16 +16,23 @@ if TYPE_CHECKING:
 
     from shutline.ledger import Forecourt
     from shutline.ledger.clock import Right
+    from shutline.usecases.ledger_shown import LedgerFile
 
 app = typer.Typer()
 """Its commands are verbs of the ledger; see `ledger_commands`."""
 
 
 @app.command(epilog="Example: shutline ledger stock --out stock-book.csv")
-def stock(*, out: Out = None, store: StoreFolder = None, as_json: AsJson = False) -> None:
+def stock(*, out: Out = None, pdf: Pdf = None, store: StoreFolder = None, as_json: AsJson = False) -> None:
     """Show the stock book: a line for each car in the columns of the scheme; with --out, written as CSV."""
-    from shutline.usecases.ledger_shown import shown_stock
+    from shutline.usecases.ledger_shown import shown_stock, write_stock_book
 
+    if out is not None and pdf is not None:
+        raise refused("--out beside --pdf", "one of the two")
+    if pdf is not None:
+        with opened(store) as there:
+            _show_file(write_stock_book(there, pdf), as_json=as_json)
+        return
     if out is not None:
         _write(store, "stock", out, as_json=as_json)
         return
@@ -124,10 +131,14 @@ def _show_forecourt(told: Forecourt) -> None:
 
 
 @app.command(epilog="Example: shutline ledger invoice 4")
-def invoice(number: Number, *, store: StoreFolder = None, as_json: AsJson = False) -> None:
-    """Give the invoice of a sale, or of a purchase whose invoice the firm makes out itself, as text."""
-    from shutline.usecases.ledger_shown import shown_invoice
+def invoice(number: Number, *, pdf: Pdf = None, store: StoreFolder = None, as_json: AsJson = False) -> None:
+    """Give the invoice of a sale, or of a purchase whose invoice the firm makes out itself, as text or PDF."""
+    from shutline.usecases.ledger_shown import shown_invoice, write_invoice
 
+    if pdf is not None:
+        with opened(store) as there:
+            _show_file(write_invoice(there, number, pdf), as_json=as_json)
+        return
     with opened(store) as there:
         shown = shown_invoice(there, number)
     if as_json:
@@ -310,13 +321,16 @@ def _write(store: Path | None, what: str, out: Path | None, *, as_json: bool) ->
     from shutline.usecases.ledger_shown import ledger_file
 
     with opened(store) as there:
-        made = ledger_file(there, what, path=out)
+        _show_file(ledger_file(there, what, path=out), as_json=as_json)
+
+
+def _show_file(made: LedgerFile, *, as_json: bool) -> None:
     if as_json:
         output.show_json(made)
-    elif out is None:
-        output.print_line(output.printable(made.text.rstrip("\n")))
-    else:
+    elif made.path:
         output.print_line(f"Written: {output.printable(made.path)}")
+    else:
+        output.print_line(output.printable(made.text.rstrip("\n")))
 
 
 def _needed(text: str, where: str) -> date:

@@ -67,7 +67,7 @@ class Totals:
     """The sums of a period from `start` to `end`, both included.
 
     `undone` are those of entries of earlier periods that this one takes back, by a return or a reversal. `kept_back`
-    is what was not given back of cars that came back. `open` sales are in no sum of their tax and price.
+    is what was not given back of sales and deposits that came back. `open` sales are in no sum of their tax and price.
     """
 
     start: date
@@ -131,7 +131,7 @@ def totals_of(book: Book, rules: Rules, *, start: date, end: date) -> Totals:
     kept = NOUGHT
     for entry in book.returned_in(start, end):
         sale = book.entry(entry.against)
-        if sale is not None and sale.kind in SOLD:
+        if sale is not None:
             kept += sale.amount.amount - entry.amount.amount
     plus, minus = counted.sums(), undone.sums()
     open_sales = (*counted.open, *undone.open)
@@ -204,7 +204,7 @@ def _notes(book: Book, rules: Rules, undone: Sums, kept: Money, open_sales: tupl
             "this return or is put right there."
         )
     if kept:
-        found.append(f"{kept.told()} was not given back of cars that came back; what is owed on it, ask your adviser.")
+        found.append(f"{kept.told()} was not given back of what came back; what is owed on it, ask your adviser.")
     return found
 
 

@@ -157,5 +157,24 @@ def ledger_file(store: Store, what: str, *, path: Path | None = None) -> LedgerF
     return LedgerFile(what, text, write_whole(path, data, what).path)
 
 
+def write_invoice(store: Store, number: int, path: Path) -> LedgerFile:
+    """Write an invoice as a PDF, whole or not at all; raises as `shown_invoice` and `ledger_file` do."""
+    from shutline.publish.book import invoice_pdf
+    from shutline.usecases.report import write_whole
+
+    shown = shown_invoice(store, number)
+    return LedgerFile("invoice", shown.text, write_whole(path, invoice_pdf(shown.invoice), "invoice").path)
+
+
+def write_stock_book(store: Store, path: Path, *, made_on: date | None = None) -> LedgerFile:
+    """Write the stock book as a PDF, whole or not at all; `made_on` stands on it, today when left out."""
+    from shutline.publish.book import stock_book_pdf
+    from shutline.usecases.report import write_whole
+
+    book, rules = ledger_book(store)
+    pdf = stock_book_pdf(stock_book(book, rules), rules, firm=firm().name, made_on=made_on or _today())
+    return LedgerFile("stock", stock_book_csv(book, rules), write_whole(path, pdf, "stock").path)
+
+
 def _today() -> date:
     return datetime.now(UTC).date()
