@@ -32,6 +32,7 @@ from shutline.store.papers import Papers, papers_of
 from shutline.store.passages import Passages
 from shutline.store.past import Pasts, past_of
 from shutline.store.picture_places import PicturePlaces
+from shutline.store.prep import PrepDecisions
 from shutline.store.questions import Questions
 from shutline.store.readings import Readings, readings_of
 from shutline.store.recordings import Recordings, pictures_of, problems_of, recordings_of
@@ -62,6 +63,7 @@ class Store(
     Readings,
     Histories,
     Pasts,
+    PrepDecisions,
     Ledgers,
     Searches,
     Outlines,

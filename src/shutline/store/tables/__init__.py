@@ -30,6 +30,7 @@ from shutline.store.tables.pictures import (
     mask_look,
     picture_place,
 )
+from shutline.store.tables.prep import prep_decision, prep_decision_change
 from shutline.store.tables.shape import metadata
 from shutline.store.tables.statements import change, fact, finding, finding_still, footing, odds_decision, still
 
@@ -68,6 +69,8 @@ __all__ = (
     "past_change",
     "picture",
     "picture_place",
+    "prep_decision",
+    "prep_decision_change",
     "private_details",
     "private_words",
     "problem",
@@ -87,4 +90,4 @@ __all__ = (
 )
 
 # The newest migration; a store that stands at another revision is upgraded, or refused when it is newer.
-REVISION = "0020"
+REVISION = "0021"
