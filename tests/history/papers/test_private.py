@@ -144,6 +144,12 @@ def test_initials_make_a_name(name: str) -> None:
     assert leaked(page("INVOICE", f"work done for {name} in March"), name) == []
 
 
+def test_somebody_care_of_a_firm_is_kept_back() -> None:
+    assert leaked(page("INVOICE", "", "Thorncroft", "c/o Pike Garage", "7 Quern Lane", "ZE9 4XQ"), "Thorncroft") == []
+    assert leaked(page("Customer: Thorncroft, c/o Pike Garage"), "Thorncroft") == []
+    assert leaked(page("Thomas Vane, Station Road, Tarn"), "Thomas Vane") == []
+
+
 def test_a_stretch_covers_the_whole_line_it_stands_in() -> None:
     box = Box(0.1, 0.2, 0.6, 0.02)
     (kept,) = private_words([Page(3, (Line("Service done for Mr W Garside today", box),))])

@@ -74,10 +74,9 @@ def marks_alone(text: str, ours: Sequence[str]) -> list[Read]:
             values, why = _taken(plain, fits=_alone_form, ours=ours, has_form=bool(forms))
             why = f"it has the form of a mark and no label{why}{_told(text, match.span())}"
             found.append((*match.span(), values, why))
-    upper = text.upper()
     for one in ours:
         spaced = r"[ \t]?".join(re.escape(sign) for sign in one)
-        for match in re.finditer(rf"(?<!\w){spaced}(?!\w)", upper) if one else ():
+        for match in re.finditer(rf"(?<!\w){spaced}(?!\w)", text, re.IGNORECASE) if one else ():
             if not any(match.start() < other[1] and other[0] < match.end() for other in found):
                 found.append((match.start(), match.end(), (Value(one, "", 1.0),), "it is the car's own mark"))
     return sorted(found, key=lambda one: one[0])
@@ -111,12 +110,11 @@ def chassis_alone(text: str, ours: Sequence[str]) -> list[Read]:
             found.append(
                 (match.start(), match.end(), *_chassis_values(plain, ours, "it has seventeen signs and no label"))
             )
-    upper = text.upper()
     for one in ours:
         if len(one) < _SHORTEST_CHASSIS:
             continue
         spaced = r"[ \t/.\-]?".join(re.escape(sign) for sign in one)
-        for match in re.finditer(rf"(?<!\w){spaced}(?!\w)", upper):
+        for match in re.finditer(rf"(?<!\w){spaced}(?!\w)", text, re.IGNORECASE):
             if not any(match.start() < other[1] and other[0] < match.end() for other in found):
                 found.append((match.start(), match.end(), (Value(one, "", 1.0),), "it is the car's own number"))
     return sorted(found, key=lambda one: one[0])

@@ -72,7 +72,7 @@ def first_names(row: Row) -> Iterator[tuple[int, int]]:
             and _may_name(words[last + 1].text)
         ):
             last += 1
-        firm = any(one.text[0].isupper() and one.text.lower() in firms for one in words[at : last + 2])
+        firm = any(one.text[0].isupper() and one.text.lower() in firms for one in words[at : last + 1])
         if not firm and (last > begin or _alone(row, words, at)):
             yield words[begin].first, _word_end(row, words[last])
         at = last + 1

@@ -206,6 +206,12 @@ def _name_by_label(sheet: Sheet, read: ReadRow, label: Found[Label], place: tupl
         first, end = match.span()
     if not is_firm(text[first:end]):
         yield Kept(there.row, first, end, ReadKind.NAME, role)
+    else:
+        # 'Garside, c/o Pike Garage': what is beside the firm is somebody.
+        for part in re.finditer(r"[^,;\n]+", text[first:end]):
+            begin, stop = trimmed(text, first + part.start(), first + part.end())
+            if begin < stop and not is_firm(text[begin:stop]):
+                yield Kept(there.row, begin, stop, ReadKind.NAME, role)
     if role == "signed":
         yield from _below_signature(there.row, first, role)
     yield from _address_below(sheet, there.row, first, role)
@@ -259,7 +265,10 @@ def _blocks(sheet: Sheet, found: Sequence[Kept]) -> Iterator[Kept]:
                 break
             words = upper.text[piece.first : piece.end]
             if is_firm(words):
-                break
+                if not words.lower().startswith(tuple(private_rules()["names"]["care_of"])):
+                    break
+                row, at = upper, upper.at(piece.first)
+                continue
             role = one.role or _label_role(sheet, upper, piece)
             yield Kept(upper, piece.first, piece.end, ReadKind.NAME if _is_name(words) else ReadKind.ADDRESS, role)
             row, at = upper, upper.at(piece.first)
