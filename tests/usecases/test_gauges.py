@@ -15,10 +15,11 @@ from shutline.car.findings import FootingKind, Found, Side, State
 from shutline.cli import main
 from shutline.gauge.readings import Keyed
 from shutline.store import Store
+from shutline.survey.measured import first_use
 from shutline.survey.odds import OddsKind
 from shutline.usecases.add import add
 from shutline.usecases.buyers_page import make_buyers_page
-from shutline.usecases.gauges import car_gauges, enter_measured, first_use
+from shutline.usecases.gauges import car_gauges, enter_measured
 from shutline.usecases.odds import odds
 from shutline.usecases.odds_deciding import decide_odds
 from shutline.usecases.readings import car_readings, decide_reading, enter_reading

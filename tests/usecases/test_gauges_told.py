@@ -8,11 +8,15 @@ from pathlib import Path
 
 import pytest
 
+from shutline.car.findings import FootingKind, State
 from shutline.cli import main
 from shutline.gauge.readings import Keyed
 from shutline.store import Store
+from shutline.survey.odds import OddsKind
 from shutline.usecases.add import add
 from shutline.usecases.gauges import GaugeSection, car_gauges
+from shutline.usecases.odds import odds
+from shutline.usecases.odds_deciding import decide_odds
 from shutline.usecases.readings import enter_reading, enter_table
 
 CAR = "blue"
@@ -165,3 +169,43 @@ def test_electrics_with_what_is_known_of_the_battery(store: Store) -> None:
     assert not any("taken to be full" in note for line in electrics.lines for note in line.notes)
     assert "High voltage kills" in text
     assert any("licensed" in caution for caution in electrics.cautions)
+
+
+def test_good_brakes_and_tyres_like_new_are_at_odds_with_what_was_measured(
+    store: Store, make_film: Callable[..., Path], tmp_path: Path
+) -> None:
+    words = tmp_path / "said.vtt"
+    words.write_text(
+        "WEBVTT\n\n00:00:01.000 --> 00:00:04.000\nThe brakes are good.\n\n"
+        "00:00:04.500 --> 00:00:08.000\nThe tyres are like new.\n",
+        encoding="utf-8",
+    )
+    film = make_film("said.mp4", frames=100, rate=10, sound=None, gop=10)
+    add(store, [film], car=CAR, transcript=words)
+    details = {"brake": "service"}
+    for side, position, effort in (
+        ("near", "front", 100),
+        ("off", "front", 100),
+        ("near", "rear", 75),
+        ("off", "rear", 75),
+    ):
+        key(store, "brake_effort", effort, part="brakes", side=side, position=position, details=details)
+    key(store, "test_weight", 1000)
+    key(store, "tread_depth", 3.0, part="tyre", side="near", position="front", spot="middle")
+    cases = [one for one in odds(store, CAR).open if one.odds.kind is OddsKind.MEASURED]
+    assert {one.odds.rule for one in cases} == {"brakes_sound", "tyre_like_new"}
+    for one in cases:
+        assert set(one.odds.kinds) == {FootingKind.SAID, FootingKind.MEASURED}
+    against = car_gauges(store, CAR, day=date(2026, 11, 26)).against
+    assert {one.finding for one in against} == {one.odds.told[0].id for one in cases}
+    brakes = next(one for one in cases if one.odds.rule == "brakes_sound")
+    # One more reading leaves it the same case.
+    key(store, "brake_effort", 101, part="brakes", side="near", position="front", details=details)
+    assert brakes.odds.id in {one.odds.id for one in odds(store, CAR).open}
+    decide_odds(store, CAR, brakes.odds.id, holds="2", reason="on the rollers", author="Ida Quill")
+    assert store.finding(brakes.odds.told[0].id).finding.state is State.STRUCK
+
+
+def test_figures_of_which_nothing_can_be_told_are_at_odds_with_nothing(store: Store) -> None:
+    key(store, "tread_depth", 0.5, part="tyre", side="near", position="front", spot="edge")
+    assert not [one for one in odds(store, CAR).open if one.odds.kind is OddsKind.MEASURED]

@@ -69,6 +69,11 @@ class Result:
     meanings: tuple[Meaning, ...] = ()
     notes: tuple[str, ...] = ()
 
+    @property
+    def plain(self) -> str:
+        """The sentence without what it is good for and who decides."""
+        return self.sentence.removesuffix(f"Good for {self.use.good_for}; {self.use.decides} decides.").rstrip()
+
 
 def result(
     name: str,

@@ -1,24 +1,32 @@
-"""What was measured beside what was said: paint film and damp against findings, as cases for a person to decide."""
+"""What was measured beside what was said: paint film, damp, brakes and tyres, as cases for a person to decide."""
 
 from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
+from contextlib import suppress
 from functools import cache, lru_cache
 from typing import TYPE_CHECKING
 
 import msgspec
 
 from shutline.car.carfile import CarFile
-from shutline.car.findings import Footing, FootingKind, State
+from shutline.car.errors import UserError
+from shutline.car.findings import Finding, Footing, FootingKind, State
 from shutline.car.readings import Reading
 from shutline.car.vocabulary import vocabulary
 from shutline.survey.tables import one_of, shipped, table_rows
 
 if TYPE_CHECKING:
+    from shutline.gauge.against import ResultAgainst
     from shutline.gauge.damp import DampResult
+    from shutline.gauge.limits import FirstUse
     from shutline.gauge.paint import PaintResult
     from shutline.survey.odds import Odds
+
+
+_MEASURED_OF = {"tread_depth": ("tread_depth",)}
+"""The quantities that a result is of, where they are not those of the rollers."""
 
 
 def standing_readings(car_file: CarFile, *quantities: str) -> tuple[Reading, ...]:
@@ -53,10 +61,56 @@ def damp_of(car_file: CarFile) -> DampResult | None:
     return compare_damp(readings) if readings else None
 
 
+def first_use(car_file: CarFile) -> FirstUse | None:
+    """Give when a car was first used, as its facts tell: registered first, else the year; None where they vary."""
+    from shutline.gauge.limits import FirstUse
+
+    for name in ("first_registered", "year"):
+        facts = [kept.fact for kept in car_file.facts if kept.fact.name == name and kept.fact.state is not State.STRUCK]
+        stands = [fact for fact in facts if fact.state is State.STANDS] or facts
+        values = {str(fact.value) for fact in stands}
+        if len(values) == 1:
+            try:
+                return FirstUse.of(values.pop())
+            except UserError:
+                continue
+    return None
+
+
+def gauges_against(car_file: CarFile, findings: Sequence[Finding]) -> tuple[ResultAgainst, ...]:
+    """Hold findings against what the rollers and the tread of the tyres say.
+
+    Limits go by the first use of the car; which of two is for it where more is asked than its file tells is left open,
+    and only what is outside both stands against anything. An efficiency at which wheels locked would have been higher,
+    and stands against nothing.
+    """
+    from shutline.gauge.against import results_against
+    from shutline.gauge.brakes import brakes_against, roller_test
+    from shutline.gauge.tyres import treads, tyres_against
+
+    first_used = first_use(car_file)
+    rolled = standing_readings(car_file, "brake_effort", "test_weight")
+    depths = standing_readings(car_file, "tread_depth")
+
+    def brakes() -> tuple[ResultAgainst, ...]:
+        return brakes_against(findings, roller_test(rolled, first_used=first_used), rolled)
+
+    def tyres() -> tuple[ResultAgainst, ...]:
+        return results_against(findings, treads(depths, first_used=first_used), tyres_against())
+
+    found: list[ResultAgainst] = []
+    for told in (brakes, tyres):
+        # Figures that nothing can be told of are told of beside the gauges, and stand against nothing.
+        with suppress(UserError):
+            found += told()
+    return tuple(found)
+
+
 def measured_at_odds(car_file: CarFile) -> Iterator[Odds]:
-    """Find the findings that what was measured cannot well be true beside: of paint film, then of damp."""
+    """Find the findings that what was measured cannot well be true beside: paint film, damp, brakes, then tyres."""
     yield from _film_at_odds(car_file)
     yield from _damp_at_odds(car_file)
+    yield from _gauges_at_odds(car_file)
 
 
 def _film_at_odds(car_file: CarFile) -> Iterator[Odds]:
@@ -97,6 +151,28 @@ def _damp_at_odds(car_file: CarFile) -> Iterator[Odds]:
         told = (
             Told(finding.id, finding.finding.footings, finding=finding.finding, struck_with=(finding.id,)),
             Told("", footings, words=wet.sentence, name=f"damp of {one.place.name}"),
+        )
+        yield make_odds(OddsKind.MEASURED, one.rule, told, one.sentence)
+
+
+def _gauges_at_odds(car_file: CarFile) -> Iterator[Odds]:
+    from shutline.survey.odds import OddsKind, Told, make_odds
+
+    kept = [one for one in car_file.going_out() if one.finding.footings]
+    for one in gauges_against(car_file, [each.finding for each in kept]):
+        finding, result = kept[one.finding], one.result
+        of = _MEASURED_OF.get(result.id, ("brake_effort", "test_weight"))
+        place = result.place
+        sources = dict.fromkeys(
+            reading.source
+            for reading in standing_readings(car_file, *of)
+            if place.side is None or (reading.side, reading.position) == (place.side, place.position)
+        )
+        footings = tuple(Footing(FootingKind.MEASURED, source, quote=result.plain) for source in sources)
+        name = " ".join(word for word in (result.id, place.part, place.side, place.position) if word)
+        told = (
+            Told(finding.id, finding.finding.footings, finding=finding.finding, struck_with=(finding.id,)),
+            Told("", footings, words=result.plain, name=name),
         )
         yield make_odds(OddsKind.MEASURED, one.rule, told, one.sentence)
 

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from shutline.car.errors import NotFoundError, Problem, UserError
 from shutline.car.findings import Footing, FootingKind, Found, State
 from shutline.gauge.sheet import GaugeSheet
-from shutline.survey.measured import damp_of, paint_of, standing_readings
+from shutline.survey.measured import damp_of, first_use, gauges_against, paint_of, standing_readings
 from shutline.usecases.gauge_results import GAUGES, Known
 from shutline.usecases.gauge_sheets import gauge_sheet
 from shutline.usecases.look import find_car
@@ -21,7 +21,6 @@ if TYPE_CHECKING:
     from shutline.car.findings import Finding, Position, Side
     from shutline.car.plan import Plan
     from shutline.gauge.damp import DampAgainst, DampResult
-    from shutline.gauge.limits import FirstUse
     from shutline.gauge.paint import PaintAgainst, PaintResult
     from shutline.gauge.results import Result
     from shutline.store import Store
@@ -151,22 +150,6 @@ def gauges_of(car: CarFile, *, day: date | None = None) -> CarGauges:
     return CarGauges(car.name, car.title, tuple(sections), against, proposals, problems)
 
 
-def first_use(car: CarFile) -> FirstUse | None:
-    """Give when a car was first used, as its facts tell: registered first, else the year; None where they vary."""
-    from shutline.gauge.limits import FirstUse
-
-    for name in ("first_registered", "year"):
-        facts = [kept.fact for kept in car.facts if kept.fact.name == name and kept.fact.state is not State.STRUCK]
-        stands = [fact for fact in facts if fact.state is State.STANDS] or facts
-        values = {str(fact.value) for fact in stands}
-        if len(values) == 1:
-            try:
-                return FirstUse.of(values.pop())
-            except UserError:
-                continue
-    return None
-
-
 def _section(id_: str, title: str, tell: Callable[[], tuple[Result, ...]]) -> GaugeSection | None:
     """Tell one gauge; what goes wrong in it is told, and the others go on."""
     try:
@@ -183,9 +166,7 @@ def _section(id_: str, title: str, tell: Callable[[], tuple[Result, ...]]) -> Ga
 
 def _line(result: Result) -> GaugeLine:
     return GaugeLine(
-        sentence=result.sentence.removesuffix(
-            f"Good for {result.use.good_for}; {result.use.decides} decides."
-        ).rstrip(),
+        sentence=result.plain,
         part=result.place.part,
         side=result.place.side,
         position=result.place.position,
@@ -297,6 +278,9 @@ def _beside(
         *(of_damp.against(findings, damp) if damp is not None else ()),
     ]
     told = tuple(MeasuredAgainst(kept[one.finding].id, one.sureness, one.sentence) for one in cases)
+    told += tuple(
+        MeasuredAgainst(kept[one.finding].id, one.sureness, one.sentence) for one in gauges_against(car, findings)
+    )
     return told, tuple(_proposal(one, car) for one in _proposed(film, damp))
 
 

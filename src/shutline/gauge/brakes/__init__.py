@@ -6,11 +6,13 @@ of which no source was seen are told as such and not held against. May not read 
 
 from shutline.gauge.brakes.efforts import Applied, Efforts, efficiency, imbalance, sorted_efforts, total
 from shutline.gauge.brakes.rollers import Circuit, roller_test
+from shutline.gauge.brakes.said import brakes_against
 
 __all__ = [
     "Applied",
     "Circuit",
     "Efforts",
+    "brakes_against",
     "efficiency",
     "imbalance",
     "roller_test",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from functools import cache
 
+from shutline.gauge.against import AgainstRow, read_against
 from shutline.gauge.limits import Limit, read_limits
 from shutline.gauge.results import Meaning, Use, read_meanings, read_uses
 from shutline.gauge.tables import shipped
@@ -25,3 +26,9 @@ def uses() -> dict[str, Use]:
 def meanings() -> dict[str, Meaning]:
     """Give what unlike sides may mean, by id."""
     return read_meanings(shipped("brakes", "meanings.csv"), name="brakes/meanings.csv")
+
+
+@cache
+def against_rows() -> tuple[AgainstRow, ...]:
+    """Give the findings that what the rollers say stands against."""
+    return read_against(shipped("brakes", "against.csv"), name="brakes/against.csv")

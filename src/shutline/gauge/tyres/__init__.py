@@ -8,6 +8,7 @@ from shutline.gauge.tyres.dates import DateCode, age_on, date_code, tyre_age
 from shutline.gauge.tyres.depths import TreadPoint, tread, tread_points, treads
 from shutline.gauge.tyres.markings import Construction, Kind, Marking, marking
 from shutline.gauge.tyres.rolling import Size, rolling_circumference, size_of, speedometer_effect, timed_mile_mph
+from shutline.gauge.tyres.rules import tyres_against
 from shutline.gauge.tyres.together import axle_load, carried_kg, tyres_together
 
 __all__ = [
@@ -30,5 +31,6 @@ __all__ = [
     "tread_points",
     "treads",
     "tyre_age",
+    "tyres_against",
     "tyres_together",
 ]

@@ -6,6 +6,7 @@ import tomllib
 from dataclasses import dataclass
 from functools import cache
 
+from shutline.gauge.against import AgainstRow, read_against
 from shutline.gauge.limits import Limit, read_limits
 from shutline.gauge.results import Meaning, Use, read_meanings, read_uses
 from shutline.gauge.tables import bad_row, shipped, table_rows
@@ -60,6 +61,12 @@ def uses() -> dict[str, Use]:
 def meanings() -> dict[str, Meaning]:
     """Give what wear may mean, by id."""
     return read_meanings(shipped("tyres", "meanings.csv"), name="tyres/meanings.csv")
+
+
+@cache
+def tyres_against() -> tuple[AgainstRow, ...]:
+    """Give the findings that the tread of a tyre stands against."""
+    return read_against(shipped("tyres", "against.csv"), name="tyres/against.csv")
 
 
 @cache
