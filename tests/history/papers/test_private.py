@@ -144,6 +144,10 @@ def test_initials_make_a_name(name: str) -> None:
     assert leaked(page("INVOICE", f"work done for {name} in March"), name) == []
 
 
+def test_a_name_below_its_label_is_kept_back_whatever_stands_in_the_next_column() -> None:
+    assert leaked(page("Bill to                INVOICE 17", "Thorncroft             4 pages"), "Thorncroft") == []
+
+
 def test_somebody_care_of_a_firm_is_kept_back() -> None:
     assert leaked(page("INVOICE", "", "Thorncroft", "c/o Pike Garage", "7 Quern Lane", "ZE9 4XQ"), "Thorncroft") == []
     assert leaked(page("Customer: Thorncroft, c/o Pike Garage"), "Thorncroft") == []

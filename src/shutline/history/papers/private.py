@@ -170,19 +170,27 @@ def _labelled(sheet: Sheet, read: ReadRow) -> Iterator[Kept]:
         kind = label.meaning.kind
         if kind not in PRIVATE:
             continue
-        places = sheet.after(read, label)
-        place = next(places, None)
-        if place is None:
-            continue
-        there, first, end = place
-        if kind is ReadKind.NAME:
-            yield from _name_by_label(sheet, read, label, place)
-        elif kind is ReadKind.ADDRESS:
-            if there is not read or _plainly(read, label, first, end):
-                yield from _whole_pieces(there.row, first, end, label.meaning.role)
-        elif any(sign.isdigit() for sign in there.row.text[first:end]) or "@" in there.row.text[first:end]:
-            _, stop = there.row.cell(first)
-            yield Kept(there.row, first, end if there.labels else stop, kind, label.meaning.role)
+        for place in _places(sheet, read, label):
+            there, first, end = place
+            if kind is ReadKind.NAME:
+                yield from _name_by_label(sheet, read, label, place)
+            elif kind is ReadKind.ADDRESS:
+                if there is not read or _plainly(read, label, first, end):
+                    yield from _whole_pieces(there.row, first, end, label.meaning.role)
+            elif any(sign.isdigit() for sign in there.row.text[first:end]) or "@" in there.row.text[first:end]:
+                _, stop = there.row.cell(first)
+                yield Kept(there.row, first, end if there.labels else stop, kind, label.meaning.role)
+
+
+def _places(sheet: Sheet, read: ReadRow, label: Found[Label]) -> Iterator[tuple[ReadRow, int, int]]:
+    """Give where the private value of a label stands: behind it, else in the next cell and in the block below too."""
+    for count, (there, first, end) in enumerate(sheet.after(read, label)):
+        below = there is not read
+        if count and below and not _in_block(sheet, there.row, piece_of(there.row, first)):
+            return
+        yield there, first, end
+        if not below and read.row.cell(first) == read.row.cell(label.first):
+            return
 
 
 def _name_by_label(sheet: Sheet, read: ReadRow, label: Found[Label], place: tuple[ReadRow, int, int]) -> Iterator[Kept]:
