@@ -10,6 +10,7 @@ from bisect import bisect_left
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
+from itertools import accumulate
 
 Cause = tuple[str, int | None]
 
@@ -78,6 +79,17 @@ class Crew:
                 counts.append(so_far)
             found.append(tuple(counts))
         return tuple(found)
+
+    def opened(self, who: frozenset[int]) -> tuple[int, ...]:
+        """Give how many slots in which any of some people works lie before each slot."""
+        if who not in self._opened:
+            slots = {slot for person in who for slot in self.working[person]}
+            self._opened[who] = (0, *accumulate(slot in slots for slot in range(self.horizon)))
+        return self._opened[who]
+
+    @cached_property
+    def _opened(self) -> dict[frozenset[int], tuple[int, ...]]:
+        return {}
 
     def end_of(self, who: Sequence[int], start: int, slots: int) -> int | None:
         """Give the earliest end of work begun at `start` or later by the quickest of some people; None for never."""
@@ -247,6 +259,13 @@ class Work:
             first, slots = min(starts[at] for at in several), sum(self.steps[at].slots for at in several)
             rest = min(self.tails[at] - self.steps[at].slots for at in several)
             most = max(most, self._together(who, first, slots) + rest)
+        for kinds in self.bay_times:
+            several = [at for kind in kinds for at in kind]
+            first, rest = (
+                min(starts[at] for at in several),
+                min(self.tails[at] - self.steps[at].slots for at in several),
+            )
+            most = max(most, self._in_bays(kinds, first) + rest)
         for pool, capacity in enumerate(self.crew.pools):
             several = [at for at, step in enumerate(self.steps) if step.amounts and step.amounts[pool]]
             if several:
@@ -254,6 +273,38 @@ class Work:
                 rest = min(self.tails[at] - self.steps[at].slots for at in several)
                 most = max(most, min(starts[at] for at in several) - (-taken // capacity) + rest)
         return most
+
+    @cached_property
+    def bay_times(self) -> tuple[tuple[tuple[int, ...], ...], ...]:
+        """Give for each car the steps of people in bays, those together that may be in one bay."""
+        found: dict[int, list[tuple[set[int], list[int]]]] = {}
+        for at, step in enumerate(self.steps):
+            if step.car is not None and step.bays and step.who:
+                kinds = found.setdefault(step.car, [])
+                met = [kind for kind in kinds if kind[0] & set(step.bays)]
+                joined = (
+                    set(step.bays).union(*(kind[0] for kind in met)),
+                    [*(one for kind in met for one in kind[1]), at],
+                )
+                found[step.car] = [kind for kind in kinds if kind not in met] + [joined]
+        return tuple(tuple(tuple(steps) for _, steps in kinds) for kinds in found.values())
+
+    def at_once(self, several: Sequence[int]) -> int:
+        """Give how many of some steps can go on at once, as people and pools have it."""
+        people = len({person for at in several for person in self.steps[at].who})
+        taken = [
+            capacity
+            for pool, capacity in enumerate(self.crew.pools)
+            if all(self.steps[at].amounts and self.steps[at].amounts[pool] for at in several)
+        ]
+        return max(1, min([people, *taken]))
+
+    def _in_bays(self, kinds: Sequence[Sequence[int]], first: int) -> int:
+        """Give when a car can have been in all its bays, which it is in one after the other."""
+        slots = sum(-(-sum(self.steps[at].slots for at in kind) // self.at_once(kind)) for kind in kinds)
+        opened = self.crew.opened(frozenset(person for kind in kinds for at in kind for person in self.steps[at].who))
+        first = min(first, self.crew.horizon)
+        return min(bisect_left(opened, opened[first] + slots, lo=first), self.crew.horizon)
 
     def _together(self, who: tuple[int, ...], first: int, slots: int) -> int:
         """Give when people who share all of some work can have done it."""

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import math
-from bisect import bisect_left
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, time, timedelta
 
 from shutline.car.errors import BadInputError, Problem
 from shutline.prep.limits import Deadline
-from shutline.prep.model import NOUGHT, Job, Range, Task
+from shutline.prep.model import Job, Labour, Task
 from shutline.prep.outlay import expected_growth, pert_mean
 from shutline.prep.packed import ORDERS, Packed, pack
 from shutline.prep.packing import AWAY, Crew, Set, Step, TooLongError, Work
@@ -176,8 +175,8 @@ def make_schedule(
 def ready_by(tasks: Sequence[Task], shop: Shop, *, start: datetime, day: date) -> Deadline:
     """Give what tells whether a set of tasks can be done so that the car can be filmed on a day.
 
-    It goes by the longest tail first, so now and then it says no where a cleverer order would do. Of each set of trades
-    no more hours go than the people who do any of them have until then.
+    It goes by the longest tail first, so now and then it says no where a cleverer order would do. No set takes more of
+    the hours of any group of people, or of the bays of the car, than there are until then.
     """
     known: dict[frozenset[str], bool] = {}
 
@@ -228,6 +227,8 @@ class _Plan:
         gone = math.ceil((start - self.midnight) / SLOT)
         self.gone = gone
         self.names: list[tuple[str, str]] = []
+        self.bare: list[int] = []
+        """The slots of each step without a set-up."""
         self.tasks = {task.id: task for task in sorted(tasks, key=lambda task: task.id)}
         every_car = sorted({cars.get(one, "") for one in self.tasks})
         self.steps_of: dict[str, list[int]] = {}
@@ -254,26 +255,33 @@ class _Plan:
             raise _impossible("schedule", TOO_LONG, "less work, more people, or fewer days off") from None
 
     def room_by(self, day: date) -> tuple[tuple[dict[str, float], float], ...]:
-        """Give what each task takes of the slots that groups of people have until the end of a day, set-ups apart."""
+        """Give what each task takes of the slots until the end of a day, set-ups apart.
+
+        There is a row for each group of people, and one for the bays of a car, which it is in one after the other.
+        """
         last = ((day - self.midnight.date()).days + 1) * SLOTS_A_DAY
-        slots = [bisect_left(one, last) - bisect_left(one, self.gone) for one in self.work.crew.working]
-        lines = [
-            (id_, frozenset(self._able(line.trade, task.job)), _slots(line_hours(task, line.each, first=False)))
-            for id_, task in self.tasks.items()
-            for line in task.job.labour
-            if line_hours(task, line.each, first=False)
-        ]
+        work, until = self.work, min(last, self.work.crew.horizon)
+        slots = [worked[until] - worked[min(self.gone, until)] for worked in work.crew.worked]
+        own = [(at, frozenset(step.who)) for at, step in enumerate(work.steps) if step.who]
         groups = {frozenset[int]()}
-        for _, who, _ in lines:
+        for _, who in own:
             groups |= {who | other for other in groups}
         rows = []
         for group in sorted(groups - {frozenset()}, key=sorted)[:MOST_GROUPS]:
-            taken: dict[str, float] = {}
-            for id_, who, much in lines:
-                if who <= group:
-                    taken[id_] = taken.get(id_, 0.0) + much
+            taken = self._by_task((at, 1.0) for at, who in own if who <= group)
             rows.append((taken, float(sum(slots[person] for person in group))))
+        for kinds in work.bay_times if len(work.bay_times) == 1 else ():
+            every = [at for kind in kinds for at in kind]
+            opened = work.crew.opened(frozenset(person for at in every for person in work.steps[at].who))
+            taken = self._by_task((at, 1 / work.at_once(kind)) for kind in kinds for at in kind)
+            rows.append((taken, float(opened[until] - opened[min(self.gone, until)])))
         return tuple(rows)
+
+    def _by_task(self, shares: Iterable[tuple[int, float]]) -> dict[str, float]:
+        found: dict[str, float] = {}
+        for at, share in shares:
+            found[self.names[at][0]] = found.get(self.names[at][0], 0.0) + share * self.bare[at]
+        return found
 
     def moment(self, slot: int) -> datetime:
         return self.midnight + slot * SLOT
@@ -307,19 +315,21 @@ class _Plan:
         job = task.job
         earliest = max(self.gone, math.ceil(self.shop.lead_days.get(task.id, 0.0) * SLOTS_A_DAY))
         outside = self.shop.away_days.get(job.id, 0.0)
-        parts = [
-            (line.trade, _slots(line_hours(task, line.each, first=first, setup=line.setup))) for line in job.labour
-        ]
-        made: list[tuple[str, int]] = [(trade, slots) for trade, slots in parts if slots]
+        made = []
+        for line in job.labour:
+            bare, whole = (_slots(line_hours(task, line, first=one)) for one in (False, first))
+            if whole:
+                made.append((line.trade, whole, bare))
         if outside:
-            day = sum(end - begin for begin, end in WORKDAY)
-            made.append(("outside", _slots(outside * day)))
+            day = _slots(outside * sum(end - begin for begin, end in WORKDAY))
+            made.append(("outside", day, day))
         waits = round(job.waits * SLOTS_AN_HOUR)
         amounts = tuple(int(one == car) for one in range(cars))
         steps = []
-        for number, (trade, slots) in enumerate(made or [("", 0)]):
+        for number, (trade, slots, bare) in enumerate(made or [("", 0, 0)]):
             last = number == max(len(made), 1) - 1
             self.names.append((task.id, trade))
+            self.bare.append(bare)
             away = trade == "outside"
             bays = (AWAY,) if away else self._bays(job)
             steps.append(
@@ -365,10 +375,10 @@ class _Plan:
         return tuple(found)
 
 
-def line_hours(task: Task, each: Range, *, first: bool, setup: Range = NOUGHT) -> float:
+def line_hours(task: Task, line: Labour, *, first: bool) -> float:
     """Give the expected hours of a line of a task's work; `first` counts the set-up in."""
-    alone = task.count * pert_mean(each) * expected_growth(task.job.worse)
-    return alone + (pert_mean(setup) if first else 0.0)
+    alone = task.count * pert_mean(line.each) * expected_growth(task.job.worse)
+    return alone + (pert_mean(line.setup) if first else 0.0)
 
 
 def _slots(hours: float) -> int:
