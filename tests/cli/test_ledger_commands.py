@@ -147,9 +147,11 @@ def test_files_are_written_where_they_are_asked_for(capsys: Capture, tmp_path: P
 
 @pytest.mark.usefixtures("sold")
 def test_what_came_back_and_what_was_wrong_is_entered_by_the_number_of_its_entry(capsys: Capture) -> None:
+    cost = as_json(capsys, "spend", "2", "117.50", "--for", "tyres", "--to", "Tansley Tyres", "--rate", "17.5")["entry"]
+    assert (cost["vat"]["amount"], cost["rate"]) == ("17.50", "17.5")
     wrong = as_json(capsys, "reverse", "2", "--why", "another car")
     assert wrong["entry"]["amount"]["amount"] == "240.00"
-    assert "reversed by entry 6" in given(capsys, "entries")
+    assert "reversed by entry 7" in given(capsys, "entries")
     back = as_json(capsys, "give-back", "4", "--why", "rejected: gearbox", "--amount", "11900")
     assert (back["entry"]["stock"], back["entry"]["against"]) == (1, 4)
 
@@ -193,6 +195,8 @@ def test_what_is_set_is_kept_and_shown(capsys: Capture) -> None:
     [
         (("buy", "a car", "lots", "--from", "x"), "ledger-amount"),
         (("buy", "a car", "5", "--from", "x", "--day", "soon"), "command-line"),
+        (("buy", "a car", "5", "--from", "x", "--paper", "A1", "--rate", "lots"), "command-line"),
+        (("buy", "a car", "5", "--from", "x", "--paper", "A1", "--rate", "0"), "command-line"),
         (("buy", "a car", "5", "--from", "x", "--car", "nowhere"), "car-unknown"),
         (("sell", "1", "5", "--to", "x", "--paper", "S1"), "ledger-stock-unknown"),
         (("spend", "1", "5"), "command-line"),

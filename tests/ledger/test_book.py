@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import FrozenInstanceError, replace
 from datetime import date
+from decimal import Decimal
 
 import pytest
 from tests.ledger.conftest import AT, BUYER, IDA, Make, draft, pounds
@@ -48,6 +49,10 @@ def refusals() -> list[tuple[Draft, str]]:
         (replace(purchase, self_billed=False), "no invoice"),
         (replace(purchase, vat=pounds(10)), "VAT on an invoice made out by us"),
         (replace(purchase, paper="A1", self_billed=False, vat=pounds(101)), "VAT of £101.00"),
+        (replace(purchase, rate=Decimal(20)), "a rate without VAT"),
+        (draft(Kind.COST, "2026-03-01", 120, stock=1, vat=pounds(24), rate=Decimal(20)), "VAT of £24.00 at 20 %"),
+        (draft(Kind.COST, "2026-03-01", 120, stock=1, vat=pounds(20), rate=Decimal(0)), "a rate of 0 %"),
+        (replace(purchase, party=Party("x", "y\nz")), "address with characters"),
         (replace(purchase, outside=True), "'outside the scheme'"),
         (replace(purchase, against=1), "the number of another entry"),
         (draft(Kind.PART_IN, "2026-03-01", 100), "no entry named"),

@@ -118,7 +118,7 @@ def test_words_are_no_formula_in_a_spreadsheet_and_amounts_stay_numbers(book: Bo
     _, line = read(stock_book_csv(book, RULES))
     assert (line[5], line[7], line[10]) == ("'=HYPERLINK(1)", "'-1+1", "-500.00")
     _, bought, _ = read(entries_csv(book))
-    assert bought[10] == "'=HYPERLINK(1)"
+    assert bought[11] == "'=HYPERLINK(1)"
 
 
 def test_all_entries_go_out_in_their_order_with_what_reversed_them(book: Book, enter: Make) -> None:

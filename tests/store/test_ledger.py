@@ -20,6 +20,7 @@ ENTRY: dict[str, Any] = {
     "currency": "GBP",
     "amount": "1500.00",
     "vat": None,
+    "rate": None,
     "party": "Tobias\x00Wend",
     "address": "",
     "vat_number": "",

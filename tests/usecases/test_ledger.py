@@ -75,6 +75,7 @@ def test_what_is_entered_comes_back_the_same_in_every_field(store: Store) -> Non
         day=DAY,
         amount=pounds("240"),
         vat=pounds("40"),
+        rate=Decimal(20),
         stock=1,
         party=Party("Tansley Welding", "", "GB 000 0000 00"),
         paper="W-7",

@@ -14,12 +14,14 @@ from shutline.cli.ledger_options import (
     Day,
     Number,
     Paper,
+    Rate,
     Stock,
     Vat,
     VatNumber,
     day_of,
     entry_line,
     money_of,
+    rate_of,
     said_of,
     today,
 )
@@ -49,6 +51,7 @@ def buy(
     vat_number: VatNumber = "",
     paper: Paper = "",
     vat: Vat = "",
+    rate: Rate = "",
     against: Against = 0,
     car: Annotated[str, typer.Option("--car", help="Name of its car file, or the start of one.")] = "",
     day: Day = "",
@@ -62,7 +65,7 @@ def buy(
     """
     from shutline.ledger import Kind
 
-    draft = _draft(Kind.PART_IN if against else Kind.PURCHASE, amount, day, vat=vat)
+    draft = _draft(Kind.PART_IN if against else Kind.PURCHASE, amount, day, vat=vat, rate=rate)
     party = {"name": seller, "address": address, "vat_number": vat_number}
     _enter(
         draft,
@@ -88,6 +91,7 @@ def spend(
     vat_number: VatNumber = "",
     paper: Paper = "",
     vat: Vat = "",
+    rate: Rate = "",
     day: Day = "",
     by: Author = None,
     store: StoreFolder = None,
@@ -98,7 +102,7 @@ def spend(
 
     party = {"name": supplier, "vat_number": vat_number}
     _enter(
-        _draft(Kind.COST, amount, day, vat=vat),
+        _draft(Kind.COST, amount, day, vat=vat, rate=rate),
         party,
         store=store,
         by=by,
@@ -234,11 +238,12 @@ def _show_asked(asked: Asked) -> None:
         output.print_line(f"  {one.id}: {one.question} ({one.source})")
 
 
-def _draft(kind: Kind, amount: str, day: str, *, vat: str = "") -> Draft:
-    from shutline.ledger import Draft
+def _draft(kind: Kind, amount: str, day: str, *, vat: str = "", rate: str = "") -> Draft:
+    from shutline.ledger import Draft, tax_at
 
-    shown = money_of(vat, "--vat") if vat else None
-    return Draft(kind=kind, day=day_of(day) or today(), amount=money_of(amount, "AMOUNT"), vat=shown)
+    whole, percent = money_of(amount, "AMOUNT"), rate_of(rate)
+    shown = money_of(vat, "--vat") if vat else None if percent is None else tax_at(whole, percent)
+    return Draft(kind=kind, day=day_of(day) or today(), amount=whole, vat=shown, rate=percent)
 
 
 def _enter(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -12,6 +13,8 @@ from shutline.car.errors import Problem, UserError
 from shutline.cli import output
 
 if TYPE_CHECKING:
+    from decimal import Decimal
+
     from shutline.ledger import Entry, Money, Said
 
 Stock = Annotated[int, typer.Argument(metavar="STOCK", help="Stock number, as `ledger stock` lists it.")]
@@ -19,6 +22,12 @@ Number = Annotated[int, typer.Argument(metavar="ENTRY", help="Number of an entry
 Amount = Annotated[str, typer.Argument(metavar="AMOUNT", help="Such as 8500 or 8,500.00; tax included.")]
 Day = Annotated[str, typer.Option("--day", help="When it was: 2026-11-26. [default: today]", metavar="DAY")]
 Vat = Annotated[str, typer.Option("--vat", help="The VAT that the invoice shows, within the amount.", metavar="AMOUNT")]
+Rate = Annotated[
+    str,
+    typer.Option(
+        "--rate", help="Its rate, in per cent; the VAT is worked out where it is left out.", metavar="PERCENT"
+    ),
+]
 Paper = Annotated[str, typer.Option("--paper", help="Number of the invoice.", metavar="NUMBER")]
 Address = Annotated[str, typer.Option("--address", help="Address of the other side, on one line.")]
 VatNumber = Annotated[str, typer.Option("--vat-number", help="VAT registration number of the other side.")]
@@ -31,6 +40,8 @@ def entry_line(entry: Entry, reversed_by: int = 0) -> str:
     """Give an entry on one line."""
     words = [entry.party.name, entry.paper, entry.what]
     vat = "" if entry.vat is None else f" with VAT of {entry.vat.told()}"
+    if entry.rate is not None:
+        vat += f" at {entry.rate:f} %"
     about = f", entry {entry.against}" if entry.against else ""
     end = f"  [reversed by entry {reversed_by}]" if reversed_by else ""
     text = (
@@ -45,6 +56,17 @@ def money_of(text: str, where: str) -> Money:
     from shutline.usecases.ledger_settings import ledger_rules
 
     return Money.of(text, ledger_rules().currency, where=where)
+
+
+def rate_of(text: str) -> Decimal | None:
+    """Read a rate in per cent; None for none."""
+    from decimal import Decimal
+
+    if not text:
+        return None
+    if not re.fullmatch(r"[0-9]{1,2}(\.[0-9]{1,2})?", text, re.ASCII) or not Decimal(text):
+        raise refused(f"--rate {text[:40]!r}", "per cent, such as 20 or 17.5")
+    return Decimal(text)
 
 
 def day_of(text: str, where: str = "--day") -> date | None:

@@ -8,7 +8,7 @@ or write anything but its own data, and gives no advice.
 
 from shutline.ledger.book import Book, StockCar
 from shutline.ledger.clock import Clock, Handed, Repair, Right, consumer_clock
-from shutline.ledger.entries import Answer, Draft, Entry, Kind, Party
+from shutline.ledger.entries import Answer, Draft, Entry, Kind, Party, tax_at
 from shutline.ledger.forecourt import Forecourt, Made, Standing, forecourt_of
 from shutline.ledger.imports import Brought, ImportTold, import_told
 from shutline.ledger.invoices import Invoice, check_invoice, purchase_invoice, sales_invoice
@@ -63,6 +63,7 @@ __all__ = [
     "sales_invoice",
     "stock_book",
     "stock_book_csv",
+    "tax_at",
     "tax_on_margin",
     "totals_of",
     "transactions_of",

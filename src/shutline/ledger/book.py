@@ -8,7 +8,7 @@ from datetime import date
 from typing import NamedTuple
 
 from shutline.car.errors import BadInputError, Problem
-from shutline.ledger.checking import Checks
+from shutline.ledger.checking import Checks, unknown_stock
 from shutline.ledger.entries import BOUGHT, SOLD, Answer, Draft, Entry, Kind
 from shutline.ledger.rules import Said
 
@@ -261,14 +261,3 @@ class Book:
         else:
             del car.deposits[entry.number]
         self.moves.append(Move(by.day, -1, entry))
-
-
-def unknown_stock(stock: int, count: int) -> Problem:
-    """Say that there is no car of a stock number."""
-    return Problem(
-        slug="ledger-stock-unknown",
-        where=f"stock number {stock}",
-        found="no car of stock has that number",
-        allowed=f"1 to {count}" if count else "none has been bought yet",
-        advice="List them: shutline ledger stock.",
-    )

@@ -7,10 +7,14 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from shutline.car.errors import Problem
-from shutline.ledger.entries import BOUGHT, SOLD, Draft, Entry, Kind
+from shutline.ledger.entries import BOUGHT, SOLD, Draft, Entry, Kind, tax_at
+from shutline.ledger.money import PENNY
 
 if TYPE_CHECKING:
+    from decimal import Decimal
+
     from shutline.ledger.book import Book, StockCar
+    from shutline.ledger.money import Money
 
 EARLIEST = date(1973, 4, 1)
 """The first day of value added tax in the United Kingdom; no entry is of a day before."""
@@ -51,7 +55,7 @@ class Checks:
 
     def _always(self) -> Iterator[Problem]:
         draft, book = self._draft, self._book
-        if draft.amount.currency != book.currency or (draft.vat and draft.vat.currency != book.currency):
+        if draft.amount.currency != book.currency or (draft.vat is not None and draft.vat.currency != book.currency):
             yield self._wrong(
                 f"an amount in {draft.amount.currency}", f"the ledger is in {book.currency}", "Enter it in that."
             )
@@ -66,7 +70,7 @@ class Checks:
                 f"from {EARLIEST.isoformat()} to the day it is entered, {self._today.isoformat()}",
                 "Mend the day; what has not happened yet is not entered.",
             )
-        for name, text in (("what", draft.what), ("paper", draft.paper), ("name", draft.party.name)):
+        for name, text in (("what", draft.what), ("paper", draft.paper), *_words_of(draft)):
             if not text.isprintable():
                 yield self._wrong(f"{name} with characters that cannot be printed", "one line of text", "Mend it.")
         if draft.kind in BOUGHT:
@@ -77,8 +81,6 @@ class Checks:
                     "Leave the number out; it is given.",
                 )
         elif book.car(draft.stock) is None:
-            from shutline.ledger.book import unknown_stock
-
             yield unknown_stock(draft.stock, len(book.cars))
         yield from self._stray()
 
@@ -87,6 +89,7 @@ class Checks:
         draft = self._draft
         may = {
             "VAT of the other side": draft.vat is None or draft.kind in (*BOUGHT, Kind.COST),
+            "a rate without VAT": draft.rate is None or draft.vat is not None,
             "'made out by us'": not draft.self_billed or draft.kind in BOUGHT,
             "'outside the scheme'": not draft.outside or draft.kind in SOLD,
             "a car file": not draft.car or draft.kind in BOUGHT,
@@ -106,7 +109,7 @@ class Checks:
         for name in names:
             value, allowed = values[name]
             if not value.strip():
-                yield self._wrong(f"no {allowed.removeprefix('the ')}", f"{allowed} is needed", "Say it.")
+                yield self._wrong(f"no {allowed.removeprefix('the ')}", allowed, "Say it, and enter it again.")
 
     def _vat(self) -> Iterator[Problem]:
         draft = self._draft
@@ -115,6 +118,21 @@ class Checks:
                 f"VAT of {draft.vat.told()} in {draft.amount.told()}",
                 "more than nought and at most the whole amount, which contains it",
                 "Enter the amount with VAT in it; leave the VAT out where the invoice shows none.",
+            )
+        elif draft.vat is not None and draft.rate is not None:
+            yield from self._rate(draft.vat, draft.rate)
+
+    def _rate(self, vat: Money, rate: Decimal) -> Iterator[Problem]:
+        if not rate.is_finite() or not 0 < rate <= 100:
+            yield self._wrong(f"a rate of {rate} %", "more than nought and at most 100 %", "Mend the rate.")
+            return
+        wanted = tax_at(self._draft.amount, rate)
+        # Invoices are rounded line by line, or as a whole.
+        if abs((vat - wanted).amount) > PENNY:
+            yield self._wrong(
+                f"VAT of {vat.told()} at {rate} % in {self._draft.amount.told()}",
+                f"{wanted.told()}, a penny more or less",
+                "Mend one of them; leave the rate out where the invoice has several.",
             )
 
     # Of each kind ----------------------------------------------------------------------------------------------------
@@ -304,4 +322,20 @@ class Checks:
             )
 
 
+def _words_of(draft: Draft) -> tuple[tuple[str, str], ...]:
+    party = draft.party
+    return ("name", party.name), ("address", party.address), ("VAT number", party.vat_number)
+
+
 _ALONE = frozenset({Kind.PURCHASE, Kind.COST, Kind.DEPOSIT, Kind.SALE})
+
+
+def unknown_stock(stock: int, count: int) -> Problem:
+    """Say that there is no car of a stock number."""
+    return Problem(
+        slug="ledger-stock-unknown",
+        where=f"stock number {stock}",
+        found="no car of stock has that number",
+        allowed=f"1 to {count}" if count else "none has been bought yet",
+        advice="List them: shutline ledger stock.",
+    )

@@ -7,8 +7,8 @@ from datetime import date
 from decimal import Decimal
 from enum import StrEnum
 
-from shutline.ledger.money import Money
-from shutline.ledger.rules import Said
+from shutline.ledger.money import Money, nearest_penny
+from shutline.ledger.rules import Said, share_of_tax
 
 
 class Kind(StrEnum):
@@ -58,6 +58,8 @@ class Draft:
         Stock number; 0 with a purchase or a part exchange taken in, which gets the next one.
     vat : Money, optional
         The tax that the other side's invoice shows; of a purchase and a cost alone. None where it shows none.
+    rate : Decimal, optional
+        The rate that the invoice shows it at, in per cent; None where it shows none, or several.
     party : Party
         The other side.
     paper : str
@@ -80,6 +82,7 @@ class Draft:
     amount: Money
     stock: int = 0
     vat: Money | None = None
+    rate: Decimal | None = None
     party: Party = Party()
     paper: str = ""
     self_billed: bool = False
@@ -87,6 +90,15 @@ class Draft:
     against: int = 0
     outside: bool = False
     car: str = ""
+
+
+def tax_at(amount: Money, percent: Decimal) -> Money:
+    """Give the tax that an amount contains at a rate in per cent, to the nearest penny.
+
+    >>> tax_at(Money(Decimal(240)), Decimal(20)).told()
+    '£40.00'
+    """
+    return Money(nearest_penny(amount.amount, times=share_of_tax(percent)), amount.currency)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

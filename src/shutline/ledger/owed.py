@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
 from decimal import Decimal
 from enum import StrEnum
 
 from shutline.ledger.book import StockCar
 from shutline.ledger.entries import Entry
 from shutline.ledger.money import NOUGHT, nearest_penny
-from shutline.ledger.rules import Question, Rate, Rules, Said
+from shutline.ledger.rules import Question, Rules, Said, share_of_tax
 
 
 class Eligible(StrEnum):
@@ -137,4 +136,4 @@ def tax_on_margin(bought: Decimal, sold: Decimal, *, percent: Decimal) -> Decima
     >>> tax_on_margin(Decimal(1200), Decimal(950), percent=Decimal(20))
     Decimal('0.00')
     """
-    return nearest_penny(max(sold - bought, NOUGHT), times=Rate(date.min, None, percent, "").fraction())
+    return nearest_penny(max(sold - bought, NOUGHT), times=share_of_tax(percent))

@@ -45,16 +45,17 @@ class Rate:
     source: str
 
     def fraction(self) -> tuple[int, int]:
-        """Give the share of an amount that is the tax in it: 1/6 at 20 %.
-
-        >>> Rate(date(2011, 1, 4), None, Decimal(20), "").fraction()
-        (1, 6)
-        """
-        return _fraction(self.percent)
+        """Give the share of an amount that is the tax in it: 1/6 at 20 %."""
+        return share_of_tax(self.percent)
 
 
 @lru_cache(maxsize=64)
-def _fraction(percent: Decimal) -> tuple[int, int]:
+def share_of_tax(percent: Decimal) -> tuple[int, int]:
+    """Give the share of an amount that is the tax in it, at a rate in per cent.
+
+    >>> share_of_tax(Decimal(20)), share_of_tax(Decimal("17.5"))
+    ((1, 6), (7, 47))
+    """
     share = Fraction(percent) / (100 + Fraction(percent))
     return share.numerator, share.denominator
 

@@ -11,7 +11,21 @@ from shutline.ledger.rules import Rules
 from shutline.ledger.stock import stock_book
 
 _ENTRY = (
-    *("number", "kind", "day", "stock", "amount", "vat", "currency", "party", "address", "paper", "what", "against"),
+    *(
+        "number",
+        "kind",
+        "day",
+        "stock",
+        "amount",
+        "vat",
+        "rate",
+        "currency",
+        "party",
+        "address",
+        "paper",
+        "what",
+        "against",
+    ),
     *("outside", "reversed_by", "author", "at"),
 )
 
@@ -32,6 +46,7 @@ def entries_csv(book: Book) -> str:
             [
                 *(str(one.number), one.kind.value, one.day.isoformat(), str(one.stock), f"{one.amount.amount:.2f}"),
                 "" if one.vat is None else f"{one.vat.amount:.2f}",
+                "" if one.rate is None else f"{one.rate:f}",
                 *(one.amount.currency, one.party.name, one.party.address, one.paper, one.what),
                 str(one.against) if one.against else "",
                 "yes" if one.outside else "",

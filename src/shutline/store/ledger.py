@@ -18,7 +18,7 @@ from shutline.store.rows import Plain
 
 _COLUMNS = (
     *("number", "kind", "day", "stock", "currency", "amount", "vat", "party", "address", "vat_number", "paper"),
-    *("self_billed", "what", "against", "outside", "created_at", "created_by"),
+    *("self_billed", "what", "against", "outside", "rate", "created_at", "created_by"),
 )
 
 

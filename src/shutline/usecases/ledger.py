@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from shutline.car.errors import BadInputError, Problem
 from shutline.ledger import Answer, Book, Draft, Entry, Kind, Money, Party, Said, eligibility_of, owed_on
-from shutline.ledger.book import unknown_stock
+from shutline.ledger.checking import unknown_stock
 from shutline.ledger.entries import BOUGHT, SOLD
 from shutline.usecases.ledger_settings import ledger_rules
 from shutline.usecases.settings import author as present_author
@@ -214,6 +214,7 @@ def _read(row: Any) -> Entry:
         amount=Money(Decimal(row["amount"]), currency),
         stock=row["stock"],
         vat=None if row["vat"] is None else Money(Decimal(row["vat"]), currency),
+        rate=None if row["rate"] is None else Decimal(row["rate"]),
         party=Party(row["party"], row["address"], row["vat_number"]),
         paper=row["paper"],
         self_billed=row["self_billed"],
@@ -242,6 +243,7 @@ def row_of(entry: Entry) -> dict[str, Any]:
         "currency": entry.amount.currency,
         "amount": str(entry.amount.amount),
         "vat": None if entry.vat is None else str(entry.vat.amount),
+        "rate": None if entry.rate is None else str(entry.rate),
         "party": entry.party.name,
         **{name: getattr(entry.party, name) for name in _PARTY},
     }

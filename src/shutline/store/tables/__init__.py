@@ -90,4 +90,4 @@ __all__ = (
 )
 
 # The newest migration; a store that stands at another revision is upgraded, or refused when it is newer.
-REVISION = "0021"
+REVISION = "0022"

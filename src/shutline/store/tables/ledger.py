@@ -37,6 +37,7 @@ ledger_entry = Table(
     link_column("car", null=True),
     text_column("created_at"),
     words_column("created_by"),
+    text_column("rate", null=True),
     CheckConstraint("number > 0", name="number"),
     CheckConstraint("stock > 0", name="stock"),
     Index("ix_ledger_entry_car_id", "car_id"),
