@@ -10,6 +10,11 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, expect, sync_playwright
 
+from shutline.store import Store
+from shutline.usecases.buyers_page import make_buyers_page
+from shutline.usecases.papers_intake import enter_papers
+from shutline.usecases.papers_out import let_out, paper_out
+
 sys.path.insert(0, str(Path(__file__).resolve().parents[2] / "bench"))
 
 from papers_made import locked_pdf, pdf_of
@@ -150,4 +155,21 @@ def test_a_paper_is_said_to_be_a_letter_of_another_car_and_let_out(browser: Brow
     with page.expect_event("load"):
         page.get_by_role("button", name="Keep it in the house").click()
     expect(page.get_by_role("status").first).to_contain_text("It stays in the house")
+    page.context.close()
+
+
+@pytest.mark.parametrize("width", [390, 1440])
+def test_a_buyer_sees_the_papers_on_any_screen(browser: Browser, tmp_path: Path, width: int) -> None:
+    (tmp_path / "invoice.pdf").write_bytes(pdf_of(INVOICE))
+    with Store.open(tmp_path / "yard") as store:
+        store.create_car(CAR)
+        (came,) = enter_papers(store, CAR, [tmp_path / "invoice.pdf"], author="Ida Quill").papers
+        let_out(store, CAR, came.paper, mark=paper_out(store, CAR, came.paper).mark, author="Ida Quill")
+        make_buyers_page(store, CAR, out=tmp_path / "page")
+    page = browser.new_context(viewport={"width": width, "height": 844}).new_page()
+    page.goto((tmp_path / "page" / "index.html").as_uri())
+    picture = page.get_by_role("img", name="Invoice, without a day, page 1")
+    picture.scroll_into_view_if_needed()
+    expect(picture).to_be_visible()
+    sound(page, width)
     page.context.close()

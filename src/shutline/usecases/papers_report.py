@@ -84,6 +84,11 @@ def _section(
     return PapersSection(words()["heading"], words()[intro], tuple(shown))
 
 
+def _place(one: KeptRead) -> tuple[int, str, float]:
+    """Give where something is told: what is of one day together, as in a row of stamps that lies a little aslant."""
+    return one.read.page, one.day, one.read.box.top
+
+
 def _name(paper: KeptPaper) -> str:
     from shutline.history.paper_facts import own_day
     from shutline.publish.naming import capitalised
