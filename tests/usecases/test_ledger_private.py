@@ -38,7 +38,7 @@ WORDS = """WEBVTT
 Nearside front wing has a dent in it. There's rust on the nearside sill.
 
 00:00:05.000 --> 00:00:09.000
-It came to seven thousand six hundred and fifty-four, from Tobias Wend. The boot lid is straight.
+It came to seven thousand six hundred and fifty-four, from Tobias Wend at 3 Quillover Lane. The boot lid is straight.
 """
 SELLER = Party("Tobias Wend", "3 Quillover Lane, Merrowby")
 BUYER = Party("Augusta Harbottle", "The Old Forge, Upper Tansley")
@@ -146,7 +146,7 @@ def test_no_report_of_the_car_tells_what_the_ledger_knows_but_for_words_that_wer
     with store:
         make_report(store, CAR, out=tmp_path / "out", only=list(WHATS), made_at=AT)
         files = folder_files(tmp_path / "out")
-        said = {"seven thousand six hundred", "Tobias Wend"}
+        said = {"seven thousand six hundred", "Tobias Wend", "Quillover Lane"}
         assert {(name, needle) for name, needle in leaks(files) if needle not in said} == set()
 
 
@@ -157,7 +157,7 @@ def test_the_words_are_what_was_paid_and_made_and_who_sold_it(store: Store) -> N
             (PrivateKind.PRICE, "3,346.66"),
             (PrivateKind.PRICE, "4,346.66"),
             (PrivateKind.KEEPER, "Tobias Wend"),
-            (PrivateKind.ADDRESS, "3 Quillover Lane, Merrowby"),
+            (PrivateKind.ADDRESS, "3 Quillover Lane"),
         )
         store.create_car("calder-merlin")
         assert ledger_words(store, "calder-merlin") == ()

@@ -35,11 +35,13 @@ def ledger_words(store: Store, car: str) -> tuple[tuple[PrivateKind, str], ...]:
         if entry["kind"] in _BOUGHT:
             paid[entry["stock"]] = amount
             sums.append(amount)
-            told += [(PrivateKind.KEEPER, entry["party"]), (PrivateKind.ADDRESS, entry["address"])]
+            told.append((PrivateKind.KEEPER, entry["party"]))
+            # Street and town may be said apart.
+            told += [(PrivateKind.ADDRESS, part.strip()) for part in entry["address"].split(",")]
         elif entry["kind"] in _SOLD:
             sums.append(abs(amount - paid[entry["stock"]]))
     prices = [(PrivateKind.PRICE, _figure(one)) for one in sums if one >= _LEAST]
-    # A name of one word may be any word.
+    # A name of one word may be any word, and so may a town.
     return tuple(dict.fromkeys((*prices, *(one for one in told if len(one[1].split()) > 1))))
 
 
