@@ -69,7 +69,9 @@ def test_without_a_distance_sale_there_is_nothing_to_cancel_and_not_knowing_is_s
     assert "cancel" not in rights(distance=Said.NO)
     found = rights(distance=Said.NOT_KNOWN)["cancel"]
     assert found.last is None
-    assert "nobody has said" in found.sentence
+    assert "nobody has said: until 2026-06-15 then" in found.sentence
+    found = rights(distance=Said.NOT_KNOWN, told=Said.NOT_KNOWN)["cancel"]
+    assert "until 2026-06-15, or 2027-06-15 at the latest, then" in found.sentence
 
 
 @pytest.mark.parametrize(

@@ -5,7 +5,7 @@ from __future__ import annotations
 import calendar
 import tomllib
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from functools import cache
 from typing import Any
@@ -141,17 +141,11 @@ def _cancel(handed: Handed, raw: dict[str, Any]) -> Right:
         if handed.told is Said.NO:
             last = latest
     found = _right("cancel", handed.agreed or handed.delivered, last, latest)
-    if handed.distance is Said.NOT_KNOWN:
-        return Right(
-            found.id,
-            found.name,
-            found.first,
-            None,
-            None,
-            f"Only if it was a distance sale, which nobody has said: until {last.isoformat()} then. {raw['sentence']}",
-            found.source,
-        )
-    return found
+    if handed.distance is not Said.NOT_KNOWN:
+        return found
+    until = last.isoformat() if last == latest else f"{last.isoformat()}, or {latest.isoformat()} at the latest,"
+    sentence = f"Only if it was a distance sale, which nobody has said: until {until} then. {found.sentence}"
+    return replace(found, last=None, latest=None, sentence=sentence)
 
 
 def _reject(handed: Handed, raw: dict[str, Any]) -> Right:
