@@ -50,7 +50,10 @@ def main(arguments: list[str]) -> int:
     if command in {"demo", "shutline"}:
         return _call("-m", "shutline", *(["demo"] if command == "demo" else []), *rest)
     failed = [" ".join(check) for check in CHECKS if _call_tool(*check)]
-    if command == "test" and _call("-m", "pytest", *(rest or ("-n", "auto", "--dist", "loadfile"))):
+    # Tests wait for browsers and servers a third of their time: half as many again as there are cores have work.
+    workers = str(max(2, (os.cpu_count() or 2) * 3 // 2))
+    usual = ("-n", workers, "--dist", "loadfile", "--durations", "40", "--durations-min", "5")
+    if command == "test" and _call("-m", "pytest", *(rest or usual)):
         failed.append("pytest")
     return _refuse(f"not clean: {', '.join(failed)}") if failed else 0
 
