@@ -1,4 +1,4 @@
-"""The verb of preparation: what to put right on a car, what it costs, and what a look is worth."""
+"""The verb of preparation: what to put right on a car, what it costs, what pays, and who does it when."""
 
 from __future__ import annotations
 
@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from shutline.cli import output
-from shutline.cli.options import AsJson, CarName, StoreFolder, opened
+from shutline.cli.options import AsJson, Author, CarName, StoreFolder, opened
+from shutline.cli.prep_plan_words import Changes, day_of, decide, hours_of, plan_lines
 
 if TYPE_CHECKING:
     from shutline.usecases.prep import LookShown, Pence, PrepShown, TaskShown
@@ -31,18 +32,71 @@ def prep(
             "worked out what a look is worth.",
         ),
     ] = None,
+    plan: Annotated[bool, typer.Option("--plan", help="Choose what pays, and put it in a calendar.")] = False,
+    budget: Annotated[
+        float | None, typer.Option("--budget", help="The most that may be spent, pounds without tax; with --plan.")
+    ] = None,
+    start: Annotated[
+        str | None, typer.Option("--start", help="The day on which work begins, as 2026-12-01; tomorrow otherwise.")
+    ] = None,
+    film_by: Annotated[
+        str | None, typer.Option("--film-by", help="The day on which it has to be filmed at the latest, as 2026-12-11.")
+    ] = None,
+    hours: Annotated[
+        list[str] | None, typer.Option("--hours", help="The most hours of a trade, as paint=6; may be given again.")
+    ] = None,
+    refuse: Annotated[
+        list[str] | None, typer.Option("--refuse", help="The id of a task that is not to be done; give --why.")
+    ] = None,
+    promise: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--promise", help="The id of a finding that somebody was promised would be put right; give --why."
+        ),
+    ] = None,
+    take_back: Annotated[
+        list[str] | None, typer.Option("--take-back", help="What was refused or promised, by its id, no longer is.")
+    ] = None,
+    why: Annotated[str, typer.Option("--why", help="Why it is refused, or what was promised.")] = "",
+    keep: Annotated[
+        bool, typer.Option("--keep", help="Keep the budget and the asking price that are given, with your name.")
+    ] = False,
+    by: Author = None,
     store: StoreFolder = None,
     as_json: AsJson = False,
 ) -> None:
-    """Work out what to put right on a car and what it costs, with ranges, and which look narrows that most."""
-    from shutline.usecases.prep import prep as run_prep
-
+    """Work out what to put right on a car and what it costs, with ranges; with --plan what pays, and when."""
+    asking_pence = None if asking is None else round(100 * asking)
+    planned = (
+        plan or keep or any(one is not None for one in (budget, start, film_by, hours, refuse, promise, take_back))
+    )
     with opened(store) as there:
-        found = run_prep(there, car, asking_pence=None if asking is None else round(100 * asking))
+        if not planned:
+            from shutline.usecases.prep import prep as run_prep
+
+            found = run_prep(there, car, asking_pence=asking_pence)
+            if as_json:
+                output.show_json(found)
+                return
+            for line in _lines(found):
+                output.print_line(line)
+            return
+        from shutline.usecases.prep_plan import PlanAsked, prep_plan
+
+        asked = PlanAsked(
+            asking_pence=asking_pence,
+            budget_pence=None if budget is None else round(100 * budget),
+            start=day_of(start, "--start"),
+            by=day_of(film_by, "--film-by"),
+            hours=hours_of(hours or ()),
+        )
+        changes = Changes(tuple(refuse or ()), tuple(promise or ()), tuple(take_back or ()), why)
+        decide(there, car, changes, asked if keep else None, author=by)
+        shown = prep_plan(there, car, asked)
     if as_json:
-        output.show_json(found)
+        output.show_json(shown)
         return
-    for line in _lines(found):
+    for line in plan_lines(shown):
         output.print_line(line)
 
 

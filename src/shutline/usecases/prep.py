@@ -160,7 +160,7 @@ def prep_of(file: CarFile, *, asking_pence: int | None = None) -> PrepShown:
     kept = {one.id: one for one in file.findings}
     worth = {} if asking_pence is None else _worth(prepared, kept, rows, asking_pence / 100)
     looks = looks_of(prepared.tasks, prepared.alternatives, worth=worth, tables=tables)
-    return _Sheet(kept, prepared, tables).shown(file, cost, looks)
+    return Sheet(kept, prepared, tables).shown(file, cost, looks)
 
 
 def _worth(
@@ -178,14 +178,15 @@ def _worth(
 
 
 @dataclass(frozen=True, slots=True)
-class _Sheet:
-    """What tasks and looks are told with."""
+class Sheet:
+    """What tasks and looks are told with: the findings by id, what was prepared of them, and the tables."""
 
     kept: Mapping[str, KeptFinding]
     prepared: Prepared
     tables: PrepTables
 
     def shown(self, file: CarFile, cost: Cost, looks: Sequence[Look]) -> PrepShown:
+        """Make the whole ready to be shown."""
         prepared = self.prepared
         costs = {one.task: one for one in cost.tasks}
         every = (*prepared.tasks, *(other for others in prepared.alternatives.values() for other in others))
@@ -197,18 +198,19 @@ class _Sheet:
             tasks=tuple(sorted(tasks, key=lambda one: (not one.must, -one.cost.mean, one.id))),
             untouched=tuple(UntouchedShown(self.found(one.finding), one.left, one.why) for one in prepared.untouched),
             unanswered=tuple(wish.words for wish in prepared.wishes if not wish.answered),
-            total=_pence(cost.total),
-            vat=_pence(cost.vat),
-            with_vat=_pence(cost.with_vat),
-            errors=_pence(cost.errors),
+            total=pence_of(cost.total),
+            vat=pence_of(cost.vat),
+            with_vat=pence_of(cost.with_vat),
+            errors=pence_of(cost.errors),
             hours={self.tables.trades[trade].name: _hours(one) for trade, one in cost.hours.items()},
-            looks=tuple(_look(look, words) for look in looks),
+            looks=tuple(look_of(look, words) for look in looks),
             draws=cost.draws,
             draws_enough=cost.draws_enough,
             seed=cost.seed,
         )
 
     def task(self, task: Task, cost: TaskCost) -> TaskShown:
+        """Make a task ready to be shown."""
         from shutline.prep.tasks import expected_cost
 
         job, tables = task.job, self.tables
@@ -221,13 +223,13 @@ class _Sheet:
             wished=task.wished,
             heard_only=task.heard_only,
             count=task.count,
-            cost=_pence(cost.cost),
+            cost=pence_of(cost.cost),
             share=cost.share,
             doubt=cost.doubt,
-            before=self.prepared.before[task.id],
+            before=self.prepared.before.get(task.id, ()),
             others=tuple(
                 OtherShown(other.id, other.job.name, round(100 * expected_cost(other, tables.rates)), other.wished)
-                for other in self.prepared.alternatives[task.id]
+                for other in self.prepared.alternatives.get(task.id, ())
             ),
             cautions=tuple(f"{tables.cautions[id_].title}: {tables.cautions[id_].text}" for id_ in job.cautions),
             supplier=job.supplier,
@@ -235,10 +237,12 @@ class _Sheet:
         )
 
     def found(self, id_: str) -> FoundShown:
+        """Make a finding ready to be shown."""
         one = self.kept[id_].finding
         return FoundShown(id_, place_name(one.part, one.side, one.position), statement(one))
 
     def words(self, task: Task) -> str:
+        """Call a task: its place, if it has one, and its job."""
         place = self.place(task)
         return f"{place}: {task.job.name}" if place else task.job.name
 
@@ -250,7 +254,8 @@ class _Sheet:
         return place_name(of.part, of.side, of.position)
 
 
-def _look(look: Look, words: Mapping[str, str]) -> LookShown:
+def look_of(look: Look, words: Mapping[str, str]) -> LookShown:
+    """Make a look ready to be shown; `words` are what tasks are called, by their ids."""
     from shutline.prep.looks import LEAVE
 
     def way(name: str) -> str:
@@ -278,7 +283,8 @@ def _reach(finding: Finding) -> int:
     return (finding.side is Side.BOTH) + (finding.position is Position.BOTH)
 
 
-def _pence(spread: Spread) -> Pence:
+def pence_of(spread: Spread) -> Pence:
+    """Give a spread in pounds as whole pence."""
     return Pence(*(round(100 * one) for one in (spread.mean, spread.p05, spread.p50, spread.p95)))
 
 

@@ -1,0 +1,117 @@
+"""What people decide about preparation: a task refused, a finding promised, what may be spent, what is asked."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from shutline.car.errors import Problem, UserError
+from shutline.car.prep_decisions import PrepDecision, PrepKind
+from shutline.usecases.look import find_car
+from shutline.usecases.own_prep import own_prep
+from shutline.usecases.prep_plan import check_pence
+from shutline.usecases.settings import author as present_author
+
+if TYPE_CHECKING:
+    from shutline.car.carfile import CarFile
+    from shutline.store import Store
+
+LONGEST = 300
+"""The longest reason, characters."""
+
+
+def decide_prep(
+    store: Store,
+    car: str,
+    kind: PrepKind,
+    about: str = "",
+    *,
+    author: str | None = None,
+    words: str = "",
+    pence: int | None = None,
+    holds: bool = True,
+    version: int | None = None,
+) -> PrepDecision:
+    """Keep a decision about preparation, or take it back.
+
+    Parameters
+    ----------
+    store : Store
+        Where the car is kept.
+    car : str
+        Its name, or a beginning of it that no other has.
+    kind : PrepKind
+        What it is about.
+    about : str
+        The id of a task that could be done (`PrepKind.REFUSED`), or of a finding or a beginning of it that no other
+        has (`PrepKind.PROMISED`); else empty.
+    author : str, optional
+        Who decided; whoever is logged in when left out.
+    words : str
+        Why it is refused, or what was promised; then it must be given.
+    pence : int, optional
+        The sum; with a budget or an asking price, and then it must be given.
+    holds : bool
+        False takes it back.
+    version : int, optional
+        Refuse it when the decision is at another version.
+
+    Raises
+    ------
+    NotFoundError, UserError
+        No such car, or what was decided cannot be (slugs ``prep-refused``, ``asking-price``).
+    StaleError
+        Somebody decided otherwise since `version`.
+    """
+    file = find_car(store, car)
+    words = " ".join(words.split())
+    if kind in {PrepKind.BUDGET, PrepKind.ASKING}:
+        about, words = "", ""
+        if holds:
+            if pence is None:
+                raise _refused(kind.value, "no sum", "a sum of money")
+            slug = "asking-price" if kind is PrepKind.ASKING else "prep-refused"
+            check_pence(pence, slug=slug, where=kind.value, least=int(kind is PrepKind.ASKING))
+    else:
+        pence = None
+        about = _known(store, file, kind, about, holds=holds)
+        if holds and not 0 < len(words) <= LONGEST:
+            raise _refused(f"{kind.value} {about}", f"{len(words)} characters", f"words, up to {LONGEST} characters")
+    return store.decide_prep(
+        file.name,
+        kind,
+        about,
+        author=author or present_author(),
+        words=words if holds else "",
+        pence=pence if holds else None,
+        holds=holds,
+        expected_version=version,
+    )
+
+
+def _known(store: Store, file: CarFile, kind: PrepKind, about: str, *, holds: bool) -> str:
+    """Give the id that is meant: what could be done now, or, to take a decision back, what was decided."""
+    if not holds:
+        ids = {one.about for one in store.prep_decisions(file.name) if one.kind is kind and one.holds}
+    elif kind is PrepKind.REFUSED:
+        from shutline.prep.tasks import tasks_of
+
+        ids = {task.id for task in tasks_of(file.findings, tables=own_prep()[0]).candidates}
+    else:
+        ids = {one.id for one in file.going_out()}
+    meant = [id_ for id_ in sorted(ids) if id_ == about] or [
+        id_ for id_ in sorted(ids) if about and id_.startswith(about)
+    ]
+    if len(meant) != 1:
+        what = "tasks" if kind is PrepKind.REFUSED else "findings"
+        raise _refused(
+            f"{kind.value} {about[:60]!r}", f"{len(meant)} {what} of that id", f"one of: {', '.join(sorted(ids))}"
+        )
+    return meant[0]
+
+
+def _refused(where: str, found: str, allowed: str) -> UserError:
+    return UserError(
+        Problem(
+            "prep-refused", where, found, allowed[:600], "Show the preparation with the ids: shutline prep CAR --plan."
+        )
+    )

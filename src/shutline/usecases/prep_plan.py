@@ -1,0 +1,565 @@
+"""What to do about a car: the tasks that pay within a budget, what is left and why, who does what when."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date, datetime, time, timedelta
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+from shutline.car.errors import BadInputError, Problem, UserError
+from shutline.car.prep_decisions import PrepDecision, PrepKind
+from shutline.usecases.look import find_car
+from shutline.usecases.own_prep import own_prep, own_shop, prep_mark
+from shutline.usecases.prep import (
+    FoundShown,
+    LookShown,
+    Pence,
+    Sheet,
+    TaskShown,
+    UntouchedShown,
+    look_of,
+    pence_of,
+)
+
+if TYPE_CHECKING:
+    from shutline.car.carfile import CarFile
+    from shutline.prep.choice import Choice
+    from shutline.prep.curve import Curve
+    from shutline.prep.draws import CarDrawn
+    from shutline.prep.model import Range, Task
+    from shutline.prep.outlay import Outlays
+    from shutline.prep.programme import Programme
+    from shutline.prep.schedule import Schedule
+    from shutline.prep.shop import ShopTables
+    from shutline.prep.tables import PrepTables
+    from shutline.prep.tasks import Prepared
+    from shutline.prep.worth import Worth
+    from shutline.store import Store
+
+CURVE_S = 6.0
+"""Wall seconds after which the curve of gain against budget is broken off."""
+
+
+@dataclass(frozen=True, slots=True)
+class WorthShown:
+    """What a buyer knocks off, in pence, and which row says so; `footing` is empty for a sum of several."""
+
+    low: int
+    likely: int
+    high: int
+    footing: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class PlanLine:
+    """One task: whether it is chosen, and if not why (`left`) and in words.
+
+    Its cost is that of the task by itself with the whole of its set-up, so that it is the same at every budget; `share`
+    and `doubt` of the task are its parts of what is chosen. `worth` is what its findings are worth together; None
+    where nothing is known of them or no asking price was given. `adds` is what it would add to the choice, in pence.
+    """
+
+    task: TaskShown
+    chosen: bool
+    left: str
+    words: str
+    adds: int
+    worth: WorthShown | None
+
+
+@dataclass(frozen=True, slots=True)
+class ToldShown:
+    """A finding that stays and is to be told, with what a buyer knocks off for it; None where nobody knows."""
+
+    found: FoundShown
+    worth: WorthShown | None
+
+
+@dataclass(frozen=True, slots=True)
+class BudgetPoint:
+    """From `money` on, in pence, these tasks gain the most; `cost` is what they cost."""
+
+    money: int
+    gain: int
+    chosen: tuple[str, ...]
+    cost: Pence
+
+
+@dataclass(frozen=True, slots=True)
+class PieceShown:
+    """One stretch of work: times are ISO 8601 of the house's own clock; `late` when it may begin at the latest."""
+
+    task: str
+    words: str
+    trade: str
+    person: str
+    bay: str
+    start: str
+    end: str
+    late: str
+    critical: bool
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class DayShown:
+    """A day and what begins on it."""
+
+    day: str
+    pieces: tuple[PieceShown, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class CalendarShown:
+    """Who does what when; `film_on` is the first day on which the car can be filmed again.
+
+    `earliest` tells whether it is known that no other order ends sooner.
+    """
+
+    days: tuple[DayShown, ...]
+    end: str
+    film_on: str
+    earliest: bool
+
+
+@dataclass(frozen=True, slots=True)
+class PlanShown:
+    """A plan for one car, money in pence without tax.
+
+    Without an asking price (`asking` None) nothing can be weighed: all that can be cured is chosen but what was
+    refused, and `gain` and `curve` say nothing. There is no curve with a day to be filmed by either. `gap` is how much
+    more some other choice could gain at most; None where none was found in time. `in_the_way` says why the musts cannot
+    be done; nothing is chosen then. `whole` tells whether the curve is complete. `trouble` says why there is no
+    calendar. `decisions` are what people decided, those that no longer hold too.
+    """
+
+    car: str
+    title: str
+    asking: int | None
+    budget: int | None
+    start: str
+    lines: tuple[PlanLine, ...]
+    untouched: tuple[UntouchedShown, ...]
+    unanswered: tuple[str, ...]
+    total: Pence
+    vat: Pence
+    with_vat: Pence
+    gain: int
+    worth: int
+    money: int
+    gap: int | None
+    in_the_way: tuple[str, ...]
+    told: tuple[ToldShown, ...]
+    told_worth: WorthShown | None
+    curve: tuple[BudgetPoint, ...]
+    whole: bool
+    calendar: CalendarShown | None
+    trouble: Problem | None
+    look: LookShown | None
+    look_task: str
+    decisions: tuple[PrepDecision, ...]
+
+
+@dataclass(frozen=True)
+class PlanAsked:
+    """What a plan is asked for beside what was decided; None is what was decided, or no limit.
+
+    `by` is the day on which the car has to be filmed at the latest, `hours` the most for each trade.
+    """
+
+    asking_pence: int | None = None
+    budget_pence: int | None = None
+    start: date | None = None
+    by: date | None = None
+    hours: Mapping[str, float] = field(default_factory=dict)
+    curve: bool = True
+    """Whether the curve is worked out where it is not known yet."""
+
+
+@dataclass(frozen=True)
+class Ground:
+    """All that a plan is worked out from; two with the same mark are the same."""
+
+    mark: str
+    file: CarFile = field(compare=False)
+    tables: PrepTables = field(compare=False)
+    asking_pence: int | None = field(compare=False)
+    refused: Mapping[str, str] = field(compare=False)
+    promised: Mapping[str, str] = field(compare=False)
+
+
+@dataclass(frozen=True)
+class Worked:
+    """What is the same at every budget."""
+
+    prepared: Prepared
+    outlays: Outlays
+    worths: Mapping[str, Worth]
+    programme: Programme
+    drawn: CarDrawn
+    look: tuple[LookShown, str] | None
+
+
+@dataclass(frozen=True)
+class Planned:
+    """A plan with the tasks and the schedule that it is shown from."""
+
+    shown: PlanShown
+    tasks: tuple[Task, ...]
+    schedule: Schedule | None
+    file: CarFile
+    tables: PrepTables
+
+
+def prep_plan(store: Store, car: str, asked: PlanAsked = PlanAsked()) -> PlanShown:
+    """Work out what to do about a car.
+
+    Parameters
+    ----------
+    store : Store
+        Where it is kept.
+    car : str
+        Its name, or a beginning of it that no other has.
+    asked : PlanAsked
+        In place of what was decided.
+
+    Raises
+    ------
+    NotFoundError, UserError
+        No car begins so, or several do; a price, a budget, a trade or its hours cannot be (slugs ``asking-price``,
+        ``prep-refused``); or a row of the user's own tables is wrong (slug ``prep-table-refused``).
+    """
+    return planned(store, car, asked).shown
+
+
+def planned(store: Store, car: str, asked: PlanAsked) -> Planned:
+    """As `prep_plan`, with the tasks and the schedule."""
+    file = find_car(store, car)
+    decisions = store.prep_decisions(file.name)
+    ground = _ground(file, decisions, asked)
+    return _Sums(ground, _worked(ground), decisions, asked).planned()
+
+
+def check_pence(pence: int | None, *, slug: str, where: str, least: int) -> None:
+    """Refuse a sum that is none."""
+    if pence is not None and not least <= pence <= 10**11:
+        allowed = "more than nought" if least else "nought or more"
+        raise UserError(Problem(slug, where, f"{pence / 100:,.2f} pounds", allowed, "Give another sum."))
+
+
+def _ground(file: CarFile, decisions: Sequence[PrepDecision], asked: PlanAsked) -> Ground:
+    holding = [one for one in decisions if one.holds]
+    sums = {one.kind: one.pence for one in holding}
+    asking = sums.get(PrepKind.ASKING) if asked.asking_pence is None else asked.asking_pence
+    check_pence(asking, slug="asking-price", where="asking", least=1)
+    refused = {one.about: one.words for one in holding if one.kind is PrepKind.REFUSED}
+    promised = {one.about: one.words for one in holding if one.kind is PrepKind.PROMISED}
+    tables, _ = own_prep()
+    findings = [(one.id, one.finding, one.withdrawn) for one in file.findings]
+    told = repr((file.name, file.title, findings, asking, sorted(refused.items()), sorted(promised.items())))
+    mark = hashlib.sha256(f"{prep_mark()}\n{told}".encode("utf-8", "replace")).hexdigest()
+    return Ground(mark, file, tables, asking, refused, promised)
+
+
+@lru_cache(maxsize=4)
+def _worked(ground: Ground) -> Worked:
+    from shutline.prep.choice import programme_of
+    from shutline.prep.draws import draw_car
+    from shutline.prep.left_out import Wishes
+    from shutline.prep.looks import looks_of
+    from shutline.prep.outlay import outlays
+    from shutline.prep.tasks import tasks_of
+    from shutline.prep.worth import worth_of
+
+    tables, rows = ground.tables, own_prep()[1]
+    kept = {one.id: one for one in ground.file.findings}
+    prepared = tasks_of(ground.file.findings, tables=tables, promised=ground.promised)
+    taken = outlays(prepared.candidates, tables.rates)
+    worths = {}
+    if ground.asking_pence is not None:
+        cured = {id_ for task in prepared.candidates for id_ in task.findings}
+        for id_ in sorted(cured | {one.finding for one in prepared.untouched}):
+            one = kept[id_].finding
+            found = worth_of(rows, one.part, one.condition, one.severity, asking_pounds=ground.asking_pence / 100)
+            if found is not None:
+                worths[id_] = found
+    known = {task.id for task in prepared.candidates}
+    wishes = Wishes(refused={id_: why for id_, why in ground.refused.items() if id_ in known})
+    looks = looks_of(
+        prepared.tasks,
+        prepared.alternatives,
+        worth={id_: worth.pounds for id_, worth in worths.items()},
+        tables=tables,
+    )
+    sheet = Sheet(kept, prepared, tables)
+    words = {task.id: sheet.words(task) for task in (*prepared.tasks, *prepared.candidates)}
+    return Worked(
+        prepared=prepared,
+        outlays=taken,
+        worths=worths,
+        programme=programme_of(prepared.candidates, taken, worths, wishes=wishes),
+        drawn=draw_car(prepared.candidates, tables=tables, draws=None, seed=None),
+        look=(look_of(looks[0], words), words[looks[0].task]) if looks and looks[0].value else None,
+    )
+
+
+_CURVES: dict[tuple[str, tuple[tuple[str, int], ...]], Curve] = {}
+_MOST_CURVES = 16
+
+
+def _curve(ground: Ground, minutes: tuple[tuple[str, int], ...], *, work: bool) -> Curve | None:
+    """Give the curve; None where it is not known yet and is not to be worked out."""
+    from shutline.prep.curve import gain_curve
+    from shutline.prep.limits import Limits
+
+    key = (ground.mark, minutes)
+    found = _CURVES.get(key)
+    if found is None and work:
+        found = gain_curve(_worked(ground).programme, Limits(minutes=dict(minutes)), time_limit_s=CURVE_S)
+        if len(_CURVES) >= _MOST_CURVES:
+            _CURVES.clear()
+        _CURVES[key] = found
+    return found
+
+
+@dataclass(frozen=True)
+class _Asked:
+    """What a schedule is made of; two with one key are the same."""
+
+    key: tuple[object, ...]
+    tasks: tuple[Task, ...] = field(compare=False)
+    shop: ShopTables = field(compare=False)
+    start: datetime = field(compare=False)
+
+
+@lru_cache(maxsize=32)
+def _scheduled(asked: _Asked) -> tuple[Schedule | None, Problem | None]:
+    from shutline.prep.schedule import make_schedule
+
+    try:
+        return make_schedule(asked.tasks, asked.shop.for_tasks(asked.tasks), start=asked.start), None
+    except BadInputError as error:
+        return None, error.problem
+
+
+class _Sums:
+    """One plan, from what is the same at every budget to what is shown."""
+
+    def __init__(self, ground: Ground, worked: Worked, decisions: tuple[PrepDecision, ...], asked: PlanAsked) -> None:
+        self.ground, self.worked, self.decisions, self.asked = ground, worked, decisions, asked
+        kept = {one.id: one for one in ground.file.findings}
+        self.sheet = Sheet(kept, worked.prepared, ground.tables)
+        sums = {one.kind: one.pence for one in decisions if one.holds}
+        self.budget = sums.get(PrepKind.BUDGET) if asked.budget_pence is None else asked.budget_pence
+        check_pence(self.budget, slug="prep-refused", where="budget", least=0)
+        self.start = asked.start or datetime.now().astimezone().date() + timedelta(days=1)
+        self.minutes = _minutes(asked.hours, ground.tables)
+
+    def planned(self) -> Planned:
+        from shutline.prep.cost import cost_of
+
+        ground, worked = self.ground, self.worked
+        by_id = {task.id: task for task in worked.prepared.candidates}
+        choice = None if ground.asking_pence is None else self._choice()
+        chosen = self._all() if choice is None else tuple(by_id[id_] for id_ in choice.chosen)
+        cost = cost_of(chosen, tables=ground.tables)
+        weighed = choice is not None and self.asked.by is None
+        curve = _curve(ground, self.minutes, work=self.asked.curve) if weighed else None
+        schedule, trouble = self._schedule(chosen)
+        shares = {one.task: (one.share, one.doubt) for one in cost.tasks}
+        points = self._points(curve)
+        told = self._told(choice, chosen)
+        shown = PlanShown(
+            car=ground.file.name,
+            title=ground.file.title,
+            asking=ground.asking_pence,
+            budget=self.budget,
+            start=self.start.isoformat(),
+            lines=self._lines(chosen, choice, points, shares),
+            untouched=tuple(
+                UntouchedShown(self.sheet.found(one.finding), one.left, one.why) for one in worked.prepared.untouched
+            ),
+            unanswered=tuple(wish.words for wish in worked.prepared.wishes if not wish.answered),
+            total=pence_of(cost.total),
+            vat=pence_of(cost.vat),
+            with_vat=pence_of(cost.with_vat),
+            gain=0 if choice is None else choice.gain_pence,
+            worth=0 if choice is None else choice.worth_pence,
+            money=worked.programme.cost(frozenset(one.id for one in chosen)),
+            gap=0 if choice is None else choice.gap_pence,
+            in_the_way=() if choice is None else tuple(self._in_the_way(choice)),
+            told=told,
+            told_worth=_sum_of([one.worth for one in told if one.worth is not None]),
+            curve=points,
+            whole=curve is not None and curve.whole,
+            calendar=None if schedule is None else self._calendar(schedule),
+            trouble=trouble,
+            look=worked.look[0] if worked.look else None,
+            look_task=worked.look[1] if worked.look else "",
+            decisions=self.decisions,
+        )
+        return Planned(shown, chosen, schedule, ground.file, ground.tables)
+
+    def _choice(self) -> Choice:
+        from shutline.prep.choice import choose
+        from shutline.prep.left_out import Wishes
+        from shutline.prep.limits import Limits
+        from shutline.prep.schedule import ready_by
+
+        worked = self.worked
+        tasks = worked.prepared.candidates
+        refused = {id_: why for id_, why in self.ground.refused.items() if id_ in worked.programme.by_id}
+        ready = None
+        if self.asked.by is not None:
+            ready = ready_by(tasks, own_shop().for_tasks(tasks), start=self._begin, day=self.asked.by)
+        return choose(
+            tasks,
+            worked.outlays,
+            worked.worths,
+            limits=Limits(money_pence=self.budget, minutes=dict(self.minutes)),
+            wishes=Wishes(refused=refused),
+            ready=ready,
+        )
+
+    @property
+    def _begin(self) -> datetime:
+        return datetime.combine(self.start, time())
+
+    def _all(self) -> tuple[Task, ...]:
+        return tuple(task for task in self.worked.prepared.tasks if task.id not in self.ground.refused)
+
+    def _schedule(self, chosen: tuple[Task, ...]) -> tuple[Schedule | None, Problem | None]:
+        if not chosen:
+            return None, None
+        key = (prep_mark(), self.ground.mark, self.start, tuple(task.id for task in chosen))
+        return _scheduled(_Asked(key, chosen, own_shop(), self._begin))
+
+    def _lines(
+        self,
+        chosen: Sequence[Task],
+        choice: Choice | None,
+        points: Sequence[BudgetPoint],
+        shares: Mapping[str, tuple[float, float]],
+    ) -> tuple[PlanLine, ...]:
+        from shutline.prep.cost import TaskCost, spread_of
+
+        drawn = self.worked.drawn
+        taken = {one.id for one in chosen}
+        left = {one.task: one for one in (() if choice is None else choice.left)}
+        wanted = (
+            {task.id for task in self.worked.prepared.tasks} | taken | {id_ for one in points for id_ in one.chosen}
+        )
+        lines = []
+        for task, own in zip(drawn.tasks, drawn.alone, strict=True):
+            if task.id not in wanted:
+                continue
+            spread = spread_of(own.cost + drawn.shared[task.job.id].cost)
+            share, doubt = shares.get(task.id, (0.0, 0.0))
+            out = left.get(task.id)
+            refused = self.ground.refused.get(task.id)
+            lines.append(
+                PlanLine(
+                    task=self.sheet.task(task, TaskCost(task.id, task.findings, spread, share, doubt)),
+                    chosen=task.id in taken,
+                    left=str(out.why) if out else "refused" if refused is not None else "",
+                    words=self._called(out.words) if out else refused or "",
+                    adds=out.gain_pence if out else 0,
+                    worth=_sum_of([self._worth(id_) for id_ in task.findings if id_ in self.worked.worths]),
+                )
+            )
+        return tuple(sorted(lines, key=lambda one: (not one.task.must, -one.task.cost.mean, one.task.id)))
+
+    def _in_the_way(self, choice: Choice) -> Iterator[str]:
+        kept = self.sheet.kept
+        for one in choice.in_the_way:
+            found = self.sheet.found(one.what) if one.what in kept else None
+            what = f"{found.place}, {found.words}" if found else self._called(one.what)
+            yield f"{what}: {self._called(one.words)}"
+
+    def _called(self, words: str) -> str:
+        """Put what tasks are called in the place of their ids."""
+        by_id = self.worked.programme.by_id
+        for id_ in sorted(by_id, key=lambda one: -len(one)):
+            if id_ in words:
+                words = words.replace(id_, f"'{self.sheet.words(by_id[id_])}'")
+        return words
+
+    def _worth(self, id_: str) -> WorthShown:
+        worth = self.worked.worths[id_]
+        return WorthShown(*_in_pence(worth.pounds), worth.footing)
+
+    def _told(self, choice: Choice | None, chosen: Sequence[Task]) -> tuple[ToldShown, ...]:
+        if choice is not None:
+            stays = [one.finding for one in choice.disclosed]
+        else:
+            cured = {id_ for task in chosen for id_ in task.findings}
+            prepared = self.worked.prepared
+            stays = [id_ for task in prepared.tasks for id_ in task.findings if id_ not in cured]
+            stays += [one.finding for one in prepared.untouched]
+        known = self.worked.worths
+        told = [ToldShown(self.sheet.found(id_), self._worth(id_) if id_ in known else None) for id_ in stays]
+        return tuple(sorted(told, key=lambda one: (-(one.worth.likely if one.worth else 0), one.found.id)))
+
+    def _points(self, curve: Curve | None) -> tuple[BudgetPoint, ...]:
+        from shutline.prep.cost import spread_of
+
+        drawn = self.worked.drawn
+        alone = {task.id: own.cost for task, own in zip(drawn.tasks, drawn.alone, strict=True)}
+        jobs = {task.id: task.job.id for task in drawn.tasks}
+        found = []
+        for point in curve.points if curve else ():
+            total = sum((alone[id_] for id_ in point.chosen), 0 * next(iter(alone.values())))
+            total = sum((drawn.shared[job].cost for job in sorted({jobs[id_] for id_ in point.chosen})), total)
+            found.append(BudgetPoint(point.money_pence, point.gain_pence, point.chosen, pence_of(spread_of(total))))
+        return tuple(found)
+
+    def _calendar(self, schedule: Schedule) -> CalendarShown:
+        by_id, tables = self.worked.programme.by_id, self.ground.tables
+        own = {task.id: task for task in self.worked.prepared.tasks}
+        days: dict[str, list[PieceShown]] = {}
+        for one in schedule.pieces:
+            task = by_id.get(one.task) or own[one.task]
+            days.setdefault(one.start.date().isoformat(), []).append(
+                PieceShown(
+                    task=one.task,
+                    words=self.sheet.words(task),
+                    trade=tables.trades[one.trade].name if one.trade in tables.trades else one.trade or "no work",
+                    person=one.person,
+                    bay=one.bay,
+                    start=one.start.isoformat(timespec="minutes"),
+                    end=one.end.isoformat(timespec="minutes"),
+                    late=one.latest.isoformat(timespec="minutes"),
+                    critical=one.critical,
+                    why=one.why,
+                )
+            )
+        return CalendarShown(
+            days=tuple(DayShown(day, tuple(pieces)) for day, pieces in days.items()),
+            end=schedule.end.isoformat(timespec="minutes"),
+            film_on=schedule.film_on.isoformat(),
+            earliest=schedule.earliest,
+        )
+
+
+def _minutes(hours: Mapping[str, float], tables: PrepTables) -> tuple[tuple[str, int], ...]:
+    for trade, most in hours.items():
+        if trade not in tables.trades or not 0 <= most <= 10_000:
+            allowed = f"a trade and hours from 0: {', '.join(tables.trades)}"
+            raise UserError(Problem("prep-refused", "hours", f"{trade}={most:g}", allowed, "Give another."))
+    return tuple(sorted((trade, round(60 * most)) for trade, most in hours.items()))
+
+
+def _in_pence(pounds: Range) -> tuple[int, int, int]:
+    return round(100 * pounds.low), round(100 * pounds.likely), round(100 * pounds.high)
+
+
+def _sum_of(worths: Sequence[WorthShown]) -> WorthShown | None:
+    if not worths:
+        return None
+    footing = worths[0].footing if len(worths) == 1 else ""
+    return WorthShown(
+        sum(one.low for one in worths), sum(one.likely for one in worths), sum(one.high for one in worths), footing
+    )
