@@ -143,7 +143,7 @@ def test_a_password_opens_and_is_kept_nowhere(store: Store, tmp_path: Path) -> N
 
 def test_a_long_paper_is_stopped_and_goes_on_where_it_left_off(store: Store, tmp_path: Path) -> None:
     pages = [f"Mileage {number},000 miles on 12/03/{1990 + number}, the car was serviced" for number in range(1, 9)]
-    path = kept(tmp_path, pdf_of(*pages))
+    path = kept(tmp_path, pdf_of(*pages), "book.pdf")
     stop = Stop()
     told: list[Step] = []
 
@@ -152,21 +152,25 @@ def test_a_long_paper_is_stopped_and_goes_on_where_it_left_off(store: Store, tmp
         if step.note == "page 4 of 8":
             stop.ask()
 
+    other = kept(tmp_path, pdf_of(INVOICE))
     with pytest.raises(StoppedError):
-        enter_papers(store, CAR, [path], author=IDA, tell=tell, stop=stop)
-    (half,) = car_papers(store, CAR).papers
+        enter_papers(store, CAR, [path, other], author=IDA, tell=tell, stop=stop)
+    half, behind = car_papers(store, CAR).papers
+    # The one behind it is kept, and waits to be read.
+    assert (behind.name, behind.pages_read) == ("invoice.pdf", 0)
     assert (half.pages, half.pages_read) == (8, 4)
     # What was read of it waits already.
     assert {one.page for one in half.reads} <= {1, 2, 3, 4}
     assert any(one.kind is ReadKind.MILEAGE for one in half.reads)
     told.clear()
     came = read_on(store, CAR, tell=told.append)
-    assert [step.note for step in told if step.note] == [f"page {number} of 8" for number in range(5, 9)]
-    assert (came.papers[0].pages_read, came.papers[0].error) == (8, None)
-    (whole,) = car_papers(store, CAR).papers
+    notes = [f"page {number} of 8" for number in range(5, 9)]
+    assert [step.note for step in told if step.note] == [*notes, "page 1 of 1"]
+    assert [(one.pages_read, one.error) for one in came.papers] == [(8, None), (1, None)]
+    whole, _ = car_papers(store, CAR).papers
     assert {one.value for one in whole.reads if one.kind is ReadKind.MILEAGE} == {f"{n}000" for n in range(1, 9)}
     assert read_on(store, CAR).papers == ()
-    assert len(read_on(store, CAR, again=True).papers) == 1
+    assert len(read_on(store, CAR, again=True).papers) == 2
 
 
 def test_a_locked_paper_that_was_stopped_asks_for_its_password_again(store: Store, tmp_path: Path) -> None:

@@ -172,7 +172,7 @@ def add(
             brought = _bring(store, one, goes_to, settings, title=title, link=link, by=by, tell=tell, stop=stop)
             items.append((str(one.path), brought))
         except UserError as error:
-            items.append((str(one.path), AddedItem(one.name, error=_called(error.problem, one.path, one.name))))
+            items.append((str(one.path), AddedItem(one.name, error=called_as(error.problem, one.path, one.name))))
     order = {str(path): i for i, path in enumerate(files)}
     return Added(tuple(item for _, item in sorted(items, key=lambda pair: order.get(pair[0], 0))))
 
@@ -190,7 +190,7 @@ def look_into(path: Path, *, name: str) -> Probe:
     try:
         return probe(path)[0]
     except UserError as error:
-        raise type(error)(_called(error.problem, path, name)) from error
+        raise type(error)(called_as(error.problem, path, name)) from error
 
 
 def new_car(store: Store, title: str, *, name_of: str = "", drive: Drive | None = None, by: str | None = None) -> str:
@@ -207,14 +207,14 @@ def _look(path: Path, name: str | None) -> _Looked | AddedItem:
     except UserError as error:
         if name is None:
             return AddedItem(str(path), error=error.problem)
-        return AddedItem(name, error=_called(error.problem, path, name))
+        return AddedItem(name, error=called_as(error.problem, path, name))
     if name is None:
         return _Looked(path, path.name, ours=False, probe=found, private=private, problems=problems)
-    problems = tuple(_called(problem, path, name) for problem in problems)
+    problems = tuple(called_as(problem, path, name) for problem in problems)
     return _Looked(path, name, ours=True, probe=found, private=private, problems=problems)
 
 
-def _called(problem: Problem, path: Path, name: str) -> Problem:
+def called_as(problem: Problem, path: Path, name: str) -> Problem:
     """Say a problem of a file under the name it was sent under."""
     from shutline.capture.files import shown_name
 
@@ -367,7 +367,7 @@ def _keep_transcript(store: Store, transcript: Path, name: str | None) -> Path:
     try:
         check_transcript(transcript)
     except UserError as error:
-        raise type(error)(_called(error.problem, transcript, name or transcript.name)) from error
+        raise type(error)(called_as(error.problem, transcript, name or transcript.name)) from error
     original = take_in(transcript, store.originals, ours=name is not None, kind=Kind.TRANSCRIPT)
     kept = store.add_original(replace(original, name=name or original.name))
     return original_path(store.originals, kept.sha256)

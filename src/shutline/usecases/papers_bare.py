@@ -5,12 +5,16 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from shutline.car.papers import PRIVATE, PaperState, ReadState
+from shutline.car.papers import PRIVATE, PaperState, ReadKind, ReadState
 from shutline.usecases.paper_events import KINDS
 
 if TYPE_CHECKING:
     from shutline.car.carfile import CarFile
     from shutline.car.kept_papers import KeptPaper
+
+
+SIGNS = {ReadKind.MARK: "registration_mark", ReadKind.CHASSIS: "chassis_number"}
+"""What is read off papers and is covered where the house has such facts covered."""
 
 
 def bare_papers(car: CarFile) -> tuple[KeptPaper, ...]:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from shutline.car.errors import Problem, UserError
 from shutline.car.kept_papers import KeptPage, KeptPaper
 from shutline.car.recordings import Kind
+from shutline.usecases.add import called_as
 from shutline.usecases.look import find_car
 from shutline.usecases.papers_telling import tell_again
 from shutline.usecases.progress import Step, Stop, Tell, silent
@@ -90,28 +91,32 @@ def enter_papers(
     StoppedError
         `stop` was set; what is read is kept, and the same call goes on.
     """
-    car = store.find_car("-".join(name.split()))
-    stop = stop or Stop()
-    came = []
-    for path in files:
-        called = (arrived or {}).get(path, path.name)
+    car = store.find_car("-".join(name.split())).name
+    stop, by = stop or Stop(), author or present_author()
+    named = {path: (arrived or {}).get(path, path.name) for path in files}
+    refused: dict[Path, Problem] = {}
+    taken: dict[Path, tuple[KeptPaper, bool]] = {}
+    # All are kept before the first is read: one that is stopped loses none of the others.
+    for path, called in named.items():
         try:
-            paper, new, problems = _bring(
-                store,
-                car.name,
-                path,
-                password=password,
-                link=link,
-                called=called if arrived and path in arrived else None,
-                author=author or present_author(),
-                tell=tell,
-                stop=stop,
+            taken[path] = _take_in(
+                store, car, path, called, password=password, link=link, ours=path in (arrived or {}), by=by, tell=tell
             )
         except UserError as error:
-            came.append(PaperCame(called, error=_called(error.problem, path, called)))
+            refused[path] = called_as(error.problem, path, called)
+    came = []
+    for path, called in named.items():
+        if path in refused:
+            came.append(PaperCame(called, error=refused[path]))
+            continue
+        paper, new = taken[path]
+        try:
+            problems = _read(store, car, paper, path, password=password, tell=tell, stop=stop)
+        except UserError as error:
+            came.append(PaperCame(called, paper=paper.id, error=called_as(error.problem, path, called)))
         else:
-            came.append(_came(store, car.name, paper, called, new=new, problems=problems))
-    return PapersCame(car.name, tuple(came))
+            came.append(_came(store, car, paper, called, new=new, problems=problems))
+    return PapersCame(car, tuple(came))
 
 
 def read_on(
@@ -152,46 +157,40 @@ def read_on(
         try:
             problems = _read(store, car.name, paper, path, password=password, tell=tell, stop=stop)
         except UserError as error:
-            came.append(PaperCame(called, paper=paper.id, error=_called(error.problem, path, called)))
+            came.append(PaperCame(called, paper=paper.id, error=called_as(error.problem, path, called)))
         else:
             came.append(_came(store, car.name, paper, called, new=False, problems=problems))
     return PapersCame(car.name, tuple(came))
 
 
-def _bring(
+def _take_in(
     store: Store,
     car: str,
     path: Path,
+    called: str,
     *,
     password: str,
     link: bool,
-    called: str | None,
-    author: str,
+    ours: bool,
+    by: str,
     tell: Tell,
-    stop: Stop,
-) -> tuple[KeptPaper, bool, tuple[Problem, ...]]:
+) -> tuple[KeptPaper, bool]:
+    """Keep a paper that can be opened; give it, and whether it is new."""
     from shutline.capture.originals import take_in
     from shutline.capture.paper_files import open_paper
 
-    name = called or path.name
     with open_paper(path, password=password) as opened:
         original = take_in(
             path,
             store.originals,
             link=link,
-            ours=called is not None,
+            ours=ours,
             kind=Kind.PAPER,
-            on_progress=lambda done: tell(Step(name, _COPYING, done)),
-            should_stop=stop.asked,
+            on_progress=lambda done: tell(Step(called, _COPYING, done)),
         )
-        if called is not None:
-            original = replace(original, name=called)
+        original = replace(original, name=called) if ours else original
         linked = path.resolve() if link else None
-        paper, new = store.add_paper(
-            car, original, form=opened.form, pages=opened.pages, author=author, linked_path=linked
-        )
-        problems = _read_pages(store, car, paper, opened, tell=tell, stop=stop)
-    return paper, new, problems
+        return store.add_paper(car, original, form=opened.form, pages=opened.pages, author=by, linked_path=linked)
 
 
 def _read(
@@ -266,13 +265,6 @@ def _came(
     kept = next(one for one in store.papers(car) if one.original.sha256 == paper.original.sha256)
     waiting = sum(one.state is ReadState.OPEN and not one.withdrawn for one in kept.reads)
     return PaperCame(called, kept.id, new, kept.pages, kept.pages_read, waiting, problems)
-
-
-def _called(problem: Problem, path: Path, name: str) -> Problem:
-    """Say a problem of a file under the name it has for people."""
-    from shutline.capture.files import shown_name
-
-    return replace(problem, where=problem.where.replace(shown_name(path), shown_name(Path(name))))
 
 
 def _damaged(name: str, number: int) -> Problem:

@@ -9,9 +9,10 @@ from typing import TYPE_CHECKING
 
 from shutline.car.errors import NotFoundError, Problem, UserError
 from shutline.car.kept_papers import Cover, KeptPage, KeptPaper
-from shutline.car.papers import PRIVATE, Box, ReadKind
+from shutline.car.papers import PRIVATE, Box
 from shutline.usecases.look import find_car
 from shutline.usecases.papers import one_paper
+from shutline.usecases.papers_bare import SIGNS
 from shutline.usecases.papers_telling import private_in, whose
 from shutline.usecases.private import facts_left_out, private_for
 from shutline.usecases.settings import author as present_author
@@ -26,7 +27,6 @@ LONGEST_SIDE_PX, QUALITY = 1600, 80
 """Of a page as it goes out."""
 _ROOM = 0.25
 """A stretch is black so many of its heights further than it was found: letters reach below a line."""
-_SIGNS = {ReadKind.MARK: "registration_mark", ReadKind.CHASSIS: "chassis_number"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -239,7 +239,7 @@ def _black(store: Store, car: CarFile, paper: KeptPaper) -> list[tuple[KeptPage,
     for stretch in private_in([page.page() for page in pages]):
         found.setdefault(stretch.page, []).append(stretch.box)
     for one in paper.reads:
-        if one.kind in PRIVATE or one.read.kind in PRIVATE or _SIGNS.get(one.kind, "") in left_out:
+        if one.kind in PRIVATE or one.read.kind in PRIVATE or SIGNS.get(one.kind, "") in left_out:
             found.setdefault(one.read.page, []).append(one.read.box)
     for cover in paper.covers:
         found.setdefault(cover.page, []).append(cover.box)

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from shutline.car.papers import ReadKind
 from shutline.usecases.paper_events import KINDS
-from shutline.usecases.papers_bare import bare_papers
+from shutline.usecases.papers_bare import SIGNS, bare_papers
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
@@ -16,8 +16,6 @@ if TYPE_CHECKING:
     from shutline.publish.bare import BarePicture
     from shutline.publish.report.model import PapersSection
     from shutline.store import Store
-
-_SIGNS = {ReadKind.MARK: "registration_mark", ReadKind.CHASSIS: "chassis_number"}
 
 
 def papers_section(car: CarFile) -> PapersSection | None:
@@ -68,7 +66,7 @@ def _section(
     shown = []
     for number, paper in enumerate(papers, 1):
         name = _name(paper)
-        lines = [told(_line(one)) for one in paper.reads if one.kind not in _SIGNS or _SIGNS[one.kind] not in without]
+        lines = [told(_line(one)) for one in paper.reads if one.kind not in SIGNS or SIGNS[one.kind] not in without]
         pages = tuple(
             Illustration(
                 key=f"paper-{number}-{page}",
