@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from pathlib import Path
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, expect, sync_playwright
 
 from shutline.car.findings import State
+from shutline.gauge.readings import Keyed
+from shutline.usecases.buyers_page import make_buyers_page
+from shutline.usecases.readings import enter_reading
+from shutline.usecases.report import make_report
 
 CAR = "ostrel-pavane"
 
@@ -157,3 +162,21 @@ def test_axe_finds_nothing(visit: Callable[..., Page], running, path: str, width
         results = Axe().run(page)
         assert results.violations_count == 0, results.generate_report()
     assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+
+
+@pytest.mark.parametrize("width", [390, 1440])
+def test_drawings_of_what_was_measured_stick_out_of_no_page(
+    visit: Callable[..., Page], running, tmp_path: Path, width: int
+) -> None:
+    for spot, value in (("near front", 28), ("off front", 9), ("near rear", 10), ("off rear", 9)):
+        keyed_ = Keyed("moisture", value, part="carpet", spot=spot)
+        enter_reading(running.store, CAR, keyed_, author="Ida Quill")
+    make_report(running.store, CAR, out=tmp_path / "out", only=["html"])
+    make_buyers_page(running.store, CAR, out=tmp_path / "page")
+    page = visit(f"/cars/{CAR}/readings", width)
+    for address in ("", (tmp_path / "out" / "report.html").as_uri(), (tmp_path / "page" / "index.html").as_uri()):
+        if address:
+            page.goto(address)
+        expect(page.locator("#damp-figures")).to_be_attached()
+        assert page.evaluate("document.documentElement.scrollWidth") <= width
+        assert Axe().run(page).response["violations"] == []
