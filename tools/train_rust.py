@@ -22,7 +22,7 @@ import numpy as np
 
 from shutline.gauge.rust import segmenting as seg
 from shutline.gauge.rust.settings import settings
-from shutline.gauge.rust.share import curve_of, settled, share_at
+from shutline.gauge.rust.share import curve_of, is_clear, prior_shift, share_at, shifted
 
 ROOT = Path(__file__).resolve().parents[1]
 DATA = ROOT / "src" / "shutline" / "gauge" / "rust" / "data" / "rust.toml"
@@ -31,8 +31,8 @@ _A_PANEL = 1500
 _UNITS = 24
 _STEPS = 6000
 _RIDGE = 1e-3
-_LEVEL = 0.95
-"""Wider than what is told: see docs/rust.md."""
+_LEVEL, _NEAR_LEVEL = 0.95, 0.99
+"""Wider than what is told, and wider yet where paint is near to rust: see docs/rust.md."""
 
 
 def rusted() -> ModuleType:
@@ -140,23 +140,37 @@ def learn_together(made: ModuleType, count: int) -> None:
     put(**dict(zip(names, (float(each) for each in found), strict=True)), prior=float(rust.mean()))
 
 
+def is_near(paint: tuple[float, float, float]) -> bool:
+    """Tell whether a paint, L*a*b*, is near to rust's colours."""
+    own = seg._colour_odds(paint)[seg._bins(seg._signs_near(paint))][0, 0]
+    return bool(own >= settings().weights.clear_paint)
+
+
 def learn_doubt(made: ModuleType, count: int) -> None:
-    """Learn by how much the odds of a whole picture would have to be shifted to give its true share."""
+    """Learn by how much the odds of a whole picture would have to be shifted to give its true share.
+
+    Few paints are near to rust's colours: twice as many seeds more are gone through for those.
+    """
     rules = settings()
     shifts: dict[bool, list[float]] = {True: [], False: []}
     steps = np.linspace(-14, 14, 561)
-    for panel in panels(made, 300_000, count):
+    near = [seed for seed in range(300_000 + count, 300_000 + 3 * count) if is_near(made.paint_of(seed))]
+    for seed in (*range(300_000, 300_000 + count), *near):
+        panel = made.panel(seed)
         found = seg.segment(panel.picture, whole(panel))
-        curve = settled(curve_of(found.odds[found.inside]))
+        curve = shifted(curve_of(found.odds[found.inside]), prior_shift(found))
         shares = np.array([share_at(curve, step) for step in steps])
         true = max(panel.share, rules.tell.none_below)
-        clear = found.paint is not None and found.paint_odds < rules.weights.clear_paint
-        shifts[clear].append(float(np.interp(true, shares, steps)))
+        if seed >= 300_000 + count and is_clear(found):
+            # Only to have enough of the others.
+            continue
+        shifts[is_clear(found)].append(float(np.interp(true, shares, steps)))
     for clear, names in ((True, ("doubt_low", "doubt_high")), (False, ("near_doubt_low", "near_doubt_high"))):
         shift = np.sort(shifts[clear])
         print(len(shift), "panels, shift that gives the true share: middle", round(float(np.median(shift)), 2))
         # As for split conformal intervals: of n and one more.
-        edge = min(1.0, (len(shift) + 1) * (1 + _LEVEL) / 2 / len(shift))
+        level = _LEVEL if clear else _NEAR_LEVEL
+        edge = min(1.0, (len(shift) + 1) * (1 + level) / 2 / len(shift))
         low, high = np.quantile(shift, (1 - edge, edge))
         put(**{names[0]: float(max(0.0, -low)), names[1]: float(max(0.0, high))})
 

@@ -73,13 +73,11 @@ def rust_mask(rng: np.random.Generator, high: int, wide: int, kind: str, share: 
 def panel(seed: int, *, high: int = 360, wide: int = 480, kind: str | None = None, share: float | None = None) -> Panel:
     """Render one; all that is not given is drawn from the seed."""
     rng = np.random.default_rng(seed)
-    drawn_kind = str(rng.choice(KINDS, p=(0.2, 0.2, 0.2, 0.25, 0.15)))
-    drawn_share = float(np.exp(rng.uniform(np.log(0.0008), np.log(0.6))))
+    drawn_kind, drawn_share, paint = _drawn(rng)
     kind = kind or drawn_kind
     share = share if share is not None else drawn_share
     if kind == "specks":
         share = min(share, 0.15)
-    paint = _paint(rng)
     image = np.broadcast_to(light_of_lab(paint), (high, wide, 3)).astype(np.float32)
     image = image * (1 + rng.uniform(0.0, 0.06) * fractal(rng, high, wide, 3, 1.5))[..., None]
     mask = rust_mask(rng, high, wide, kind, share)
@@ -101,6 +99,17 @@ def panel(seed: int, *, high: int = 360, wide: int = 480, kind: str | None = Non
     packed = cv2.imencode(".jpg", signs[..., ::-1], [cv2.IMWRITE_JPEG_QUALITY, int(rng.integers(75, 97))])[1]
     picture = np.ascontiguousarray(cv2.imdecode(packed, cv2.IMREAD_COLOR)[..., ::-1])
     return Panel(picture, mask > 0.5, paint, kind)
+
+
+def paint_of(seed: int) -> tuple[float, ...]:
+    """Give the paint that `panel` renders a seed with, in L*a*b*, without rendering it."""
+    return _drawn(np.random.default_rng(seed))[2]
+
+
+def _drawn(rng: np.random.Generator) -> tuple[str, float, tuple[float, ...]]:
+    kind = str(rng.choice(KINDS, p=(0.2, 0.2, 0.2, 0.25, 0.15)))
+    share = float(np.exp(rng.uniform(np.log(0.0008), np.log(0.6))))
+    return kind, share, _paint(rng)
 
 
 def _paint(rng: np.random.Generator) -> tuple[float, ...]:

@@ -33,6 +33,7 @@ class Weights:
     ground: float
     prior: float
     prior_taken: float
+    near_prior_taken: float
     prior_least: float
     prior_most: float
     doubt_low: float

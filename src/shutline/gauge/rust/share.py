@@ -54,7 +54,8 @@ def rust_within(picture: Picture, outline: Sequence[tuple[float, float]]) -> Rus
 def rust_of(found: Segmented) -> RustShare:
     """Tell the share of a segmented outline."""
     rules = settings()
-    curve = settled(curve_of(found.odds[found.inside]))
+    shift = prior_shift(found)
+    curve = shifted(curve_of(found.odds[found.inside]), shift)
     share = share_at(curve, 0.0)
     below, above = _doubt(found)
     low, high = share_at(curve, -below), share_at(curve, above)
@@ -62,11 +63,9 @@ def rust_of(found: Segmented) -> RustShare:
         low = 0.0
     told = high - low <= rules.tell.widest
     grades = grades_of(share, low, high)
-    distribution = (
-        distribution_of(found, shift=prior_shift(curve_of(found.odds[found.inside]))) if told and low > 0 else None
-    )
+    distribution = distribution_of(found, shift=shift) if told and low > 0 else None
     cautions = [words()["look_alikes"], words()["standards"]]
-    if found.paint is None or found.paint_odds >= rules.weights.clear_paint:
+    if not is_clear(found):
         cautions.insert(0, words()["paint"])
     if not told:
         cautions.insert(0, words()["wide"])
@@ -94,25 +93,35 @@ def curve_of(odds: Field) -> tuple[Array, Array]:
     return np.asarray((edges[:-1] + edges[1:]) / 2), counts / max(1, int(counts.sum()))
 
 
-def settled(curve: tuple[Array, Array]) -> tuple[Array, Array]:
-    """Give a curve with the share of rust in its own picture in the place of that in all that was learnt from.
-
-    By expectation and maximisation: M. Saerens, P. Latinne and C. Decaestecker, 'Adjusting the outputs of a classifier
-    to new a priori probabilities', Neural Computation 14(1), 21-41, 2002; taken in part, within bounds (`rust.toml`).
-    """
+def shifted(curve: tuple[Array, Array], shift: float) -> tuple[Array, Array]:
+    """Give a curve with all odds shifted."""
     middles, shares = curve
-    return middles + prior_shift(curve), shares
+    return middles + shift, shares
 
 
-def prior_shift(curve: tuple[Array, Array]) -> float:
-    """Give by how much the odds of a picture shift for its own share of rust, natural logarithm."""
+def is_clear(found: Segmented) -> bool:
+    """Tell whether the panel's own paint is known and lies well away from rust's colours."""
+    return found.paint is not None and found.paint_odds < settings().weights.clear_paint
+
+
+def prior_shift(found: Segmented) -> float:
+    """Give by how much the odds of a picture shift for its own share of rust, natural logarithm.
+
+    The share of rust in the picture itself takes in part the place of that in all that was learnt from, by expectation
+    and maximisation: M. Saerens, P. Latinne and C. Decaestecker, 'Adjusting the outputs of a classifier to new a priori
+    probabilities', Neural Computation 14(1), 21-41, 2002. Where the paint is near to rust's colours it looks a little
+    like rust all over, and there the share only ever goes down: it would else be taken up to that of the paint.
+    """
     weights = settings().weights
+    curve = curve_of(found.odds[found.inside])
     usual = math.log(weights.prior / (1 - weights.prior))
     share = weights.prior
     for _ in range(100):
         share = min(max(share_at(curve, math.log(share / (1 - share)) - usual), 1e-6), 0.95)
-    shift = weights.prior_taken * (math.log(share / (1 - share)) - usual)
-    return min(max(shift, weights.prior_least), weights.prior_most)
+    clear = is_clear(found)
+    taken = weights.prior_taken if clear else weights.near_prior_taken
+    most = weights.prior_most if clear else 0.0
+    return min(max(taken * (math.log(share / (1 - share)) - usual), weights.prior_least), most)
 
 
 def share_at(curve: tuple[Array, Array], shift: float) -> float:
@@ -123,16 +132,16 @@ def share_at(curve: tuple[Array, Array], shift: float) -> float:
 
 def likely(found: Segmented) -> Field:
     """Give how likely rust is at each pixel of a segmented outline, 0 to 1; 0 outside of it."""
-    shift = prior_shift(curve_of(found.odds[found.inside]))
+    shift = prior_shift(found)
     return np.where(found.inside, 1 / (1 + np.exp(-(found.odds + np.float32(shift)))), 0.0).astype(np.float32)
 
 
 def _doubt(found: Segmented) -> tuple[float, float]:
     """Give how far the odds may be wrong, down and up: more so where the paint is nearer to rust."""
     weights = settings().weights
-    if found.paint is None or found.paint_odds >= weights.clear_paint:
-        return weights.near_doubt_low, weights.near_doubt_high
-    return weights.doubt_low, weights.doubt_high
+    if is_clear(found):
+        return weights.doubt_low, weights.doubt_high
+    return weights.near_doubt_low, weights.near_doubt_high
 
 
 def _sentence(share: float, low: float, high: float, distribution: Distribution | None) -> str:
