@@ -27,24 +27,47 @@ def main() -> int:
     """Print a table for each half, as drawn and read badly, and how long many pages take."""
     options = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     options.add_argument("--seeds", type=int, default=20, help="how often each paper is read badly")
+    options.add_argument("--seen", action="store_true", help="set in type, photographed and read too: ten minutes")
     options.add_argument("--notes", action="store_true", help="say what was missed and wrongly told")
     asked = options.parse_args()
     made = _layouts()
     for half in ("known", "held"):
         layouts = made.read_layouts(f"layouts_{half}.txt")
+        if asked.seen:
+            _table(
+                f"{half}, {len(layouts)} papers, seen", [made.scored(layouts, read=_seen(layouts))], notes=asked.notes
+            )
         for name, seeds in (("as drawn", [None]), ("read badly", list(range(1, asked.seeds + 1)))):
             scores = [made.scored(layouts, seed) for seed in seeds]
-            print(f"\n{half}, {len(layouts)} papers, {name}")
-            print(f"| | {' | '.join(COLUMNS)} |\n| --- |{' --- |' * len(COLUMNS)}")
-            for kind in ("kind", *(one.value for one in ReadKind if one not in PRIVATE), "private"):
-                total: Counter[str] = Counter()
-                for score in scores:
-                    total.update(dict(zip(COLUMNS, score.row(kind), strict=True)))
-                print(f"| {kind} | {' | '.join(str(total[column]) for column in COLUMNS)} |")
-            if asked.notes:
-                print("\n".join(dict.fromkeys(note for score in scores for note in score.notes)))
+            _table(f"{half}, {len(layouts)} papers, {name}", scores, notes=asked.notes)
     _speed(made)
     return 0
+
+
+def _table(title: str, scores: list[Any], *, notes: bool) -> None:
+    print(f"\n{title}\n| | {' | '.join(COLUMNS)} |\n| --- |{' --- |' * len(COLUMNS)}")
+    for kind in ("kind", *(one.value for one in ReadKind if one not in PRIVATE), "private"):
+        total: Counter[str] = Counter()
+        for score in scores:
+            total.update(dict(zip(COLUMNS, score.row(kind), strict=True)))
+        print(f"| {kind} | {' | '.join(str(total[column]) for column in COLUMNS)} |")
+    if notes:
+        print("\n".join(dict.fromkeys(note for score in scores for note in score.notes)))
+
+
+def _seen(layouts: list[Any]) -> dict[str, Page]:
+    """Set each paper in type, photograph it and read the picture, as papers that come in are."""
+    from papers_made import pdf_of, picture_of, scanned
+    from shutline.gauge.pages.reading import read_page
+    from shutline.history.paper_facts import told_lines
+
+    pages = {}
+    for seed, layout in enumerate(layouts):
+        lines = layout.text.replace("\\", "\\\\").replace('"', '\\"').replace("\n", "\\n")
+        font = '#set text(font: "DejaVu Sans Mono", size: 8pt)\n#set par(leading: 0.9em)\n'
+        picture = scanned(picture_of(pdf_of(f'{font}#raw("{lines}")')), seed=seed, worn=0.6)
+        pages[layout.name] = told_lines(read_page(picture)[0])
+    return pages
 
 
 def _speed(made: Any) -> None:

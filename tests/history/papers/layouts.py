@@ -5,6 +5,7 @@ from __future__ import annotations
 import random
 import re
 from collections import Counter
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -106,15 +107,16 @@ def _among(one: Proposal, want: Wanted) -> bool:
     return any(value.text == want.text for value in one.values)
 
 
-def scored(layouts: list[Layout], noise: int | None = None) -> Score:
+def scored(layouts: list[Layout], noise: int | None = None, read: Mapping[str, Page] | None = None) -> Score:
     """Count what was found, missed and wrongly told; `role` counts those found whose role is right too.
 
     Found is a value that is told first, `among` one that is told as another way. Private words are found that lie in
-    a stretch whole, wrong are words that are public and lie in one.
+    a stretch whole, wrong are words that are public and lie in one. `read` are the pages by the name of their layout
+    where they were read otherwise than they are drawn here.
     """
     score = Score(*(Counter() for _ in range(6)), [])
     for layout in layouts:
-        page = page_of(layout.text)
+        page = read[layout.name] if read else page_of(layout.text)
         if noise is not None:
             page = noisy(page, noise)
         told = tell_paper([page], known=Known(TODAY))

@@ -66,8 +66,7 @@ def marks_alone(text: str, ours: Sequence[str]) -> list[Read]:
     found: list[Read] = []
     for match in _ALONE.finditer(text):
         plain = _figured("".join(match[0].split()))
-        letters = re.match(r"[A-Z]*", plain)
-        if letters is not None and letters[0] in rules["not_marks"]:
+        if plain not in ours and any(letters in rules["not_marks"] for letters in re.findall(r"[A-Z]+", plain)):
             continue
         forms = {form.id for form in mark_forms(plain)} & set(rules["alone_forms"])
         if forms or plain in ours or any(_near(plain, one) for one in ours):

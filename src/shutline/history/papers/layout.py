@@ -15,6 +15,8 @@ NEAR = "\t"
 
 WORD = re.compile(r"[^\W_]+(?:['\u2019\-][^\W_]+)*")
 """A word of a row."""
+Word = tuple[int, int, str]
+"""A word as it stands in a row: from, to before, and itself."""
 
 # Of the height of the smaller: lines that overlap so much stand in one row.
 _SAME_ROW = 0.5
@@ -50,10 +52,13 @@ class Row:
     pieces: tuple[Piece, ...]
     text: str
     fold: Folded
-    words: list[re.Match[str]]
     above: dict[int, tuple[Row, Piece]] = field(default_factory=dict)
     """By the number of the piece."""
     below: dict[int, tuple[Row, Piece]] = field(default_factory=dict)
+
+    def words(self) -> list[Word]:
+        """Give the words; they are found anew each time, for of many pages there would be too many to keep."""
+        return [(*word.span(), word[0]) for word in WORD.finditer(self.text)]
 
     def at(self, place: int) -> int:
         """Give the number of the piece that a place of the text is in."""
@@ -167,7 +172,7 @@ def _row(page: int, number: int, row: Sequence[tuple[Line, tuple[Line, ...]]]) -
         pieces.append(Piece(line, len(text), len(text) + len(words), lines))
         text += words
         last = line
-    return Row(page, number, tuple(pieces), text, folded(text), list(WORD.finditer(text)))
+    return Row(page, number, tuple(pieces), text, folded(text))
 
 
 def _neighbours(rows: Sequence[Row]) -> None:

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from functools import cache
 
 from shutline.history.papers.folded import folded_word
-from shutline.history.papers.layout import WORD, Row
+from shutline.history.papers.layout import WORD, Row, Word
 from shutline.history.papers.reading import trimmed
 from shutline.history.papers.tables import private_rules
 
@@ -53,60 +52,48 @@ def _title_pattern() -> re.Pattern[str]:
 
 def first_names(row: Row) -> Iterator[tuple[int, int]]:
     """Find names by a first name of the list and what follows it, from and to."""
-    words = _tokens(row)
-    names, firms = known_first(), firm_words()
-    at = 0
-    while at < len(words):
-        if not _begins_large(words[at].text) or folded_word(words[at].text) not in names:
-            at += 1
+    words = _cut(row.words())
+    known = [at for at, (_, _, text) in enumerate(words) if _is_first(text)]
+    done = -1
+    for at in known:
+        if at <= done:
             continue
         begin = last = at
-        while (
-            begin and len(words[begin - 1].text) == 1 and words[begin - 1].text.isupper() and _beside(row, words, begin)
-        ):
+        while begin and len(words[begin - 1][2]) == 1 and words[begin - 1][2].isupper() and _beside(row, words, begin):
             begin -= 1
         while (
-            last + 1 < len(words)
-            and last < at + 6
-            and _beside(row, words, last + 1)
-            and _may_name(words[last + 1].text)
+            last + 1 < len(words) and last < at + 6 and _beside(row, words, last + 1) and _may_name(words[last + 1][2])
         ):
             last += 1
-        firm = any(one.text[0].isupper() and one.text.lower() in firms for one in words[at : last + 1])
+        firm = any(is_firm(text) for _, _, text in words[at : last + 1])
         if not firm and (last > begin or _alone(row, words, at)):
-            yield words[begin].first, _word_end(row, words[last])
-        at = last + 1
+            yield words[begin][0], _word_end(row, words[last])
+        done = last
 
 
-@dataclass(frozen=True, slots=True)
-class _Token:
-    first: int
-    end: int
-    text: str
-
-
-def _tokens(row: Row) -> list[_Token]:
-    """Give the words of a row, cut where a capital shows that a blank is gone: 'fromWilf', 'WilfredGarside'."""
-    tokens = []
-    for word in row.words:
-        if word[0].istitle() or word[0].islower() or word[0].isupper() or word[0].isdigit():
-            tokens.append(_Token(*word.span(), word[0]))
+def _cut(words: Sequence[Word]) -> list[Word]:
+    """Cut words where a capital shows that a blank is gone: 'fromWilf', 'WilfredGarside'."""
+    parts: list[Word] = []
+    for first, end, text in words:
+        if text.islower() or text.istitle() or text.isupper() or text.isdigit():
+            parts.append((first, end, text))
         else:
-            tokens += [
-                _Token(word.start() + part.start(), word.start() + part.end(), part[0])
-                for part in _CAMEL.finditer(word[0])
-            ]
-    return tokens
+            parts += [(first + part.start(), first + part.end(), part[0]) for part in _CAMEL.finditer(text)]
+    return parts
 
 
-def _word_end(row: Row, token: _Token) -> int:
-    """Give the end of the whole word that a token is of."""
-    return next((word.end() for word in row.words if word.start() <= token.first < word.end()), token.end)
+def _word_end(row: Row, part: Word) -> int:
+    """Give the end of the whole word that a part is of."""
+    return next((end for first, end, _ in row.words() if first <= part[0] < end), part[1])
 
 
-def _beside(row: Row, words: Sequence[_Token], at: int) -> bool:
+def _is_first(text: str) -> bool:
+    return _begins_large(text) and folded_word(text) in known_first()
+
+
+def _beside(row: Row, words: Sequence[Word], at: int) -> bool:
     """Tell whether a word stands right behind the one before it: blanks, a point, an 'and' sign or a hyphen between."""
-    return row.text[words[at - 1].end : words[at].first].strip(" \t.&'\u2019-") == ""
+    return row.text[words[at - 1][1] : words[at][0]].strip(" \t.&'\u2019-") == ""
 
 
 def _begins_large(word: str) -> bool:
@@ -118,13 +105,13 @@ def _may_name(word: str) -> bool:
     return _begins_large(word) or word.lower() in private_rules()["names"]["particles"]
 
 
-def _alone(row: Row, words: Sequence[_Token], at: int) -> bool:
+def _alone(row: Row, words: Sequence[Word], at: int) -> bool:
     """Tell whether a first name alone is somebody: a doubtful one behind a word that leads to one, or in a cell."""
-    if folded_word(words[at].text) not in _doubtful_first():
+    if folded_word(words[at][2]) not in _doubtful_first():
         return True
-    first, end = row.cell(words[at].first)
-    before = words[at - 1].text.lower() if at and words[at - 1].first >= first else ""
-    span = words[at].first, words[at].end
+    first, end = row.cell(words[at][0])
+    before = words[at - 1][2].lower() if at and words[at - 1][0] >= first else ""
+    span = words[at][:2]
     return before in set(private_rules()["names"]["before"]) or trimmed(row.text, first, end) == span
 
 

@@ -351,16 +351,14 @@ def _repeated(kept: Sequence[Kept]) -> frozenset[str]:
 
 
 def _again(read: ReadRow, names: frozenset[str]) -> Iterator[Kept]:
-    words = read.row.words
-    for at, word in enumerate(words):
-        if not word[0][0].isupper():
+    words = read.row.words()
+    for at, (first, end, text) in enumerate(words):
+        if not text[0].isupper() or folded_word(_OWNED.sub("", text)) not in names:
             continue
-        stem = _OWNED.sub("", word[0])
-        if folded_word(stem) in names:
-            following = words[at + 1][0] if at + 1 < len(words) else ""
-            within = any(label.first <= word.start() < label.end for label in read.labels)
-            if not is_firm(following) and not within:
-                yield Kept(read.row, word.start(), word.end(), ReadKind.NAME, "")
+        following = words[at + 1][2] if at + 1 < len(words) else ""
+        within = any(label.first <= first < label.end for label in read.labels)
+        if not is_firm(following) and not within:
+            yield Kept(read.row, first, end, ReadKind.NAME, "")
 
 
 def _without_house(kept: Sequence[Kept], spared: Sequence[str]) -> list[Kept]:

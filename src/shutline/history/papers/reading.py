@@ -40,14 +40,14 @@ class ReadRow:
     """A row with what was found in it, each by where it stands in the row's text."""
 
     row: Row
-    labels: list[Found[Label]]
-    words: list[KindWords]
-    countries: list[Found[Country]]
-    dates: list[RawDate]
-    mileages: list[RawMileage]
-    money: list[RawMoney]
-    bare_miles: list[RawMileage]
-    bare_sums: list[RawMoney]
+    labels: tuple[Found[Label], ...]
+    words: tuple[KindWords, ...]
+    countries: tuple[Found[Country], ...]
+    dates: tuple[RawDate, ...]
+    mileages: tuple[RawMileage, ...]
+    money: tuple[RawMoney, ...]
+    bare_miles: tuple[RawMileage, ...]
+    bare_sums: tuple[RawMoney, ...]
 
     def values(self, kind: ReadKind) -> Sequence[Spanned]:
         """Give what may be of a kind, labelled or not."""
@@ -210,33 +210,26 @@ def _sheet(laid: Laid) -> Sheet:
 
 
 def _read(row: Row) -> ReadRow:
-    labels: list[Found[Label]] = []
-    words: list[KindWords] = []
-    countries: list[Found[Country]] = []
-    for one in lexicon().found(row.text, row.fold):
-        meaning = one.meaning
-        if isinstance(meaning, Label):
-            labels.append(Found(one.first, one.end, meaning))
-        elif isinstance(meaning, KindWords):
-            words.append(meaning)
-        else:
-            countries.append(Found(one.first, one.end, meaning))
+    found = lexicon().found(row.text, row.fold)
+    labels = [Found(one.first, one.end, one.meaning) for one in found if isinstance(one.meaning, Label)]
+    words = tuple(one.meaning for one in found if isinstance(one.meaning, KindWords))
+    countries = tuple(Found(one.first, one.end, one.meaning) for one in found if isinstance(one.meaning, Country))
     if not any(sign.isdigit() for sign in row.text):
-        return ReadRow(row, labels, words, countries, [], [], [], [], [])
+        return ReadRow(row, tuple(labels), words, countries, (), (), (), (), ())
     dates, miles, money = raw_dates(row.text, row.fold), raw_mileages(row.text), raw_money(row.text)
-    certain: list[Spanned] = [*(one for one in dates if not one.labelled), *miles, *money]
-    # 'miles' behind its figure is a unit, and no label of what comes next.
-    labels = [one for one in labels if one.meaning.kind is not ReadKind.MILEAGE or not _over(one, miles)]
+    written = [one for one in dates if not one.labelled]
+    certain: list[Spanned] = [*written, *miles, *money]
     return ReadRow(
         row,
-        labels,
+        # 'miles' behind its figure is a unit, and no label of what comes next.
+        tuple(one for one in labels if one.meaning.kind is not ReadKind.MILEAGE or not _over(one, miles)),
         words,
         countries,
-        [one for one in dates if not one.labelled or not _over(one, [*miles, *money])],
-        [one for one in miles if not _over(one, money)],
-        [one for one in money if not _over(one, [other for other in dates if not other.labelled])],
-        [one for one in bare_mileages(row.text) if not _over(one, certain)],
-        [one for one in bare_money(row.text) if not _over(one, certain)],
+        tuple(one for one in dates if not one.labelled or not _over(one, [*miles, *money])),
+        tuple(one for one in miles if not _over(one, money)),
+        tuple(one for one in money if not _over(one, written)),
+        tuple(one for one in bare_mileages(row.text) if not _over(one, certain)),
+        tuple(one for one in bare_money(row.text) if not _over(one, certain)),
     )
 
 

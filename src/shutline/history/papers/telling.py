@@ -245,7 +245,7 @@ class _Paper:
             return "service"
         top = read.row.number < _TOP_ROWS and read.row.page == self.sheets[0].laid.number
         if top and self.kind in {PaperKind.LETTER, PaperKind.INVOICE} and self._first_date(read):
-            return self.kind.value
+            return self._plain_role("date", ReadKind.DATE)
         return ""
 
     def _first_date(self, read: ReadRow) -> bool:
@@ -263,7 +263,7 @@ class _Paper:
         plain: Mapping[str, str] = weights()["plain"].get(kind.value, {})
         if role != kind.value:
             return role
-        return plain.get(self.kind.value, role if kind is ReadKind.MILEAGE else "")
+        return plain.get(self.kind.value, role)
 
 
 def _proposal(kind: ReadKind, row: Row, found: Read, role: str) -> Proposal:
