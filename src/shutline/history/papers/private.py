@@ -8,13 +8,13 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from functools import cache
 
 from shutline.car.papers import PRIVATE, Box, Page, ReadKind
-from shutline.history.papers.folded import BREAK, Found, folded_word, noisy
+from shutline.history.papers.folded import BREAK, Found, folded_word
 from shutline.history.papers.layout import LONGEST_LINE, NEAR, WORD, Piece, Row, follows, joined_box
 from shutline.history.papers.names import NAME_WORD, first_names, is_firm, known_first, titled
 from shutline.history.papers.reading import ReadRow, Sheet, Spanned, piece_of, read_pages, trimmed
+from shutline.history.papers.streets import street_pattern
 from shutline.history.papers.tables import Label, private_patterns, private_rules
 
 # Every form but that of a street without a number has a figure or this sign in it.
@@ -121,7 +121,7 @@ def _by_form(read: ReadRow) -> Iterator[Kept]:
                     yield from _whole_pieces(row, match.start(), match.end(), "")
                 else:
                     yield Kept(row, match.start(), match.end(), kind, "")
-    for match in _streets().finditer(row.text):
+    for match in street_pattern().finditer(row.text):
         yield from _whole_pieces(row, match.start(), match.end(), "")
 
 
@@ -133,33 +133,6 @@ def _whole_pieces(row: Row, first: int, end: int, role: str) -> Iterator[Kept]:
             firm = comma >= 0 and is_firm(row.text[piece.first : comma])
             begin = trimmed(row.text, comma, piece.end)[0] if firm else piece.first
             yield Kept(row, begin, piece.end, ReadKind.ADDRESS, role)
-
-
-@cache
-def _streets() -> re.Pattern[str]:
-    rules = private_rules()["addresses"]
-    every = "|".join(map(noisy, rules["streets"]))
-    ending = "|".join(map(noisy, rules["ending"]))
-    shut = {*rules["ending"], *rules["numbered"]}
-    certain = "|".join(noisy(word) for word in rules["streets"] if word not in shut)
-    parts = "|".join(map(noisy, rules["parts"]))
-    houses = "|".join(map(noisy, rules["houses"]))
-    # Where the blank is gone: 'QuayHouse'.
-    grown = "|".join(
-        word.capitalize() for word in (*rules["streets"], *rules["houses"]) if word not in shut and len(word) > 3
-    )
-    large = r"[^\W\d_a-zß-öø-ÿ]"
-    title, capitals = rf"{large}[a-zß-öø-ÿ01'\u2019.]{{1,20}}", rf"{large}{{1,20}}['\u2019.]?{large}?"
-    words = rf"(?:{title}[ \t]+|{capitals}[ \t]+){{1,3}}"
-    number = r"(?<![\w£€$.,/])[0-9OIl]{1,4}[A-Za-z]?(?:[ \t]?[-/][ \t]?\d{1,4})?,?"
-    return re.compile(
-        rf"{number}[ \t]*(?:{title}[ \t]*|{capitals}[ \t]+){{0,3}}(?:{title}|{capitals})[ \t]*"
-        rf"(?i:{every})\.?(?![^\W\d_])"
-        rf"|(?<!\w){words}(?:(?i:{certain})|(?i:{houses}))(?![^\W\d_])"
-        rf"|(?<!\w)(?:{title})+(?:{grown})(?!\w)"
-        rf"|(?<!\w){words}(?i:{ending})\.?(?=[ \t]*(?:,|$|\n))"
-        rf"|(?<!\w)(?i:{parts})[ \t]*\d{{1,4}}[A-Za-z]?(?!\w)"
-    )
 
 
 # By a label -----------------------------------------------------------------------------------------------------------
