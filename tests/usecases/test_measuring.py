@@ -6,6 +6,7 @@ import hashlib
 import importlib.util
 import sys
 from collections.abc import Iterator
+from datetime import datetime, tzinfo
 from pathlib import Path
 from types import ModuleType
 
@@ -18,6 +19,7 @@ from shutline.car.findings import State
 from shutline.car.notes import NoteKind
 from shutline.car.readings import Way
 from shutline.store import Store
+from shutline.usecases import measuring
 from shutline.usecases.look import find_car
 from shutline.usecases.measuring import (
     Measure,
@@ -241,7 +243,15 @@ def test_a_chart_that_is_not_known_or_cannot_be_read_is_told(
         measure_on_car(store, CAR, picture, asked)
 
 
-def test_blisters_are_rated_by_eye_and_kept_with_what_they_stand_on(store: Store, line: tuple) -> None:
+class Later(datetime):
+    @classmethod
+    def now(cls, tz: tzinfo | None = None) -> Later:
+        return cls(2031, 5, 1, tzinfo=tz)
+
+
+def test_blisters_are_rated_by_eye_and_kept_with_what_they_stand_on(
+    store: Store, line: tuple, monkeypatch: pytest.MonkeyPatch
+) -> None:
     picture, _, at = line
     seen = Picked(Measure.BLISTERS, at["places"], density=3, size=4)
     made = measure_on_car(store, CAR, picture, seen, keep=MeasuredPlace("door", "near", "front"), author="Ida")
@@ -259,6 +269,13 @@ def test_blisters_are_rated_by_eye_and_kept_with_what_they_stand_on(store: Store
     assert {(one.reading.source, one.reading.way) for one in at_car.kept} == {("", Way.KEYED)}
     assert at_car.sentence == "No blisters were seen."
     assert len(measuring_view(store, CAR).readings) == 4
+    # Sent twice it is kept once; on another day it is another look.
+    place = MeasuredPlace("bonnet")
+    none = Picked(Measure.BLISTERS, density=0, size=0)
+    assert measure_on_car(store, CAR, "", none, keep=place).kept == at_car.kept
+    with monkeypatch.context() as later:
+        later.setattr(measuring, "datetime", Later)
+        assert measure_on_car(store, CAR, "", none, keep=place).kept != at_car.kept
     with pytest.raises(BadInputError, match="2 to 5"):
         measure_on_car(store, CAR, "", Picked(Measure.BLISTERS, density=1, size=4))
     with pytest.raises(UserError, match="both"):

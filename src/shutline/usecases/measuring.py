@@ -8,6 +8,7 @@ from __future__ import annotations
 import hashlib
 import io
 from dataclasses import dataclass, replace
+from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
 from shutline.car.errors import NotFoundError, Problem, UserError
@@ -120,7 +121,8 @@ def measure_on_car(
     picked : Picked
         What is measured, and where.
     keep : MeasuredPlace, optional
-        Where on the car; kept under it, once for the same picture, places and part.
+        Where on the car; kept under it, once for the same picture, places and part, or on the same day where there is
+        no picture.
     author : str, optional
         Who measured; the name the user is logged in with when left out.
 
@@ -198,6 +200,9 @@ def _kept(
     )
     if made.picked.grey_lab or made.picked.lab_uncertainty is not None:
         mark += f" {made.picked.grey_lab} {made.picked.lab_uncertainty}"
+    if not made.picture:
+        # What was rated or keyed at the car may come out the same on another day, and is another reading then.
+        mark += f" {datetime.now(UTC).date()}"
     token = f"measured {hashlib.sha256(mark.encode()).hexdigest()}"
     # What was rated together stays together, and apart from another rating of the same place.
     series = f"{made.picked.what} {token[9:17]}" if made.beside else ""
