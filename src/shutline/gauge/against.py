@@ -31,7 +31,7 @@ _COLUMNS = (
 class AgainstRow:
     """A finding that a result stands against where it is outside all that it was held against, or `below` a figure.
 
-    `words` are those of which one must have been said, none for any; `example` is said so, `counter_example` is not.
+    `words` are turns of which one must have been said, none for any; `example` is said so, `counter_example` is not.
     """
 
     id: str
@@ -85,7 +85,7 @@ def read_against(text: str, *, name: str) -> tuple[AgainstRow, ...]:
         texts = {
             column: row[column] for column in ("id", "part", "condition", "result", "why", "example", "counter_example")
         }
-        found.append(AgainstRow(found=said, words=tuple(row["words"].split()), below=below, **texts))
+        found.append(AgainstRow(found=said, words=tuple(filter(None, row["words"].split("|"))), below=below, **texts))
     return tuple(found)
 
 
@@ -94,8 +94,8 @@ def results_against(
 ) -> tuple[ResultAgainst, ...]:
     """Find which findings cannot well be true together with results, in the order of the findings.
 
-    Only what lies outside surely, 95 in a hundred within a hundred, is held against anything: where two limits may be
-    for the car, outside both. What lies within backs no finding, and where nothing was measured nothing is said.
+    Only what surely lies outside, or below, is held against anything, and where two limits may be for the car what is
+    outside both. What lies within backs no finding, and where nothing was measured nothing is said.
     """
     told = tuple(results)
     table = tuple(rows)
@@ -105,7 +105,7 @@ def results_against(
         for row in table:
             if (finding.part, finding.condition, finding.found) != (row.part, row.condition, row.found):
                 continue
-            if row.words and not set(row.words) & set(_plain(quote)):
+            if row.words and not any(f" {words} " in _plain(quote) for words in row.words):
                 continue
             for one in told:
                 sureness = _surely(one, row) if one.id == row.result and _is_of(finding, one.place) else None
@@ -138,5 +138,7 @@ def _is_of(finding: Finding, place: Place) -> bool:
     return sides and ends
 
 
-def _plain(quote: str) -> list[str]:
-    return "".join(sign if sign.isalnum() else " " for sign in quote.casefold()).split()
+def _plain(quote: str) -> str:
+    """Give the words alone, small, with a space on either side of each."""
+    words = "".join(sign if sign.isalnum() else " " for sign in quote.casefold()).split()
+    return f" {' '.join(words)} "
