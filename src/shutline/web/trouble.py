@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from shutline.car.kept_papers import KeptRead, PaperSaid
     from shutline.car.kept_tests import KeptTests
     from shutline.car.past import KeptPast
+    from shutline.car.prep_decisions import PrepDecision
     from shutline.store import StaleError
     from shutline.usecases.odds_stale import OddsStaleError
 
@@ -73,6 +74,7 @@ def _said(kept: object) -> str:
     from shutline.car.kept_tests import KeptTests
     from shutline.car.masks import KeptMask
     from shutline.car.past import KeptPast
+    from shutline.car.prep_decisions import PrepDecision
     from shutline.car.readings import KeptReading
     from shutline.usecases.readings import place_words, value_words
 
@@ -85,14 +87,15 @@ def _said(kept: object) -> str:
         return f"{kept.read.kind.value} {kept.value} {kept.unit or ''}".rstrip() + f": {kept.state.value}"
     if isinstance(kept, KeptReading):
         return f"{value_words(kept.reading)}, {place_words(kept.reading)}: {kept.state.value}"
-    if isinstance(kept, KeptPast | KeptTests | KeptRead | PaperSaid):
+    if isinstance(kept, KeptPast | KeptTests | KeptRead | PaperSaid | PrepDecision):
         return _said_of_use(kept)
     return _said_of_statement(kept)
 
 
-def _said_of_use(kept: KeptPast | KeptTests | KeptRead | PaperSaid) -> str:
+def _said_of_use(kept: KeptPast | KeptTests | KeptRead | PaperSaid | PrepDecision) -> str:
     from shutline.car.kept_tests import KeptTests
     from shutline.car.past import KeptPast
+    from shutline.car.prep_decisions import PrepDecision
     from shutline.usecases.kept_tests import SAID
     from shutline.usecases.past import past_words
 
@@ -100,6 +103,10 @@ def _said_of_use(kept: KeptPast | KeptTests | KeptRead | PaperSaid) -> str:
         return f"{past_words(kept.entry)}: {kept.state.value}"
     if isinstance(kept, KeptTests):
         return f"{kept.mark}: {SAID[kept.state]}"
+    if isinstance(kept, PrepDecision):
+        pence = "" if kept.pence is None else f"£{kept.pence / 100:,.2f}"
+        what = " ".join(filter(None, (kept.kind.value, kept.about, kept.words, pence)))
+        return what if kept.holds else f"{what}: taken back"
     return _said_of_paper(kept)
 
 

@@ -1,0 +1,102 @@
+"""Preparation: what pays within a budget, what stays and is told, who does it when; and what people decide about it."""
+
+from __future__ import annotations
+
+from datetime import date
+from functools import partial
+
+import msgspec
+from starlette.concurrency import run_in_threadpool
+from starlette.datastructures import QueryParams
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import Route
+
+from shutline.car.errors import Problem, UserError
+from shutline.car.prep_decisions import PrepKind
+from shutline.usecases.prep_cards import prep_cards
+from shutline.usecases.prep_deciding import decide_prep
+from shutline.usecases.prep_plan import PlanAsked, prep_plan
+from shutline.web.forms import json_of
+from shutline.web.pages import answer, as_json
+
+
+class Decided(msgspec.Struct, forbid_unknown_fields=True):
+    """What was decided; `holds` false takes it back."""
+
+    kind: PrepKind
+    about: str = ""
+    words: str = ""
+    pence: int | None = None
+    holds: bool = True
+    version: int | None = None
+
+
+async def page(request: Request) -> Response:
+    """Show the plan of a car; the page itself does not wait for the curve, its twin does."""
+    asked = _asked(request.query_params, curve=request.url.path.endswith(".json"))
+    found = await run_in_threadpool(prep_plan, request.app.state.store, request.path_params["car"], asked)
+    holding = [one for one in found.decisions if one.holds]
+    return answer(
+        request.scope,
+        "preparation.html.j2",
+        found,
+        car={"name": found.car, "title": found.title},
+        holding=holding,
+        kept=next((one.pence for one in holding if one.kind is PrepKind.BUDGET), None),
+        called={one.task.id: f"{one.task.place}: {one.task.words}".removeprefix(": ") for one in found.lines}
+        | {one.id: f"{one.place}: {one.words}" for line in found.lines for one in line.task.findings},
+    )
+
+
+async def decide(request: Request) -> Response:
+    """Keep what was decided."""
+    sent = await json_of(request, Decided)
+    do = partial(
+        decide_prep,
+        request.app.state.store,
+        request.path_params["car"],
+        sent.kind,
+        sent.about,
+        words=sent.words,
+        pence=sent.pence,
+        holds=sent.holds,
+        version=sent.version,
+        author=request.state.session.author,
+    )
+    return as_json(await run_in_threadpool(do))
+
+
+async def cards(request: Request) -> Response:
+    """Give the job cards of what is chosen."""
+    asked = _asked(request.query_params, curve=False)
+    make = partial(prep_cards, request.app.state.store, request.path_params["car"], asked)
+    return Response(await run_in_threadpool(make), media_type="application/pdf")
+
+
+def _asked(query: QueryParams, *, curve: bool) -> PlanAsked:
+    budget, start = query.get("budget", "").strip(), query.get("start", "").strip()
+    try:
+        return PlanAsked(
+            budget_pence=round(100 * float(budget.replace(",", ""))) if budget else None,
+            start=date.fromisoformat(start) if start else None,
+            curve=curve,
+        )
+    except (ValueError, OverflowError):
+        raise UserError(
+            Problem(
+                "web-asked",
+                "the address",
+                f"budget {budget[:40]!r}, start {start[:40]!r}",
+                "a budget in pounds and a day such as 2026-12-01",
+                "Follow the links of the page.",
+            )
+        ) from None
+
+
+ROUTES = (
+    Route("/cars/{car}/preparation.json", page),
+    Route("/cars/{car}/preparation", page),
+    Route("/cars/{car}/preparation/decide", decide, methods=["POST"]),
+    Route("/cars/{car}/preparation/cards.pdf", cards),
+)

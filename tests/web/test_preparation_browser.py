@@ -1,0 +1,66 @@
+"""The page of preparation in a browser: the sum is moved by keys, a job refused, the price kept; axe on a phone too."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Page, expect, sync_playwright
+
+from shutline.car.prep_decisions import PrepKind
+
+CAR = "ostrel-pavane"
+HERE = f"/cars/{CAR}/preparation?start=2026-11-30"
+
+
+@pytest.fixture
+def page(running, chromium) -> Iterator[Page]:
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=chromium.path, args=list(chromium.flags))
+        page = browser.new_page(viewport={"width": 1440, "height": 1000})
+        page.goto(running.link)
+        yield page
+        browser.close()
+
+
+def test_a_price_is_kept_a_sum_is_moved_by_keys_and_a_job_is_refused(page: Page, running) -> None:
+    page.goto(running.address + HERE)
+    page.get_by_label("To be asked for it, pounds").fill("60,000")
+    page.get_by_role("button", name="Keep the price").click()
+    slider = page.locator("#budget[data-ready]")
+    expect(slider).to_be_visible()
+    decided = {one.kind: one.pence for one in running.store.prep_decisions(CAR)}
+    assert decided == {PrepKind.ASKING: 6_000_000}
+    done = page.locator(".job:not(.out)").count()
+    assert done == page.locator(".job .state", has_text="To be done").count() > 1
+    slider.focus()
+    page.keyboard.press("Home")
+    expect(page.locator(".job:not(.out)")).not_to_have_count(done)
+    expect(slider).to_have_attribute("aria-valuetext", re.compile(r"^£[\d,]+ spent, \d+ job"))
+    expect(page).to_have_url(re.compile("budget="))
+    expect(page.locator("#plan")).not_to_have_attribute("aria-busy", "true")
+    page.get_by_role("button", name="Keep this budget").click()
+    expect(page.get_by_text("May be spent:")).to_be_visible()
+    assert running.store.prep_decisions(CAR)[-1].kind is PrepKind.BUDGET
+    left = page.locator(".job.out").first
+    left.get_by_text("Findings, care and other ways").click()
+    left.get_by_text("Not to be done").click()
+    left.get_by_label("Why not").fill("the owner likes it")
+    left.locator(".reason[data-kind='refused'] button").click()
+    expect(page.locator(".reason-told", has_text="The owner likes it.")).to_be_visible()
+    page.get_by_role("button", name=re.compile("^Take back refused")).click()
+    expect(page.get_by_role("button", name=re.compile("^Take back refused"))).to_have_count(0)
+
+
+@pytest.mark.parametrize("width", [1440, 390])
+def test_nothing_stands_in_the_way_of_anybody(page: Page, running, width: int) -> None:
+    running.store.decide_prep(CAR, PrepKind.ASKING, pence=850_000, author="Ida Quill")
+    page.set_viewport_size({"width": width, "height": 800})
+    page.goto(running.address + HERE)
+    expect(page.locator("#budget[data-ready]")).to_be_visible()
+    for summary in page.locator(".more > summary").all():
+        summary.click()
+    assert Axe().run(page).response["violations"] == []
+    assert page.evaluate("document.documentElement.scrollWidth <= document.documentElement.clientWidth")
