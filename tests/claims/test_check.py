@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import sys
 from dataclasses import replace
 from pathlib import Path
@@ -23,6 +24,9 @@ ROOT = Path(__file__).parents[2]
 sys.path.insert(0, str(ROOT / "tools"))
 
 from narrations import gold, load  # noqa: E402
+
+with (Path(__file__).parent / "against.csv").open(encoding="utf-8", newline="") as lines:
+    AGAINST = list(csv.DictReader(lines))
 
 
 def _verdicts(text: str, on) -> list[str]:
@@ -243,3 +247,34 @@ def test_own_descriptions_are_checked_as_they_were_labelled(path: Path) -> None:
         near = [c for c in checked.claims if c.saying.first < at + len(quote) and at < c.saying.end]
         read = verdict in {c.verdict.value.replace(" ", "_") for c in near}
         assert read != line.startswith(">?"), quote
+
+
+@pytest.mark.parametrize("row", AGAINST, ids=lambda row: row["sentence"][:60])
+def test_a_sentence_is_at_odds_with_what_speaks_against_it_and_with_nothing_else(row: dict[str, str], known) -> None:
+    # Where 'not yet' stands in the last column the other verdict is given.
+    at_odds = "at odds" in _verdicts(row["sentence"], known(row["known"]))
+    assert at_odds == (row["at_odds"] == "yes") or row["not_yet"]
+    assert at_odds != (row["at_odds"] == "yes") or not row["not_yet"]
+
+
+def test_praise_is_not_at_odds_with_the_fault_that_its_own_sentence_tells(known) -> None:
+    assert _verdicts("The bonnet is good apart from one dent.", known("bonnet dent yes", "bonnet sound yes")) == [
+        "backed",
+        "backed",
+    ]
+    assert _verdicts("The bonnet is straight. There is a dent in it.", known("bonnet dent yes"))[0] == "at odds"
+
+
+def test_words_in_which_a_contradiction_stands_are_not_backed(known) -> None:
+    on = known("gearbox works yes", "gearbox noise yes")
+    assert _verdicts("The gearbox goes in without a crunch.", on) == ["at odds"]
+
+
+def test_right_is_a_side_of_one_and_a_kind_of_many(known) -> None:
+    assert _verdicts("The right sill has no rust.", known("sill:off rust yes", "sill:near rust no")) == ["at odds"]
+    assert _verdicts("The right alloys.", known("wheel original yes")) == ["backed"]
+
+
+def test_a_mileage_at_which_something_was_done_is_not_the_car_s(known) -> None:
+    assert _verdicts("Stamped to 120,000 miles.", known(odometer=141600)) == []
+    assert _verdicts("It has done 120,000 miles.", known(odometer=141600)) == ["at odds"]

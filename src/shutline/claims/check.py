@@ -2,19 +2,23 @@
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Sequence
+from bisect import bisect_right
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from shutline.car.findings import Found
 from shutline.car.vocabulary import vocabulary
 from shutline.claims.claimed import LONGEST, claimed
-from shutline.claims.record import Record
+from shutline.claims.lines import sentences
+from shutline.claims.record import Known, Record
 from shutline.claims.relations import relations
 from shutline.claims.sayings import Saying
 from shutline.claims.verdict import Judged, Verdict, judge
 from shutline.claims.written_data import WrittenWords
 from shutline.survey.coverage import Coverage
+
+_PRAISE = frozenset({"sound", "works", "present"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,10 +73,53 @@ def check(text: str, on: Record, *, looked_at: Coverage | None = None, words: Wr
     """
     open_parts = () if looked_at is None else tuple(dict.fromkeys(one.asked.check.part for one in looked_at.open))
     claims = tuple(
-        Claim(saying, judge(saying, on), _silent(saying, open_parts))
-        for saying in claimed(text, drive=on.drive, words=words)
+        Claim(saying, judged, _silent(saying, open_parts))
+        for saying, judged in _each_once(_with_what_is_told(text, claimed(text, drive=on.drive, words=words), on))
     )
     return Checked(text, claims, max(0, len(text) - LONGEST))
+
+
+def _with_what_is_told(text: str, sayings: Sequence[Saying], on: Record) -> Iterator[tuple[Saying, Judged]]:
+    """Judge each saying; praise is not at odds with a fault that its own sentence tells: 'good apart from one dent'."""
+    starts = [sentence.first for sentence in sentences(text)]
+    judged = [(bisect_right(starts, saying.first), saying, judge(saying, on)) for saying in sayings]
+    told: dict[int, set[Known]] = defaultdict(set)
+    for sentence, saying, found in judged:
+        if found.verdict is Verdict.BACKED and _tells_a_fault(saying):
+            told[sentence].update(found.known)
+    for sentence, saying, found in judged:
+        if found.verdict is Verdict.AT_ODDS and not _tells_a_fault(saying) and told[sentence] & set(found.known):
+            yield saying, judge(saying, on.without(told[sentence]))
+        else:
+            yield saying, found
+
+
+def _each_once(judged: Iterable[tuple[Saying, Judged]]) -> Iterator[tuple[Saying, Judged]]:
+    """Leave out praise in whose words a contradiction stands, and a contradiction that another tells at more length."""
+    rows = list(judged)
+    odds = [(saying, found) for saying, found in rows if found.verdict is Verdict.AT_ODDS]
+    for saying, found in rows:
+        if found.verdict is Verdict.AT_ODDS:
+            again = any(_within(saying, other) and set(found.known) <= set(more.known) for other, more in odds)
+        else:
+            # 'No trouble' is too wide to take the praise beside it away.
+            again = saying.condition in _PRAISE and any(
+                _within(other, saying) and other.condition != "fault" for other, _ in odds
+            )
+        if not again:
+            yield saying, found
+
+
+def _within(inner: Saying, outer: Saying) -> bool:
+    """Tell whether one is read in some of the words of another, of the same part; a fact in words that name a thing."""
+    same = inner.spot is not None and outer.spot is not None and inner.spot.part == outer.spot.part
+    counted = inner.fact is not None and outer.condition == "present"
+    longer = outer.end - outer.first > inner.end - inner.first
+    return longer and (same or counted) and outer.first <= inner.first and inner.end <= outer.end
+
+
+def _tells_a_fault(saying: Saying) -> bool:
+    return saying.spot is not None and vocabulary().is_defect(saying.condition) and saying.found is Found.YES
 
 
 def is_broad(saying: Saying) -> bool:

@@ -7,10 +7,10 @@ from dataclasses import replace
 
 from shutline.car.findings import Drive
 from shutline.claims.lines import headed, sentences
-from shutline.claims.sayings import Saying
+from shutline.claims.sayings import Saying, Topic
 from shutline.claims.written_data import WrittenWords
 from shutline.claims.written_facts import fact_sayings
-from shutline.claims.written_reading import Topic, read_sentence
+from shutline.claims.written_reading import read_sentence
 
 LONGEST = 20_000
 """Letters of a text that are read; what stands behind them is not checked, and the check says so."""

@@ -9,6 +9,7 @@ from shutline.car.findings import Drive
 from shutline.car.vocabulary import vocabulary
 from shutline.claims.clauses import without_owners
 from shutline.claims.lines import Sentence
+from shutline.claims.relations import relations
 from shutline.claims.written_data import OWN, WrittenWords, small_words
 from shutline.claims.written_facts import LEAST
 from shutline.remarks.analysis import OPPOSITES, Analysis, analyse
@@ -51,6 +52,11 @@ def _cuts_a_part_short(analysis: Analysis, words: WrittenWords) -> bool:
         return False
     plain = find(text, words.plain)["parts"]
     return any(one.first < other.first < one.end < other.end for one in led for other in plain)
+
+
+def _are_right(mention: Mention) -> bool:
+    """Tell whether 'the right' ones of a part are those that belong on it: 'the right alloys'."""
+    return mention.plural and mention.parts[0] in relations().right_ones
 
 
 @dataclass(slots=True)
@@ -104,7 +110,7 @@ class Gathered:
         word, after = (*norm[end : end + 2], "", "")[:2]
         if candidate.first and norm[candidate.first - 1] == "none" and vocabulary().is_defect(candidate.senses[0]):
             return replace(candidate, first=candidate.first - 1, no=frozenset(candidate.senses))
-        if word == "free" and after not in small_words().towards and vocabulary().is_defect(candidate.senses[0]):
+        if word == "free" and after not in ("of", "from") and vocabulary().is_defect(candidate.senses[0]):
             return replace(candidate, end=end + 1, no=frozenset(candidate.senses))
         return candidate
 
@@ -114,12 +120,18 @@ class Gathered:
         word = norm[candidate.first]
         if word == "works" and candidate.first and norm[candidate.first - 1] == "the":
             return True
-        if self._unsaid(candidate.first):
+        if self._unsaid(candidate.first) or self._names_a_side(candidate):
             return True
         alone = candidate.end - candidate.first == 1
         if word == "wears":
             return candidate.end < len(norm) and norm[candidate.end] in grammar().determiners
         return alone and word.endswith("ly") and candidate.end in starts
+
+    def _names_a_side(self, candidate: Candidate) -> bool:
+        """Tell whether 'the right' is a side: 'the right sill has no rust'."""
+        if self.analysis.text.norm[candidate.end - 1] != "right":
+            return False
+        return any(m.first == candidate.end and m.side == "off" and not _are_right(m) for m in self.analysis.named)
 
     def _unsaid(self, first: int) -> bool:
         """Tell whether a word states nothing where it stands: the spot of 'not a spot of rust'."""
@@ -212,10 +224,9 @@ class Gathered:
                 # 'Both doors shut properly': a verb, and no door shut.
                 kept.append(replace(mention, end=mention.end - 1))
                 continue
-            if mention.kind == "back" and kept and self._says_both(mention, kept[-1]):
-                kept[-1].side = kept[-1].side or "both"
-                continue
             if mention.kind == "back" and not self._stands_for_part(mention):
+                if kept and self._says_both(mention, kept[-1]):
+                    kept[-1].side = kept[-1].side or "both"
                 continue
             if mention.kind == "back" and kept and self._tells_where(mention, kept[-1]):
                 kept[-1].side = kept[-1].side or mention.side
@@ -224,9 +235,15 @@ class Gathered:
             if mention.parts == (WHOLE,) and mention.kind == "noun" and mention.lead in small_words().towards:
                 continue
             kept.append(replace(mention))
-        for mention in kept:
-            mention.position = mention.position or self._ends_behind(mention, kept)
+        self._placed(kept)
         return without_owners(self.analysis.text, kept, [one.candidate for one in told])
+
+    def _placed(self, kept: Sequence[Mention]) -> None:
+        """Give each part the ends that words behind it name; 'the right alloys' are on no side."""
+        for mention in kept:
+            if _are_right(mention) and self.analysis.text.norm[max(0, mention.first - 1)] == "right":
+                mention.side = ""
+            mention.position = mention.position or self._ends_behind(mention, kept)
 
     def _says_both(self, mention: Mention, part: Mention) -> bool:
         """Tell whether words behind a part only say that both sides of it are meant: 'chassis sound both sides'."""

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from shutline.car.speech import Stretch, Word, WordTiming
+from shutline.claims.written_data import small_words
 
 _LINE = re.compile(r"[^\n\r]+")
 _WORD = re.compile(r"\S+")
@@ -41,7 +42,7 @@ class Sentence:
         closed = self.text[-1:] in ".!?:;,"
         words = tuple(
             Word(
-                ("and" if m.group() == "&" else m.group()) + ("" if closed or m.end() < len(self.text) else "."),
+                _in_full(m.group()) + ("" if closed or m.end() < len(self.text) else "."),
                 float(self.first + m.start()),
                 float(self.first + m.end()),
                 WordTiming.GIVEN,
@@ -50,6 +51,15 @@ class Sentence:
         )
         start, end = (words[0].start_s, words[-1].end_s) if words else (0.0, 0.0)
         return Stretch(start, end, " ".join(word.text for word in words), words)
+
+
+def _in_full(word: str) -> str:
+    """Give the word that a short form stands for: 'Seats exc.'."""
+    if word == "&":
+        return "and"
+    plain = word.rstrip(".,;:!?")
+    full = small_words().short.get(plain.casefold())
+    return word if full is None else full + word[len(plain) :]
 
 
 def sentences(text: str) -> Iterator[Sentence]:

@@ -8,10 +8,10 @@ from dataclasses import dataclass, replace
 from shutline.car.findings import Drive, Found
 from shutline.claims.lines import sentences
 from shutline.claims.question_data import question_words
-from shutline.claims.sayings import Saying, Spot
+from shutline.claims.sayings import Saying, Spot, Topic
 from shutline.claims.spelling import meant
 from shutline.claims.written_data import WrittenWords
-from shutline.claims.written_reading import Topic, read_sentence
+from shutline.claims.written_reading import read_sentence
 
 LONGEST = 600
 """Letters of a question that are read."""

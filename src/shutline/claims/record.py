@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Set as AbstractSet
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 
 from shutline.car.carfile import CarFile
@@ -62,6 +63,11 @@ class Record:
         if wide is None:
             return self.findings.get(part, ())
         return (known for known in self.everything if known.finding.part == part or known.finding.part in wide)
+
+    def without(self, left_out: AbstractSet[Known]) -> Record:
+        """Give the same record without some of its findings."""
+        kept = {part: tuple(k for k in rows if k not in left_out) for part, rows in self.findings.items()}
+        return replace(self, findings=kept, everything=tuple(k for k in self.everything if k not in left_out))
 
     def around(self, part: str) -> Iterable[Known]:
         """Give the findings of what a part belongs to: of a door those of the bodywork and of the whole car."""

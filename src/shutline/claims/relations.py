@@ -56,6 +56,8 @@ class Relations:
     of_its: tuple[Added, ...]
     drips: tuple[str, ...]
     functions: frozenset[str]
+    few: frozenset[str]
+    right_ones: frozenset[str]
     entire_phrases: tuple[str, ...]
     may_be: tuple[SaidWith, ...]
     welded: SaidWith
@@ -119,6 +121,8 @@ def relations() -> Relations:
         ),
         of_its=tuple(Added(frozenset(row["of"]), frozenset(row["words"]), ()) for row in raw["of_its"]),
         drips=tuple(raw["drips"]["parts"]),
+        right_ones=frozenset(raw["right_ones"]["parts"]),
+        few=frozenset(raw["few"]["parts"]),
         functions=frozenset(raw["functions"]["parts"]),
         entire_phrases=tuple(raw["entire"]["phrases"]),
         may_be=tuple(SaidWith(frozenset(row["words"]), tuple(row["conditions"])) for row in raw["may_be"]),

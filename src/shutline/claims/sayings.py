@@ -27,6 +27,19 @@ class Spot:
 
 
 @dataclass(frozen=True, slots=True)
+class Topic:
+    """What was spoken of last, for 'it' and for what names nothing; the parts of one list together.
+
+    `named` are the words that named each of them. `headed` tells that a heading named them: what follows is of them
+    until another is named.
+    """
+
+    spots: tuple[Spot, ...] = ()
+    named: tuple[frozenset[str], ...] = ()
+    headed: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class Saying:
     """One statement of a written text: a condition of a part, or a fact of the whole car.
 

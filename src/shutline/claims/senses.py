@@ -16,21 +16,22 @@ _IN_PART = frozenset({"quite", "entirely", "fully", "wholly", "altogether"})
 
 
 def of_stuff(condition: str, part: str, words: Sequence[str]) -> str:
-    """Give what a hole, a split or a crack is called in cloth, in rubber and in metal."""
+    """Give what a hole, a split, a crack or a lost shape is called in cloth, in rubber and in metal."""
     tables = relations()
-    soft = part in tables.soft
-    if condition == "crack" and part in tables.rubber:
-        return "perished"
-    if condition == "perforation" and soft:
-        return "tear"
-    if condition == "tear" and not soft and any(word.startswith("split") for word in words):
-        return "crack"
-    if condition == "crack" and soft and any(word.startswith("split") for word in words):
-        return "tear"
-    if condition == "perished" and "hard" in words and part not in tables.rubber and _of_metal(part):
-        return "sound"
-    metal = not soft and _of_metal(part)
-    return "perforation" if condition == "tear" and metal and any(w.startswith("hole") for w in words) else condition
+    soft, metal = part in tables.soft, _of_metal(part)
+    split = any(word.startswith("split") for word in words)
+    holed = any(word.startswith("hole") for word in words)
+    cases = {
+        "crack": (part in tables.rubber and "perished") or (soft and split and "tear"),
+        "perforation": soft and "tear",
+        "tear": (not soft and split and "crack") or (not soft and metal and holed and "perforation"),
+        "sag": metal and "shape" in words and "dent",
+        # An exhaust that leaks can be heard.
+        "leak": part == "exhaust" and "noise",
+        # Rubber that is hard has perished, and metal that is hard is sound.
+        "perished": metal and "hard" in words and part not in tables.rubber and "sound",
+    }
+    return cases.get(condition) or condition
 
 
 def _of_metal(part: str) -> bool:

@@ -113,8 +113,8 @@ class _Judge:
         if spot.part == "underside" and self.condition == "leak":
             self.own += [k for part in self.tables.drips for k in on.findings.get(part, ())]
         for kin in (self.tables.kin.get(self.condition, {}), self.tables.kin["any"]):
-            if not self.own:
-                self.own = [
+            if not any(k.finding.condition == self.condition for k in self.own):
+                self.own += [
                     k for part in kin.get(spot.part, ()) for k in on.findings.get(part, ()) if may_touch(spot, k.spot)
                 ]
         self.wide = list(on.around(spot.part))
@@ -257,6 +257,8 @@ class _Judge:
             names |= set(tables.exchanged.against)
         if condition == "works" and of_it:
             names -= {"missing"}
+        if condition == "original":
+            names -= {"missing"} - self._gone()
         unless_slight |= self._added()
         if condition == "original" and tables.welded.words & words:
             names |= set(tables.welded.against)
@@ -274,7 +276,7 @@ class _Judge:
             always = meant if utter else meant & {"perforation", "damp", "leak", "fault"}
             if not self._praised(backing):
                 always |= meant & {"dent"}
-            return _Weighed(always | {"perforation"}, meant | added)
+            return _Weighed(always | {"perforation"} | self._gone(), meant)
         if self._praised(backing) and not utter:
             # Praise that was given goes out with its blemishes; what is broken or holed is more than one.
             return _Weighed(frozenset({"perforation", "fault"}))
@@ -283,6 +285,13 @@ class _Judge:
         if utter:
             return _Weighed(names | frozenset(tables.utter.against), unless_slight)
         return _Weighed(names, unless_slight, frozenset(tables.sound_when_severe))
+
+    def _gone(self) -> frozenset[str]:
+        """Give 'missing' where nothing else is known of the place: it is then no piece that is wanting."""
+        there = [k for k in self.own if k.finding.found is Found.YES]
+        absent = [k.spot for k in there if k.finding.condition == "missing"]
+        gone = any(all(k.finding.condition == "missing" or k.spot != spot for k in there) for spot in absent)
+        return frozenset({"missing"}) if gone else frozenset()
 
     def _utter(self) -> bool:
         """Tell whether the praise is without reserve: 'flawless', 'as new'."""
@@ -300,7 +309,8 @@ class _Judge:
         """Tell whether a claim of a whole is one of each piece: 'all the glass is good', 'the cabin is flawless'."""
         quote = f" {self.saying.quote.casefold()} "
         named = any(f" {phrase} " in quote for phrase in self.tables.entire_phrases)
-        return named or bool(self.tables.entire & self.saying.words) or self._utter()
+        whole = bool(self.tables.entire & self.saying.words) or self.spot.part in self.tables.few
+        return named or whole or self._utter()
 
     def _praised(self, backing: list[Known]) -> bool:
         """Tell whether the very thing, in all the places claimed, was itself called good."""

@@ -38,6 +38,7 @@ class SmallWords:
     having: frozenset[str]
     least: dict[str, float]
     least_asked: dict[str, float]
+    short: dict[str, str]
 
 
 @cache
@@ -46,9 +47,14 @@ def small_words() -> SmallWords:
     raw = loads(data("written.toml"))
     least = {name: float(value) for name, value in raw.pop("least").items()}
     asked = {name: float(value) for name, value in raw.pop("least_asked").items()}
+    short = {str(name): str(word) for name, word in raw.pop("short").items()}
     unsaid = tuple(_with_place(phrase) for phrase in raw.pop("unsaid"))
     return SmallWords(
-        least=least, least_asked=asked, unsaid=unsaid, **{name: frozenset(words) for name, words in raw.items()}
+        least=least,
+        least_asked=asked,
+        short=short,
+        unsaid=unsaid,
+        **{name: frozenset(words) for name, words in raw.items()},
     )
 
 

@@ -13,16 +13,17 @@ from functools import lru_cache
 
 import numpy as np
 
-from shutline.car.findings import Drive, Found, Position, Side
+from shutline.car.findings import Drive, Found
 from shutline.car.vocabulary import vocabulary
 from shutline.claims.clauses import Clause, Cutter
 from shutline.claims.gathered import WHOLE, Gathered, Told, analysed
 from shutline.claims.lines import Sentence
 from shutline.claims.quoting import Quoting
 from shutline.claims.relations import relations
-from shutline.claims.sayings import Saying, Spot
+from shutline.claims.sayings import Saying, Spot, Topic
 from shutline.claims.senses import denied_at_once, denied_behind, of_stuff, praised_as_flat
 from shutline.claims.written_data import OWN, WrittenWords, shipped_words, small_words
+from shutline.claims.written_spots import Spots
 from shutline.remarks.analysis import OPPOSITES, Analysis
 from shutline.remarks.context import FOUND, Context, shipped_network, understand
 from shutline.remarks.grammar import grammar
@@ -37,19 +38,6 @@ _SURE = 0.8
 """The chance from which a part that no word names is taken from the network."""
 _MANY = 6
 """The most words of a line that only names a thing: 'its spare wheel and jack'."""
-
-
-@dataclass(frozen=True, slots=True)
-class Topic:
-    """What was spoken of last, for 'it' and for what names nothing; the parts of one list together.
-
-    `named` are the words that named each of them. `headed` tells that a heading named them: what follows is of them
-    until another is named.
-    """
-
-    spots: tuple[Spot, ...] = ()
-    named: tuple[frozenset[str], ...] = ()
-    headed: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,11 +79,12 @@ class _SentenceReader:
         if self.context is None:
             return SentenceRead((), self.topic)
         gathered = self.gathered = Gathered(self.analysis, self.context, asked=self.asked, heading=self.sentence.label)
+        self.spots = Spots(self.analysis, self.context, WHOLE)
         told = gathered.told_here()
         self.said = [one.candidate for one in told]
         parts = gathered.parts_named(told)
         self.same_again = [c.first for c in self.analysis.found if c.kind == "same"]
-        self.same_again += self._denied_again()
+        self.same_again += self._again_at_end()
         self.parts = parts
         self.quoting = Quoting(self.analysis, parts, self.said)
         cutter = Cutter(self.text, parts, [one.candidate for one in told], same_again=self.same_again)
@@ -107,15 +96,16 @@ class _SentenceReader:
                 self.subject = topic
         return SentenceRead(tuple(self._without_doubles()), topic)
 
-    def _denied_again(self) -> list[int]:
-        """Give where a clause ends in 'neither': 'the engine does not leak, the gearbox neither'."""
+    def _again_at_end(self) -> list[int]:
+        """Give where a clause ends in 'neither' or 'too': 'the engine does not leak, the gearbox neither'."""
         norm, mark = self.text.norm, [*self.text.mark, 1]
-        return [at for at, word in enumerate(norm) if word == "neither" and (at + 1 == len(norm) or mark[at + 1])]
+        last = [at for at in range(len(norm)) if at + 1 == len(norm) or mark[at + 1]]
+        return [at for at in last if norm[at] in ("neither", "too") or norm[max(0, at - 1) : at + 1] == ["as", "well"]]
 
     # -- a clause -----------------------------------------------------------------------------------------------
 
     def _clause(self, clause: Clause, cutter: Cutter, told: Sequence[Told], topic: Topic) -> Topic:
-        spots = {n: self._spot(cutter.parts[n], topic) for n in clause.parts}
+        spots = {n: self.spots.spot(cutter.parts[n], topic) for n in clause.parts}
         taken: set[int] = set()
         for number in clause.conditions:
             one = told[number]
@@ -196,9 +186,9 @@ class _SentenceReader:
         inner = self.gathered.named_inside(one.candidate)
         if inner is not None:
             if one.odds >= least["beside"]:
-                self._say(one, [self._spot(inner, topic)], clause, [inner])
+                self._say(one, [self.spots.spot(inner, topic)], clause, [inner])
             return
-        wide = any(word in self.small.everywhere for word in norm)
+        everywhere = {word for word in norm if word in self.small.everywhere}
         of_all = any(row.removeprefix(OWN) in self.small.of_all for row in one.candidate.rows)
         opening = next((word for word in norm if word not in self.small.joins | self.small.breaks), "")
         if opening in grammar().auxiliaries and self.subject.spots and clause.first > 0:
@@ -208,6 +198,7 @@ class _SentenceReader:
         )
         points_back = opening in self.small.pronouns or inside
         goes_on = (clause.first > 0 or self.sentence.runs_on) and opening not in self.small.openers
+        wide = bool(everywhere - {"free", "never"} if goes_on and topic.spots else everywhere)
         if (wide and not (points_back and topic.spots)) or (of_all and not (points_back or goes_on or topic.headed)):
             if one.odds >= least["whole"]:
                 self._say(one, [Spot(WHOLE)], clause, [])
@@ -253,7 +244,9 @@ class _SentenceReader:
         lonely = not clause.conditions and self._only_names(clause)
         wanted = self.asked and any(word in self.small.having for word in self.text.norm[: mention.first])
         named = not self.asked and (
-            self._goes_with_it(spot.part, mention) or (mention.lead == "no" and not clause.conditions)
+            self._goes_with_it(spot.part, mention)
+            or (mention.lead == "no" and not clause.conditions)
+            or ((mention.lead in ("all", "every") or mention.side == "both") and lonely)
         )
         if (self.sentence.item and lonely) or wanted or named:
             norm, end = self.text.norm, mention.end
@@ -296,56 +289,6 @@ class _SentenceReader:
         return Found(FOUND[int(chances.argmax())])
 
     # -- putting it down ----------------------------------------------------------------------------------------
-
-    def _spot(self, mention: Mention, topic: Topic) -> Spot:
-        where = regions()
-        parts = mention.parts
-        if topic.spots and self._belongs(mention, topic.spots[-1].part):
-            return topic.spots[-1]
-        if mention.kind == "back" and parts == (WHOLE,) and topic.spots:
-            parts = (topic.spots[-1].part,)
-        part, *others = self._likeliest_first(mention, parts)
-        if part == "front_wing" and mention.position == "rear":
-            part = "rear_wing"
-        small = self.small
-        norm = self.text.norm
-        near = {mention.lead, *norm[max(0, mention.first - 3) : mention.first], *norm[mention.end : mention.end + 4]}
-        each = part in where.sided and (
-            mention.side == "both"
-            or (mention.plural and mention.side not in ("near", "off"))
-            or bool(near & {"either"})
-        )
-        each = (
-            each or (part in where.ended and mention.position == "both") or (mention.plural and bool(near & small.each))
-        )
-        side = Side(mention.side) if mention.side in ("near", "off", "both") else None
-        if side is None and each and part in where.sided:
-            side = Side.BOTH
-        position = None
-        if mention.position in ("front", "rear", "both") and part not in where.end:
-            position = Position(mention.position)
-        return Spot(part, side, position, each, tuple(others))
-
-    def _belongs(self, mention: Mention, part: str) -> bool:
-        """Tell whether a word names a piece of what was spoken of last: 'the headlamps …, their rims …'."""
-        norm = self.text.norm
-        if mention.first == 0 or norm[mention.first - 1] not in ("its", "their"):
-            return False
-        named = frozenset(norm[mention.first : mention.end])
-        return any(row.words & named and (not row.of or part in row.of) for row in relations().of_its)
-
-    def _likeliest_first(self, mention: Mention, parts: tuple[str, ...]) -> list[str]:
-        """Order the parts that a word may stand for by what the network takes it to name."""
-        context = self.context
-        if len(parts) < 2 or context is None:
-            return list(parts)
-        numbers = context.network.parts
-        chances = context.named[mention.first : mention.end].max(axis=0)
-        plain = float(chances[numbers[parts[0]]])
-        best = max(parts, key=lambda part: float(chances[numbers[part]]))
-        if float(chances[numbers[best]]) > 0.8 and plain < 0.1:
-            return [best, *(part for part in parts if part != best)]
-        return list(parts)
 
     def _say(
         self,

@@ -1,0 +1,74 @@
+"""Where on the car the parts lie that one written sentence names."""
+
+from __future__ import annotations
+
+from shutline.car.findings import Position, Side
+from shutline.claims.relations import relations
+from shutline.claims.sayings import Spot, Topic
+from shutline.claims.written_data import small_words
+from shutline.remarks.analysis import Analysis
+from shutline.remarks.context import Context
+from shutline.remarks.mentions import Mention
+from shutline.remarks.regions import regions
+
+
+class Spots:
+    """Finds the part that a mention stands for, and its side and end, given what was spoken of last."""
+
+    def __init__(self, analysis: Analysis, context: Context, whole: str) -> None:
+        self.text, self.context, self.whole = analysis.text, context, whole
+
+    def spot(self, mention: Mention, topic: Topic) -> Spot:
+        """Give where a mention lies; a part that was named with its place just before, and now without, lies there."""
+        where = regions()
+        parts = mention.parts
+        if topic.spots and self._belongs(mention, topic.spots[-1].part):
+            return topic.spots[-1]
+        if mention.kind == "back" and parts == (self.whole,) and topic.spots:
+            parts = (topic.spots[-1].part,)
+        part, *others = self._likeliest_first(mention, parts)
+        if part == "front_wing" and mention.position == "rear":
+            part = "rear_wing"
+        small = small_words()
+        norm = self.text.norm
+        near = {mention.lead, *norm[max(0, mention.first - 3) : mention.first], *norm[mention.end : mention.end + 4]}
+        each = part in where.sided and (
+            mention.side == "both"
+            or (mention.plural and mention.side not in ("near", "off"))
+            or bool(near & {"either"})
+        )
+        each = (
+            each or (part in where.ended and mention.position == "both") or (mention.plural and bool(near & small.each))
+        )
+        side = Side(mention.side) if mention.side in ("near", "off", "both") else None
+        if side is None and each and part in where.sided:
+            side = Side.BOTH
+        position = None
+        if mention.position in ("front", "rear", "both") and part not in where.end:
+            position = Position(mention.position)
+        if side is None and position is None and not mention.plural and mention.lead in ("the", "its"):
+            # 'The front bumper …, and the bumper is not bent': the same one.
+            same = next((spot for spot in topic.spots if spot.part == part), None)
+            if same is not None:
+                return same
+        return Spot(part, side, position, each, tuple(others))
+
+    def _belongs(self, mention: Mention, part: str) -> bool:
+        """Tell whether a word names a piece of what was spoken of last: 'the headlamps …, their rims …'."""
+        norm = self.text.norm
+        if mention.first == 0 or norm[mention.first - 1] not in ("its", "their"):
+            return False
+        named = frozenset(norm[mention.first : mention.end])
+        return any(row.words & named and (not row.of or part in row.of) for row in relations().of_its)
+
+    def _likeliest_first(self, mention: Mention, parts: tuple[str, ...]) -> list[str]:
+        """Order the parts that a word may stand for by what the network takes it to name."""
+        if len(parts) < 2:
+            return list(parts)
+        numbers = self.context.network.parts
+        chances = self.context.named[mention.first : mention.end].max(axis=0)
+        plain = float(chances[numbers[parts[0]]])
+        best = max(parts, key=lambda part: float(chances[numbers[part]]))
+        if float(chances[numbers[best]]) > 0.8 and plain < 0.1:
+            return [best, *(part for part in parts if part != best)]
+        return list(parts)
