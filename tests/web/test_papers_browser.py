@@ -140,6 +140,8 @@ def test_a_paper_is_said_to_be_a_letter_of_another_car_and_let_out(browser: Brow
     with page.expect_event("load"):
         page.get_by_role("button", name="Cover it").click()
     if width > 1000:
+        expect(page.get_by_role("img", name="Page 1 as it would go out")).to_be_visible()
+        page.locator(".drawn").evaluate("drawn => drawn.scrollIntoView({ block: 'start' })")
         box = page.locator(".drawn").bounding_box()
         page.mouse.move(box["x"] + 100, box["y"] + 300)
         page.mouse.down()

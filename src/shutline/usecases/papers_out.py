@@ -31,9 +31,14 @@ _ROOM = 0.25
 
 @dataclass(frozen=True, slots=True)
 class PageOut:
-    """A page as it would go out: the boxes that are black, and whether its words were read off the picture."""
+    """A page as it would go out: the boxes that are black, and whether its words were read off the picture.
+
+    `width` and `height` are pixels of the picture it is kept as, out of which it goes no larger.
+    """
 
     number: int
+    width: int
+    height: int
     by_sight: bool
     boxes: tuple[Box, ...]
 
@@ -77,7 +82,7 @@ def paper_out(store: Store, name: str, id_: str) -> PaperOut:
         mark=mark,
         out=paper.out_mark == mark,
         stale=bool(paper.out_mark) and paper.out_mark != mark,
-        pages=tuple(PageOut(page.number, page.by_sight, boxes) for page, boxes in pages),
+        pages=tuple(PageOut(page.number, page.width, page.height, page.by_sight, boxes) for page, boxes in pages),
         version=paper.version,
     )
 
