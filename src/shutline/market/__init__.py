@@ -1,1 +1,45 @@
-"""What a car will fetch, what to ask for it, and the most to pay: sums with their doubt."""
+"""The market: what a car will fetch, what to ask for it, and the most to pay, each with its doubt.
+
+Takes prices that the firm has noted, what it expects where few were seen, and what a car costs; gives estimates with
+intervals that say what they promise, bridges in pounds, curves of time and price, and the highest bid. May not read or
+write anything but its own data, keeps no prices, and gives no advice.
+"""
+
+from shutline.market.bridge import Bridge, Step
+from shutline.market.columns import Car
+from shutline.market.comparables import Comparable, Mileage, Unit
+from shutline.market.fetch import NOTE, Effect, Fetch, Fetched, fetch_of
+from shutline.market.most import Most, Mover, Outlay, Premium, Tier, margin_tax, most_to_pay, no_tax
+from shutline.market.moving import Index, Ratio, YearAgo
+from shutline.market.reading import Columns, Read, read_comparables
+from shutline.market.settings import MarketSettings, market_settings
+
+__all__ = [
+    "NOTE",
+    "Bridge",
+    "Car",
+    "Columns",
+    "Comparable",
+    "Effect",
+    "Fetch",
+    "Fetched",
+    "Index",
+    "MarketSettings",
+    "Mileage",
+    "Most",
+    "Mover",
+    "Outlay",
+    "Premium",
+    "Ratio",
+    "Read",
+    "Step",
+    "Tier",
+    "Unit",
+    "YearAgo",
+    "fetch_of",
+    "margin_tax",
+    "market_settings",
+    "most_to_pay",
+    "no_tax",
+    "read_comparables",
+]

@@ -1,0 +1,388 @@
+"""What a car will fetch: an estimate from comparables with its interval, and how it comes about."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import TYPE_CHECKING
+
+from shutline.car.errors import Problem
+from shutline.market.bridge import Bridge, bridge_of
+from shutline.market.columns import ASKED, LEVELS, YEARS, Car, Table, dummies, noted, number_of, table_of
+from shutline.market.comparables import Comparable, of_one_currency, without_doubles
+from shutline.market.interval import Interval, jackknife_plus, student
+from shutline.market.linear import Dependence, dependences
+from shutline.market.model import Model, model_of, with_constant
+from shutline.market.moving import Index, Ratio, YearAgo, ratio_of, without_asked_of_sold
+from shutline.market.settings import MarketSettings, market_settings
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    Array = NDArray[np.float64]
+
+NOTE = "These are the firm's own figures worked out; nothing here is advice, and the choice is the user's."
+_OWN = "what this one car fetched beside what was expected of it"
+_IN_WORDS = {ASKED: "asked, not sold", YEARS: "since then"}
+
+
+@dataclass(frozen=True, slots=True)
+class Effect:
+    """What one column is worth: per cent of the price, for `per`, with the interval of the level asked for."""
+
+    name: str
+    per: str
+    percent: float
+    low: float
+    high: float
+
+
+@dataclass(frozen=True, slots=True)
+class Fetch:
+    """What a car will fetch, in whole units of `currency`.
+
+    `middle` is as likely to be too high as too low; `low` and `high` are the interval, whose `promise` says what it is
+    worth; `tested` tells whether it was made from how far off the model had been. `outside` says where the car lies
+    beyond those seen. `same` are columns that others say already, `together` numbers that move together.
+    `log_middle`, `log_low`, `log_high` and `freedom` are what `prices` draws from.
+    """
+
+    currency: str
+    today: date
+    middle: int
+    low: int
+    high: int
+    level: float
+    tested: bool
+    promise: str
+    cars: int
+    bridges: tuple[Bridge, ...]
+    effects: tuple[Effect, ...]
+    outside: tuple[str, ...]
+    same: tuple[Dependence, ...]
+    together: tuple[tuple[str, str, float], ...]
+    ratio: Ratio | None
+    years: tuple[YearAgo, ...]
+    log_middle: float
+    log_low: float
+    log_high: float
+    freedom: float
+    note: str = NOTE
+
+    def prices(self, chances: Array) -> Array:
+        """Give the price that is not reached with each of these chances, in (0, 1).
+
+        A Student t about the middle, each side stretched so that the ends of the interval are where it has them.
+        """
+        import numpy as np
+        from scipy import stats
+
+        at = stats.t.ppf(chances, self.freedom)
+        end = float(stats.t.ppf((1 + self.level) / 2, self.freedom))
+        stretch = np.where(at < 0, self.log_middle - self.log_low, self.log_high - self.log_middle) / end
+        return np.asarray(np.exp(self.log_middle + at * stretch))
+
+
+@dataclass(frozen=True, slots=True)
+class Fetched:
+    """One answer for each car asked about, in their order, None where nothing was seen to go by; and what was told."""
+
+    cars: tuple[Fetch | None, ...]
+    problems: tuple[Problem, ...]
+
+
+def fetch_of(
+    comparables: Iterable[Comparable],
+    cars: Sequence[Car],
+    *,
+    today: date,
+    currency: str = "GBP",
+    index: Index | None = None,
+    level: float | None = None,
+    settings: MarketSettings | None = None,
+) -> Fetched:
+    """Estimate what cars will fetch.
+
+    Parameters
+    ----------
+    comparables : iterable of Comparable
+        In any order; doubles and other currencies are set aside and told.
+    cars : sequence of Car
+        Asked about together: they share one model.
+    today : date
+        Prices are moved to this day: by the index, else by what the data say of each year.
+    currency : str
+    index : Index, optional
+        Prices of such cars by day, as the user has them.
+    level : float, optional
+        Of the interval, from 0.5 to 0.99; by default that of the settings.
+    settings : MarketSettings, optional
+
+    Returns
+    -------
+    Fetched
+        Problems have the slugs ``fetch-nothing``, ``fetch-index-ends``, ``comparable-twice`` and
+        ``comparable-currency``.
+
+    Raises
+    ------
+    ValueError
+        The level is not between its ends.
+    """
+    import numpy as np
+
+    known = settings or market_settings()
+    level = known.told.level if level is None else level
+    if not 0.5 <= level <= 0.99:
+        raise ValueError(f"level {level}: from 0.5 to 0.99 is needed")
+    same = of_one_currency(sorted(comparables, key=Comparable.key), currency)
+    single = without_doubles(same.kept)
+    problems = [*same.problems, *single.problems]
+    used = without_asked_of_sold(single.kept)
+    if not used:
+        problems.append(_nothing())
+        return Fetched((None,) * len(cars), tuple(problems))
+    ratio = ratio_of(single.kept, known.prior)
+    moves = np.zeros(len(used))
+    if index is not None:
+        moves = np.array([index.logarithm(today) - index.logarithm(one.when) for one in used])
+        problems += _index_ends(index, [one.when for one in used], today)
+    corrections = np.array([0.0 if one.sold else ratio.mean for one in used])
+    table = _held(
+        table_of(used, cars, today=today, prior=known.prior, fitting=known.fitting, estimate_years=index is None),
+        ratio,
+    )
+    values = np.log([float(one.price) for one in used]) + corrections + moves
+    model = model_of(table, values, prior=known.prior, fitting=known.fitting)
+    asked = with_constant(table.asked)
+    enough = len(used) >= max(known.fitting.conformal_from, math.ceil(level / (1 - level)))
+    interval = (jackknife_plus if enough else student)(model, asked, level=level)
+    work = _Work(used, table, model, interval, corrections, moves, known, level, today, currency, ratio)
+    shared = work.shared()
+    return Fetched(tuple(work.one(at, car, shared) for at, car in enumerate(cars)), tuple(problems))
+
+
+def _held(table: Table, ratio: Ratio) -> Table:
+    """Hold the column of what was asked by what is known of the ratio by now."""
+    from dataclasses import replace
+
+    columns = tuple(replace(one, prior=ratio.doubt) if one.kind == ASKED else one for one in table.columns)
+    return replace(table, columns=columns)
+
+
+@dataclass(frozen=True, slots=True)
+class _Shared:
+    effects: tuple[Effect, ...]
+    same: tuple[Dependence, ...]
+    together: tuple[tuple[str, str, float], ...]
+    years: tuple[YearAgo, ...]
+    seen: Mapping[str, frozenset[str]]
+    ends: Mapping[str, tuple[float, float]]
+    farthest: float
+
+
+@dataclass(frozen=True, slots=True)
+class _Work:
+    """All that the answers are made of."""
+
+    used: tuple[Comparable, ...]
+    table: Table
+    model: Model
+    interval: Interval
+    corrections: Array
+    moves: Array
+    known: MarketSettings
+    level: float
+    today: date
+    currency: str
+    ratio: Ratio
+
+    def shared(self) -> _Shared:
+        rows, names = dummies(self.table)
+        seen: dict[str, set[str]] = {}
+        for one in self.used:
+            for name, text in noted(one).items():
+                seen.setdefault(name, set()).add(text.strip().casefold())
+        return _Shared(
+            effects=self._effects(),
+            same=dependences(rows, names),
+            together=self._together(),
+            years=self._years(),
+            seen={name: frozenset(entries) for name, entries in sorted(seen.items())},
+            ends={name: ends for name, entries in seen.items() if (ends := _ends(name, entries)) is not None},
+            farthest=float(self.model.leverage(self.model.rows).max()),
+        )
+
+    def one(self, at: int, car: Car, shared: _Shared) -> Fetch:
+        row = with_constant(self.table.asked)[at]
+        middle = float(self.model.middle(row[None, :])[0])
+        low, high = float(self.interval.low[at]), float(self.interval.high[at])
+        asked = any(not one.sold for one in self.used)
+        return Fetch(
+            currency=self.currency,
+            today=self.today,
+            middle=round(math.exp(middle)),
+            low=math.floor(math.exp(low)),
+            high=math.ceil(math.exp(high)),
+            level=self.level,
+            tested=self.interval.tested,
+            promise=self.interval.promise,
+            cars=len(self.used),
+            bridges=self._bridges(row, car, middle),
+            effects=shared.effects,
+            outside=self._outside(row, car, shared),
+            same=shared.same,
+            together=shared.together,
+            ratio=self.ratio if asked else None,
+            years=shared.years,
+            log_middle=middle,
+            log_low=low,
+            log_high=high,
+            freedom=self.model.freedom,
+        )
+
+    def _bridges(self, row: Array, car: Car, middle: float) -> tuple[Bridge, ...]:
+        import numpy as np
+
+        priors = np.array([0.0, *(one.prior for one in self.table.columns)])
+        apart = np.sqrt(np.sum(((self.model.rows - row) * priors) ** 2, axis=1))
+        order = sorted(range(len(self.used)), key=lambda at: (round(float(apart[at]), 9), self.used[at].key()))
+        return tuple(self._bridge(at, row, car, middle) for at in order[: self.known.told.nearest])
+
+    def _bridge(self, at: int, row: Array, car: Car, middle: float) -> Bridge:
+        import numpy as np
+
+        from_row, one = self.model.rows[at], self.used[at]
+        before, after = noted(one), noted(car)
+        change = row - from_row
+        names = ["", *(column.of for column in self.table.columns)]
+        steps: dict[str, tuple[float, float]] = {}
+        for name in sorted(set(names) - {""}, key=lambda of: (of not in _IN_WORDS, of)):
+            part = np.where([of == name for of in names], change, 0.0)
+            extra = self.corrections[at] if name == ASKED else 0.0
+            if not np.any(part):
+                continue
+            effect, doubt = float(part @ self.model.effects) + float(extra), self.model.doubt(part)
+            told = _IN_WORDS.get(name) or f"{name}: {_shown(before.get(name))} → {_shown(after.get(name))}"
+            steps[told] = (effect, doubt)
+        if self.moves[at]:
+            steps["since then, by the index"] = (float(self.moves[at]), 0.0)
+        start = float(one.price)
+        own = middle - math.log(start) - math.fsum(effect for effect, _ in steps.values())
+        steps[_OWN] = (own, self.model.doubt(from_row))
+        return bridge_of(one.called(), start, math.exp(middle), steps)
+
+    def _effects(self) -> tuple[Effect, ...]:
+        import numpy as np
+        from scipy import stats
+
+        reach = float(stats.t.ppf((1 + self.level) / 2, self.model.freedom))
+        found = []
+        for at, column in enumerate(self.table.columns, start=1):
+            if column.kind in {ASKED, "years"}:
+                continue
+            unit = np.zeros(len(self.model.effects))
+            step, per = 1.0, "against the whole"
+            if column.kind == "number":
+                step = 10.0 ** math.floor(math.log10(column.width)) / column.width
+                per = f"{step * column.width:,g} more"
+            unit[at] = step
+            middle, doubt = float(unit @ self.model.effects), reach * self.model.doubt(unit)
+            ends = (_percent(middle - doubt), _percent(middle + doubt))
+            found.append(Effect(column.name, per, _percent(middle), *ends))
+        return tuple(found)
+
+    def _together(self) -> tuple[tuple[str, str, float], ...]:
+        import numpy as np
+
+        numbers = [at for at, one in enumerate(self.table.columns) if one.kind == "number"]
+        told = []
+        for place, first in enumerate(numbers):
+            for second in numbers[place + 1 :]:
+                pair = self.table.rows[:, [first, second]]
+                if len(pair) < 3 or not np.all(pair.std(axis=0) > 0):
+                    continue
+                close = float(np.asarray(np.corrcoef(pair.T))[0, 1])
+                if abs(close) >= self.known.fitting.together:
+                    told.append((self.table.columns[first].name, self.table.columns[second].name, round(close, 3)))
+        return tuple(told)
+
+    def _years(self) -> tuple[YearAgo, ...]:
+        import numpy as np
+        from scipy import stats
+
+        reach = float(stats.t.ppf((1 + self.level) / 2, self.model.freedom))
+        unit = np.zeros(len(self.model.effects))
+        found: list[YearAgo] = []
+        for at, column in enumerate(self.table.columns, start=1):
+            if column.kind != "years":
+                continue
+            unit[at] = 1.0
+            middle, doubt = float(unit @ self.model.effects), reach * self.model.doubt(unit)
+            ends = (100 * math.exp(middle - doubt), 100 * math.exp(middle + doubt))
+            found.append(YearAgo(len(found) + 1, 100 * math.exp(middle), *ends))
+        return tuple(found)
+
+    def _outside(self, row: Array, car: Car, shared: _Shared) -> tuple[str, ...]:
+        told, mine = [], noted(car)
+        for name in sorted(set(shared.seen) | set(mine)):
+            entries = shared.seen.get(name, frozenset())
+            given = mine.get(name, "")
+            if not given:
+                told.append(f"{name}: not noted of this car")
+                continue
+            value, ends = number_of(given), shared.ends.get(name)
+            if ends is not None and value is not None:
+                if not ends[0] <= value <= ends[1]:
+                    told.append(f"{name}: {value:,g}; those seen have {ends[0]:,g} to {ends[1]:,g}")
+            elif given.strip().casefold() not in entries:
+                told.append(f"{name}: {given!r} was not seen")
+        if not told and float(self.model.leverage(row[None, :])[0]) > shared.farthest:
+            told.append("each figure was seen, but not together: no car seen lies so far from the others")
+        return tuple(told)
+
+
+def _ends(name: str, entries: Iterable[str]) -> tuple[float, float] | None:
+    """Give the least and the most of an attribute whose entries are all numbers."""
+    numbers = [number_of(one) for one in entries]
+    there = [one for one in numbers if one is not None]
+    return None if name in LEVELS or len(there) < len(numbers) else (min(there), max(there))
+
+
+def _percent(logarithm: float) -> float:
+    return 100 * math.expm1(logarithm)
+
+
+def _shown(text: str | None) -> str:
+    if not text:
+        return "not noted"
+    number = number_of(text)
+    return text if number is None else f"{number:,.7g}"
+
+
+def _nothing() -> Problem:
+    return Problem(
+        slug="fetch-nothing",
+        where="comparables",
+        found="not one price to go by",
+        allowed="nothing can be said of what the car will fetch",
+        advice="Enter what like cars were sold or offered for; one is enough for a wide answer.",
+    )
+
+
+def _index_ends(index: Index, days: Sequence[date], today: date) -> list[Problem]:
+    beyond = [day for day in (*days, today) if not index.covers(day)]
+    if not beyond:
+        return []
+    return [
+        Problem(
+            slug="fetch-index-ends",
+            where=f"price index, {index.source}",
+            found=f"{len(beyond)} days from {min(beyond)} to {max(beyond)} lie outside it",
+            allowed="there prices are taken to stand as at its nearest end",
+            advice="Add later or earlier points, or leave the index out: then the years are estimated from the data.",
+        )
+    ]
