@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from typing import Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
@@ -16,7 +17,7 @@ HERE = f"/cars/{CAR}/preparation?start=2026-11-30"
 
 
 @pytest.fixture
-def page(running, chromium) -> Iterator[Page]:
+def page(running: Any, chromium: Any) -> Iterator[Page]:
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=chromium.path, args=list(chromium.flags))
         page = browser.new_page(viewport={"width": 1440, "height": 1000})
@@ -25,7 +26,7 @@ def page(running, chromium) -> Iterator[Page]:
         browser.close()
 
 
-def test_a_price_is_kept_a_sum_is_moved_by_keys_and_a_job_is_refused(page: Page, running) -> None:
+def test_a_price_is_kept_a_sum_is_moved_by_keys_and_a_job_is_refused(page: Page, running: Any) -> None:
     page.goto(running.address + HERE)
     page.get_by_label("To be asked for it, pounds").fill("60,000")
     page.get_by_role("button", name="Keep the price").click()
@@ -55,7 +56,7 @@ def test_a_price_is_kept_a_sum_is_moved_by_keys_and_a_job_is_refused(page: Page,
 
 
 @pytest.mark.parametrize("width", [1440, 390])
-def test_nothing_stands_in_the_way_of_anybody(page: Page, running, width: int) -> None:
+def test_nothing_stands_in_the_way_of_anybody(page: Page, running: Any, width: int) -> None:
     running.store.decide_prep(CAR, PrepKind.ASKING, pence=850_000, author="Ida Quill")
     page.set_viewport_size({"width": width, "height": 800})
     page.goto(running.address + HERE)

@@ -189,6 +189,7 @@ def _model(
     from shutline.usecases.measured_report import measured_section
     from shutline.usecases.odds_report import odds_section
     from shutline.usecases.papers_report import papers_section
+    from shutline.usecases.prep_report import prep_section
     from shutline.usecases.published_pictures import pictures_out
 
     stills, pictures = pictures_out(store, car, problems)
@@ -207,6 +208,7 @@ def _model(
         measured=measured_section(car),
         history=history_section(car, day=moment.date()),
         papers=papers_section(car),
+        prep=prep_section(store, car, day=moment.date()),
         odds=odds_section(store, car),
     )
 

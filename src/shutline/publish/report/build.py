@@ -56,6 +56,7 @@ def build_report(
     measured: MeasuredSection | None = None,
     history: MeasuredSection | None = None,
     papers: PapersSection | None = None,
+    prep: MeasuredSection | None = None,
     silence_of: CarFile | None = None,
     odds: OddsSection | None = None,
 ) -> ReportModel:
@@ -88,6 +89,8 @@ def build_report(
         What is known of the car in use, in the same form; left out where nothing is.
     papers : PapersSection, optional
         Its papers and what was taken off them; left out where there are none.
+    prep : MeasuredSection, optional
+        What to put right, in the same form; for the house's own report alone.
     silence_of : CarFile, optional
         The car file by which it is told what was not looked at, where more is known than the report shows.
     odds : OddsSection, optional
@@ -133,6 +136,7 @@ def build_report(
         measured=measured,
         history=history,
         papers=papers,
+        prep=prep,
         read_off=read_off(car_file, recordings),
         odds=told_odds,
     )

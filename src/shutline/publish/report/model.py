@@ -339,6 +339,7 @@ class ReportModel:
     measured: MeasuredSection | None = None
     history: MeasuredSection | None = None
     papers: PapersSection | None = None
+    prep: MeasuredSection | None = None
     read_off: ReadOffSection | None = None
     odds: OddsSection = field(default_factory=OddsSection)
 
