@@ -21,9 +21,6 @@ from shutline.remarks.mentions import Mention
 from shutline.remarks.phrases import find
 
 WHOLE = "car"
-_GO_ON = frozenset({"is", "are", "has", "have", "was", "were"})
-"""Behind a side, these show that it is what is spoken of: 'both sides are good'."""
-_ENDS = (("front", "and", "rear"), ("front", "and", "back"), ("fore", "and", "aft"), ("rear", "and", "front"))
 _COUNTED = frozenset({"doors", "seats", "gears", "keys", "engine_cc", "body", "keepers", "odometer", "drive"})
 """Facts that name a part only to count it: 'three doors', 'both keys'."""
 _OWN_BONUS = 4.0
@@ -252,7 +249,12 @@ class Gathered:
         after = text.norm[mention.end] if mention.end < len(text.norm) else ""
         between = range(part.end, mention.first + 1)
         apart = any(text.mark[at] for at in between) or any(text.norm[at] in small_words().joins for at in between)
-        return mention.side == "both" and words[-1] in ("sides", "side") and after not in _GO_ON and not apart
+        return (
+            mention.side == "both"
+            and words[-1] in ("sides", "side")
+            and after not in grammar().auxiliaries
+            and not apart
+        )
 
     def _ends_behind(self, part: Mention, kept: Sequence[Mention]) -> str:
         """Give both ends where words behind a part name them: 'bumpers rechromed front and rear'."""
@@ -261,7 +263,11 @@ class Gathered:
         for at in range(part.end, stop - 2):
             if text.mark[at]:
                 break
-            if tuple(text.norm[at : at + 3]) in _ENDS and not text.mark[at + 1] and not text.mark[at + 2]:
+            if (
+                " ".join(text.norm[at : at + 3]) in small_words().both_ends
+                and not text.mark[at + 1]
+                and not text.mark[at + 2]
+            ):
                 return "both"
         return ""
 

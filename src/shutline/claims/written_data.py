@@ -34,6 +34,8 @@ class SmallWords:
     unsaid: tuple[tuple[tuple[str, ...], int], ...]
     leading: frozenset[str]
     of_all: frozenset[str]
+    both_ends: frozenset[str]
+    again: frozenset[str]
     elsewhere_kinds: frozenset[str]
     having: frozenset[str]
     least: dict[str, float]

@@ -100,7 +100,8 @@ class _SentenceReader:
         """Give where a clause ends in 'neither' or 'too': 'the engine does not leak, the gearbox neither'."""
         norm, mark = self.text.norm, [*self.text.mark, 1]
         last = [at for at in range(len(norm)) if at + 1 == len(norm) or mark[at + 1]]
-        return [at for at in last if norm[at] in ("neither", "too") or norm[max(0, at - 1) : at + 1] == ["as", "well"]]
+        again = self.small.again
+        return [at for at in last if norm[at] in again or " ".join(norm[max(0, at - 1) : at + 1]) in again]
 
     # -- a clause -----------------------------------------------------------------------------------------------
 
