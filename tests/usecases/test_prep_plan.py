@@ -18,7 +18,9 @@ from shutline.store import StaleError, Store
 from shutline.usecases.add import add
 from shutline.usecases.own_prep import PREP_VARIABLE
 from shutline.usecases.prep_deciding import decide_prep
-from shutline.usecases.prep_plan import PlanAsked, PlanShown, prep_plan
+from shutline.usecases.prep_plan import prep_plan
+from shutline.usecases.prep_shown import PlanShown
+from shutline.usecases.prep_worked import PlanAsked
 
 CAR = "ostrel-pavane"
 IDA = "Ida Quill"

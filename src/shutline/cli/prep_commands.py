@@ -81,7 +81,8 @@ def prep(
             for line in _lines(found):
                 output.print_line(line)
             return
-        from shutline.usecases.prep_plan import PlanAsked, prep_plan
+        from shutline.usecases.prep_plan import prep_plan
+        from shutline.usecases.prep_worked import PlanAsked
 
         asked = PlanAsked(
             asking_pence=asking_pence,

@@ -14,7 +14,8 @@ from shutline.cli import output
 if TYPE_CHECKING:
     from shutline.store import Store
     from shutline.usecases.prep import Pence
-    from shutline.usecases.prep_plan import PlanAsked, PlanLine, PlanShown, WorthShown
+    from shutline.usecases.prep_shown import PlanLine, PlanShown, WorthShown
+    from shutline.usecases.prep_worked import PlanAsked
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,7 +6,8 @@ from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
 from shutline.car.errors import Problem, UserError
-from shutline.usecases.prep_plan import PlanAsked, planned
+from shutline.usecases.prep_plan import planned
+from shutline.usecases.prep_worked import PlanAsked
 
 if TYPE_CHECKING:
     from shutline.store import Store

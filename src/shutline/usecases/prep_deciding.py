@@ -8,7 +8,7 @@ from shutline.car.errors import Problem, UserError
 from shutline.car.prep_decisions import PrepDecision, PrepKind
 from shutline.usecases.look import find_car
 from shutline.usecases.own_prep import own_prep
-from shutline.usecases.prep_plan import check_pence
+from shutline.usecases.prep_worked import check_pence
 from shutline.usecases.settings import author as present_author
 
 if TYPE_CHECKING:

@@ -2,205 +2,46 @@
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
-from datetime import date, datetime, time, timedelta
-from functools import lru_cache
+from dataclasses import dataclass
+from datetime import datetime, time, timedelta
 from typing import TYPE_CHECKING
 
-from shutline.car.errors import BadInputError, Problem, UserError
+from shutline.car.errors import Problem, UserError
 from shutline.car.prep_decisions import PrepDecision, PrepKind
 from shutline.usecases.look import find_car
-from shutline.usecases.own_prep import own_prep, own_shop, prep_mark
-from shutline.usecases.prep import (
-    FoundShown,
-    LookShown,
-    Pence,
-    Sheet,
-    TaskShown,
-    UntouchedShown,
-    look_of,
-    pence_of,
+from shutline.usecases.own_prep import own_shop, prep_mark
+from shutline.usecases.prep import Sheet, UntouchedShown, pence_of
+from shutline.usecases.prep_shown import (
+    BudgetPoint,
+    CalendarShown,
+    DayShown,
+    PieceShown,
+    PlanLine,
+    PlanShown,
+    ToldShown,
+    WorthShown,
+)
+from shutline.usecases.prep_worked import (
+    Ground,
+    PlanAsked,
+    ScheduleAsked,
+    Worked,
+    check_pence,
+    curve_of,
+    ground_of,
+    scheduled,
+    worked_out,
 )
 
 if TYPE_CHECKING:
     from shutline.car.carfile import CarFile
     from shutline.prep.choice import Choice
     from shutline.prep.curve import Curve
-    from shutline.prep.draws import CarDrawn
     from shutline.prep.model import Range, Task
-    from shutline.prep.outlay import Outlays
-    from shutline.prep.programme import Programme
     from shutline.prep.schedule import Schedule
-    from shutline.prep.shop import ShopTables
     from shutline.prep.tables import PrepTables
-    from shutline.prep.tasks import Prepared
-    from shutline.prep.worth import Worth
     from shutline.store import Store
-
-CURVE_S = 6.0
-"""Wall seconds after which the curve of gain against budget is broken off."""
-
-
-@dataclass(frozen=True, slots=True)
-class WorthShown:
-    """What a buyer knocks off, in pence, and which row says so; `footing` is empty for a sum of several."""
-
-    low: int
-    likely: int
-    high: int
-    footing: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class PlanLine:
-    """One task: whether it is chosen, and if not why (`left`) and in words.
-
-    Its cost is that of the task by itself with the whole of its set-up, so that it is the same at every budget; `share`
-    and `doubt` of the task are its parts of what is chosen. `worth` is what its findings are worth together; None
-    where nothing is known of them or no asking price was given. `adds` is what it would add to the choice, in pence.
-    """
-
-    task: TaskShown
-    chosen: bool
-    left: str
-    words: str
-    adds: int
-    worth: WorthShown | None
-
-
-@dataclass(frozen=True, slots=True)
-class ToldShown:
-    """A finding that stays and is to be told, with what a buyer knocks off for it; None where nobody knows."""
-
-    found: FoundShown
-    worth: WorthShown | None
-
-
-@dataclass(frozen=True, slots=True)
-class BudgetPoint:
-    """From `money` on, in pence, these tasks gain the most; `cost` is what they cost."""
-
-    money: int
-    gain: int
-    chosen: tuple[str, ...]
-    cost: Pence
-
-
-@dataclass(frozen=True, slots=True)
-class PieceShown:
-    """One stretch of work: times are ISO 8601 of the house's own clock; `late` when it may begin at the latest."""
-
-    task: str
-    words: str
-    trade: str
-    person: str
-    bay: str
-    start: str
-    end: str
-    late: str
-    critical: bool
-    why: str
-
-
-@dataclass(frozen=True, slots=True)
-class DayShown:
-    """A day and what begins on it."""
-
-    day: str
-    pieces: tuple[PieceShown, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class CalendarShown:
-    """Who does what when; `film_on` is the first day on which the car can be filmed again.
-
-    `earliest` tells whether it is known that no other order ends sooner.
-    """
-
-    days: tuple[DayShown, ...]
-    end: str
-    film_on: str
-    earliest: bool
-
-
-@dataclass(frozen=True, slots=True)
-class PlanShown:
-    """A plan for one car, money in pence without tax.
-
-    Without an asking price (`asking` None) nothing can be weighed: all that can be cured is chosen but what was
-    refused, and `gain` and `curve` say nothing. There is no curve with a day to be filmed by either. `gap` is how much
-    more some other choice could gain at most; None where none was found in time. `in_the_way` says why the musts cannot
-    be done; nothing is chosen then. `whole` tells whether the curve is complete. `trouble` says why there is no
-    calendar. `decisions` are what people decided, those that no longer hold too.
-    """
-
-    car: str
-    title: str
-    asking: int | None
-    budget: int | None
-    start: str
-    lines: tuple[PlanLine, ...]
-    untouched: tuple[UntouchedShown, ...]
-    unanswered: tuple[str, ...]
-    total: Pence
-    vat: Pence
-    with_vat: Pence
-    gain: int
-    worth: int
-    money: int
-    gap: int | None
-    in_the_way: tuple[str, ...]
-    told: tuple[ToldShown, ...]
-    told_worth: WorthShown | None
-    curve: tuple[BudgetPoint, ...]
-    whole: bool
-    calendar: CalendarShown | None
-    trouble: Problem | None
-    look: LookShown | None
-    look_task: str
-    decisions: tuple[PrepDecision, ...]
-
-
-@dataclass(frozen=True)
-class PlanAsked:
-    """What a plan is asked for beside what was decided; None is what was decided, or no limit.
-
-    `by` is the day on which the car has to be filmed at the latest, `hours` the most for each trade.
-    """
-
-    asking_pence: int | None = None
-    budget_pence: int | None = None
-    start: date | None = None
-    by: date | None = None
-    hours: Mapping[str, float] = field(default_factory=dict)
-    curve: bool = True
-    """Whether the curve is worked out where it is not known yet."""
-
-
-@dataclass(frozen=True)
-class Ground:
-    """All that a plan is worked out from; two with the same mark are the same."""
-
-    mark: str
-    file: CarFile = field(compare=False)
-    tables: PrepTables = field(compare=False)
-    asking_pence: int | None = field(compare=False)
-    refused: Mapping[str, str] = field(compare=False)
-    promised: Mapping[str, str] = field(compare=False)
-
-
-@dataclass(frozen=True)
-class Worked:
-    """What is the same at every budget."""
-
-    prepared: Prepared
-    outlays: Outlays
-    worths: Mapping[str, Worth]
-    programme: Programme
-    drawn: CarDrawn
-    look: tuple[LookShown, str] | None
 
 
 @dataclass(frozen=True)
@@ -214,7 +55,7 @@ class Planned:
     tables: PrepTables
 
 
-def prep_plan(store: Store, car: str, asked: PlanAsked = PlanAsked()) -> PlanShown:
+def prep_plan(store: Store, car: str, asked: PlanAsked | None = None) -> PlanShown:
     """Work out what to do about a car.
 
     Parameters
@@ -223,7 +64,7 @@ def prep_plan(store: Store, car: str, asked: PlanAsked = PlanAsked()) -> PlanSho
         Where it is kept.
     car : str
         Its name, or a beginning of it that no other has.
-    asked : PlanAsked
+    asked : PlanAsked, optional
         In place of what was decided.
 
     Raises
@@ -232,117 +73,15 @@ def prep_plan(store: Store, car: str, asked: PlanAsked = PlanAsked()) -> PlanSho
         No car begins so, or several do; a price, a budget, a trade or its hours cannot be (slugs ``asking-price``,
         ``prep-refused``); or a row of the user's own tables is wrong (slug ``prep-table-refused``).
     """
-    return planned(store, car, asked).shown
+    return planned(store, car, asked or PlanAsked()).shown
 
 
 def planned(store: Store, car: str, asked: PlanAsked) -> Planned:
     """As `prep_plan`, with the tasks and the schedule."""
     file = find_car(store, car)
     decisions = store.prep_decisions(file.name)
-    ground = _ground(file, decisions, asked)
-    return _Sums(ground, _worked(ground), decisions, asked).planned()
-
-
-def check_pence(pence: int | None, *, slug: str, where: str, least: int) -> None:
-    """Refuse a sum that is none."""
-    if pence is not None and not least <= pence <= 10**11:
-        allowed = "more than nought" if least else "nought or more"
-        raise UserError(Problem(slug, where, f"{pence / 100:,.2f} pounds", allowed, "Give another sum."))
-
-
-def _ground(file: CarFile, decisions: Sequence[PrepDecision], asked: PlanAsked) -> Ground:
-    holding = [one for one in decisions if one.holds]
-    sums = {one.kind: one.pence for one in holding}
-    asking = sums.get(PrepKind.ASKING) if asked.asking_pence is None else asked.asking_pence
-    check_pence(asking, slug="asking-price", where="asking", least=1)
-    refused = {one.about: one.words for one in holding if one.kind is PrepKind.REFUSED}
-    promised = {one.about: one.words for one in holding if one.kind is PrepKind.PROMISED}
-    tables, _ = own_prep()
-    findings = [(one.id, one.finding, one.withdrawn) for one in file.findings]
-    told = repr((file.name, file.title, findings, asking, sorted(refused.items()), sorted(promised.items())))
-    mark = hashlib.sha256(f"{prep_mark()}\n{told}".encode("utf-8", "replace")).hexdigest()
-    return Ground(mark, file, tables, asking, refused, promised)
-
-
-@lru_cache(maxsize=4)
-def _worked(ground: Ground) -> Worked:
-    from shutline.prep.choice import programme_of
-    from shutline.prep.draws import draw_car
-    from shutline.prep.left_out import Wishes
-    from shutline.prep.looks import looks_of
-    from shutline.prep.outlay import outlays
-    from shutline.prep.tasks import tasks_of
-    from shutline.prep.worth import worth_of
-
-    tables, rows = ground.tables, own_prep()[1]
-    kept = {one.id: one for one in ground.file.findings}
-    prepared = tasks_of(ground.file.findings, tables=tables, promised=ground.promised)
-    taken = outlays(prepared.candidates, tables.rates)
-    worths = {}
-    if ground.asking_pence is not None:
-        cured = {id_ for task in prepared.candidates for id_ in task.findings}
-        for id_ in sorted(cured | {one.finding for one in prepared.untouched}):
-            one = kept[id_].finding
-            found = worth_of(rows, one.part, one.condition, one.severity, asking_pounds=ground.asking_pence / 100)
-            if found is not None:
-                worths[id_] = found
-    known = {task.id for task in prepared.candidates}
-    wishes = Wishes(refused={id_: why for id_, why in ground.refused.items() if id_ in known})
-    looks = looks_of(
-        prepared.tasks,
-        prepared.alternatives,
-        worth={id_: worth.pounds for id_, worth in worths.items()},
-        tables=tables,
-    )
-    sheet = Sheet(kept, prepared, tables)
-    words = {task.id: sheet.words(task) for task in (*prepared.tasks, *prepared.candidates)}
-    return Worked(
-        prepared=prepared,
-        outlays=taken,
-        worths=worths,
-        programme=programme_of(prepared.candidates, taken, worths, wishes=wishes),
-        drawn=draw_car(prepared.candidates, tables=tables, draws=None, seed=None),
-        look=(look_of(looks[0], words), words[looks[0].task]) if looks and looks[0].value else None,
-    )
-
-
-_CURVES: dict[tuple[str, tuple[tuple[str, int], ...]], Curve] = {}
-_MOST_CURVES = 16
-
-
-def _curve(ground: Ground, minutes: tuple[tuple[str, int], ...], *, work: bool) -> Curve | None:
-    """Give the curve; None where it is not known yet and is not to be worked out."""
-    from shutline.prep.curve import gain_curve
-    from shutline.prep.limits import Limits
-
-    key = (ground.mark, minutes)
-    found = _CURVES.get(key)
-    if found is None and work:
-        found = gain_curve(_worked(ground).programme, Limits(minutes=dict(minutes)), time_limit_s=CURVE_S)
-        if len(_CURVES) >= _MOST_CURVES:
-            _CURVES.clear()
-        _CURVES[key] = found
-    return found
-
-
-@dataclass(frozen=True)
-class _Asked:
-    """What a schedule is made of; two with one key are the same."""
-
-    key: tuple[object, ...]
-    tasks: tuple[Task, ...] = field(compare=False)
-    shop: ShopTables = field(compare=False)
-    start: datetime = field(compare=False)
-
-
-@lru_cache(maxsize=32)
-def _scheduled(asked: _Asked) -> tuple[Schedule | None, Problem | None]:
-    from shutline.prep.schedule import make_schedule
-
-    try:
-        return make_schedule(asked.tasks, asked.shop.for_tasks(asked.tasks), start=asked.start), None
-    except BadInputError as error:
-        return None, error.problem
+    ground = ground_of(file, decisions, asked)
+    return _Sums(ground, worked_out(ground), decisions, asked).planned()
 
 
 class _Sums:
@@ -367,7 +106,7 @@ class _Sums:
         chosen = self._all() if choice is None else tuple(by_id[id_] for id_ in choice.chosen)
         cost = cost_of(chosen, tables=ground.tables)
         weighed = choice is not None and self.asked.by is None
-        curve = _curve(ground, self.minutes, work=self.asked.curve) if weighed else None
+        curve = curve_of(ground, self.minutes, work=self.asked.curve) if weighed else None
         schedule, trouble = self._schedule(chosen)
         shares = {one.task: (one.share, one.doubt) for one in cost.tasks}
         points = self._points(curve)
@@ -435,7 +174,7 @@ class _Sums:
         if not chosen:
             return None, None
         key = (prep_mark(), self.ground.mark, self.start, tuple(task.id for task in chosen))
-        return _scheduled(_Asked(key, chosen, own_shop(), self._begin))
+        return scheduled(ScheduleAsked(key, chosen, own_shop(), self._begin))
 
     def _lines(
         self,

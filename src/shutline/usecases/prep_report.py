@@ -7,7 +7,9 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 from shutline.usecases.own_prep import prep_mark
-from shutline.usecases.prep_plan import PlanAsked, PlanLine, PlanShown, ToldShown, prep_plan
+from shutline.usecases.prep_plan import prep_plan
+from shutline.usecases.prep_shown import PlanLine, PlanShown, ToldShown
+from shutline.usecases.prep_worked import PlanAsked
 
 if TYPE_CHECKING:
     from shutline.car.carfile import CarFile

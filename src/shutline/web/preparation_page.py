@@ -16,7 +16,8 @@ from shutline.car.errors import Problem, UserError
 from shutline.car.prep_decisions import PrepKind
 from shutline.usecases.prep_cards import prep_cards
 from shutline.usecases.prep_deciding import decide_prep
-from shutline.usecases.prep_plan import PlanAsked, prep_plan
+from shutline.usecases.prep_plan import prep_plan
+from shutline.usecases.prep_worked import PlanAsked
 from shutline.web.forms import json_of
 from shutline.web.pages import answer, as_json
 
