@@ -4,7 +4,7 @@
     python bench/market.py [--cars 5000] [--runs 5]
 
 Target: under a second on one core. Cars are invented: 40 models of 8 kinds, age, mileage, condition, place, six years
-of sales. The fit of statsmodels (RLM, Huber) is on the same columns, without those that say what others say, and gives no
+of sales. The fit of statsmodels (RLM, Huber) is on the same columns, without those that others say already, and has no
 prior, interval, bridge or years. The most to pay of the car, with the three figures that move it, is timed too.
 """
 
@@ -21,6 +21,7 @@ from typing import Any
 
 import numpy as np
 
+from shutline.market.asking import Stock, asking_of
 from shutline.market.columns import Car, dummies, table_of
 from shutline.market.comparables import Comparable, Mileage
 from shutline.market.fetch import fetch_of
@@ -91,6 +92,9 @@ def main() -> None:
     values = np.log([float(one.price) for one in seen])
     theirs, _ = best_of(asked.runs, lambda: sm.RLM(values, columns, M=sm.robust.norms.HuberT(1.345)).fit())
     print(f"statsmodels RLM on {columns.shape[1]} columns: {theirs:.3f} s; ours takes {ours / theirs:.2f} times that")
+    stood = [Stock(20.0 + at, sold=at % 5 > 0, asked=0.9 + 0.01 * (at % 25)) for at in range(60)]
+    spent, asking = best_of(asked.runs, lambda: asking_of(fetch.prices, stood, holding=9.0))
+    print(f"what to ask, 60 cars of stock: {spent:.3f} s; {asking.best.price:,}, then {asking.cut}")
     outlay = Outlay(Range(300, 800, 3000), Range(5, 40, 200), 9.0, 120.0, Range(80, 150, 300), Range(0, 150, 900))
     spent, most = best_of(asked.runs, lambda: most_to_pay(fetch.prices, outlay, allowed=0.1, tax=margin_tax(1, 6)))
     print(f"most to pay: {spent:.3f} s; {most.bid:,}, moved most by {', '.join(one.name for one in most.movers)}")

@@ -69,10 +69,10 @@ def test_and_of_small_sets(rows: list[Seen]) -> None:
 
 def test_cars_left_out_in_closed_form_are_those_of_fits_without_them() -> None:
     cars = many(40)
-    fixed = replace(SETTINGS.fitting, threshold=1e9)
+    fixed = replace(SETTINGS.fitting, threshold=1e9, own_scatter_from=1000)
     table = table_of(cars, [CAR], today=TODAY, prior=SETTINGS.prior, fitting=fixed, estimate_years=False)
     values = np.log([float(car.price) for car in cars])
-    model = model_of(table, values, prior=SETTINGS.prior, fitting=fixed, sizes=(1.0, 1.0, 1.0, 1.0))
+    model = model_of(table, values, prior=SETTINGS.prior, fitting=fixed)
     rows, asked = with_constant(table.rows), with_constant(table.asked)
     penalty = np.diag([1e-10, *((SETTINGS.prior.spread / column.prior) ** 2 for column in table.columns)])
     lows, highs = [], []

@@ -5,6 +5,7 @@ intervals that say what they promise, bridges in pounds, curves of time and pric
 write anything but its own data, keeps no prices, and gives no advice.
 """
 
+from shutline.market.asking import Asking, Stock, asking_of, holding_a_day
 from shutline.market.bridge import Bridge, Step
 from shutline.market.columns import Car
 from shutline.market.comparables import Comparable, Mileage, Unit
@@ -16,6 +17,7 @@ from shutline.market.settings import MarketSettings, market_settings
 
 __all__ = [
     "NOTE",
+    "Asking",
     "Bridge",
     "Car",
     "Columns",
@@ -33,10 +35,13 @@ __all__ = [
     "Ratio",
     "Read",
     "Step",
+    "Stock",
     "Tier",
     "Unit",
     "YearAgo",
+    "asking_of",
     "fetch_of",
+    "holding_a_day",
     "margin_tax",
     "market_settings",
     "most_to_pay",

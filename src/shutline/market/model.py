@@ -8,9 +8,7 @@ others, Bayesian Data Analysis, third edition, 14.8); rows that are far off coun
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import product
 from typing import TYPE_CHECKING
 
 from shutline.market.columns import Table
@@ -23,8 +21,6 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-_SIZES = (0.25, 0.5, 1.0, 2.0, 4.0)
-_GROUPS = ({"number", "missing"}, {"word"}, {"model", "kind"}, {"asked", "years"})
 _FLAT = 1e-10
 """The constant is held by nothing: this only keeps a table without cars from being singular."""
 
@@ -34,8 +30,7 @@ class Model:
     """What is known of the effects; the constant is the first of `effects`.
 
     `inside` is the inverse of the weighted normal equations, `spread` the scatter of one car from the next with
-    `freedom` degrees of freedom, `sizes` what the prior of numbers, words, levels, and what was asked and years, was
-    taken times, for a scatter as expected.
+    `freedom` degrees of freedom.
     """
 
     effects: Array
@@ -45,7 +40,6 @@ class Model:
     weights: Array
     residuals: Array
     rows: Array
-    sizes: tuple[float, ...]
 
     def middle(self, rows: Array) -> Array:
         """Give the expected logarithm of the price; `rows` with the constant, shape (n, columns)."""
@@ -75,10 +69,11 @@ def with_constant(rows: Array) -> Array:
     return np.column_stack([np.ones(len(rows)), rows])
 
 
-def model_of(
-    table: Table, values: Array, *, prior: Prior, fitting: Fitting, sizes: Sequence[float] | None = None
-) -> Model:
+def model_of(table: Table, values: Array, *, prior: Prior, fitting: Fitting) -> Model:
     """Fit the model.
+
+    Few cars are fitted with effects and scatter bound together: where the scatter turns out half of what was expected,
+    so do the effects. Where there are enough cars, effects are expected as the prior says whatever the scatter is.
 
     Parameters
     ----------
@@ -87,34 +82,24 @@ def model_of(
         Natural logarithms of prices; at least one.
     prior, fitting
         Of the settings.
-    sizes : sequence of 4 floats, optional
-        What to take the prior times; without it, where there are enough cars, that of numbers, words and levels is what
-        makes the prices most likely, held to 1 within a factor of about 2, and that of what was asked and of years
-        stays as it was expected whatever the scatter. It is 1 where there are few.
     """
     import numpy as np
 
     rows = with_constant(table.rows)
-    base = np.array([_FLAT, *((prior.spread / column.prior) ** 2 for column in table.columns)])
+    penalty = np.array([_FLAT, *((prior.spread / column.prior) ** 2 for column in table.columns)])
 
     def scale(left: Array) -> float:
         share = prior.worth_cars * prior.spread**2 + len(left) * scale_of(left) ** 2
         return math.sqrt(share / (prior.worth_cars + len(left)))
 
-    taken = tuple(sizes or (1.0, 1.0, 1.0, 1.0))
-    penalty = base * _factors(table, taken)
     line = huber(rows, values, threshold=fitting.threshold, penalty=penalty, scale=scale)
-    if sizes is None and len(values) >= fitting.fit_sizes_from:
-        found = _spread(line, penalty, prior, fitting)
-        taken = _likeliest(
-            table, rows, values, weights=line.weights, base=base, prior=prior, narrow=prior.spread / found
-        )
-        penalty = base * _factors(table, taken)
+    if len(values) >= fitting.own_scatter_from:
+        penalty[1:] *= (_spread(line, penalty, prior, fitting) / prior.spread) ** 2
         line = huber(rows, values, threshold=fitting.threshold, penalty=penalty, scale=scale, start=line.coefficients)
     inside = np.asarray(np.linalg.inv((rows * line.weights[:, None]).T @ rows + np.diag(penalty)), dtype=float)
     freedom = prior.worth_cars + len(values) - 1
     spread = _spread(line, penalty, prior, fitting)
-    return Model(line.coefficients, inside, spread, freedom, line.weights, line.residuals, rows, taken)
+    return Model(line.coefficients, inside, spread, freedom, line.weights, line.residuals, rows)
 
 
 def _spread(line: Line, penalty: Array, prior: Prior, fitting: Fitting) -> float:
@@ -125,46 +110,3 @@ def _spread(line: Line, penalty: Array, prior: Prior, fitting: Fitting) -> float
     short = math.erf(fitting.threshold / math.sqrt(2))
     off = float(np.sum(line.weights * line.residuals**2)) / short + float(penalty[1:] @ line.coefficients[1:] ** 2)
     return math.sqrt((prior.worth_cars * prior.spread**2 + off) / (prior.worth_cars + len(line.residuals) - 1))
-
-
-def _factors(table: Table, sizes: Sequence[float]) -> Array:
-    import numpy as np
-
-    found = [1.0]
-    for column in table.columns:
-        size = next((one for group, one in zip(_GROUPS, sizes, strict=True) if column.kind in group), 1.0)
-        found.append(1.0 / size**2)
-    return np.array(found)
-
-
-def _likeliest(
-    table: Table, rows: Array, values: Array, *, weights: Array, base: Array, prior: Prior, narrow: float
-) -> tuple[float, ...]:
-    """Choose sizes by the marginal likelihood, group by group, twice; what is expected is 1, doubtful by a factor 2."""
-    import numpy as np
-
-    weighted = rows * weights[:, None]
-    square, mixed, total = weighted.T @ rows, weighted.T @ values, float(values @ (weights * values))
-    known: dict[tuple[float, ...], float] = {}
-
-    def likely(sizes: tuple[float, ...]) -> float:
-        if sizes not in known:
-            penalty = base * _factors(table, sizes)
-            matrix = square + np.diag(penalty)
-            lower = np.linalg.cholesky(matrix)
-            half = np.linalg.solve(lower, mixed)
-            freedom = prior.worth_cars + len(values) - 1
-            off = prior.worth_cars * prior.spread**2 + max(0.0, total - float(half @ half))
-            known[sizes] = (
-                0.5 * float(np.sum(np.log(penalty[1:])))
-                - float(np.sum(np.log(np.diag(lower))))
-                - freedom / 2 * math.log(off)
-                - sum(math.log2(one) ** 2 / 2 for one in sizes[:3])
-            )
-        return known[sizes]
-
-    best: tuple[float, ...] = (1.0, 1.0, 1.0, narrow)
-    groups = [at for at, group in enumerate(_GROUPS[:3]) if any(one.kind in group for one in table.columns)]
-    for _, at in product(range(2), groups):
-        best = max(((*best[:at], size, *best[at + 1 :]) for size in _SIZES), key=likely)
-    return best

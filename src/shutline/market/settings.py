@@ -30,7 +30,7 @@ class Fitting:
 
     threshold: float
     most_words: int
-    fit_sizes_from: int
+    own_scatter_from: int
     conformal_from: int
     together: float
 
