@@ -92,7 +92,8 @@ def main() -> None:
     values = np.log([float(one.price) for one in seen])
     theirs, _ = best_of(asked.runs, lambda: sm.RLM(values, columns, M=sm.robust.norms.HuberT(1.345)).fit())
     print(f"statsmodels RLM on {columns.shape[1]} columns: {theirs:.3f} s; ours takes {ours / theirs:.2f} times that")
-    stood = [Stock(20.0 + at, sold=at % 5 > 0, asked=0.9 + 0.01 * (at % 25)) for at in range(60)]
+    shares = [0.9 + 0.01 * (at % 25) for at in range(60)]
+    stood = [Stock((20.0 + at) * one**6, sold=at % 5 > 0, asked=one) for at, one in enumerate(shares)]
     spent, asking = best_of(asked.runs, lambda: asking_of(fetch.prices, stood, holding=9.0))
     print(f"what to ask, 60 cars of stock: {spent:.3f} s; {asking.best.price:,}, then {asking.cut}")
     outlay = Outlay(Range(300, 800, 3000), Range(5, 40, 200), 9.0, 120.0, Range(80, 150, 300), Range(0, 150, 900))
