@@ -173,6 +173,11 @@ def test_the_command_decides_and_tells_the_same_as_the_use_case(
     assert "must: safety: brakes have to stop the car" in words
     assert "It can be filmed again on 2026-12-" in words
     assert "it costs £" in words
+    (sill,) = [one.id for one in store.car_file(CAR).findings if one.finding.part == "sill"]
+    assert main([*here, "--promise", sill, "--why", "by Friday"]) == 0
+    assert "promised: by Friday" in " ".join(capsys.readouterr().out.split())
+    assert main([*here, "--take-back", sill]) == 0
+    assert "by Friday" not in capsys.readouterr().out
     for wrong in (["--start", "soon"], ["--hours", "paint"], ["--hours", "baking=2"], ["--refuse", "x"]):
         assert main([*here, *wrong]) == 2
 

@@ -37,6 +37,11 @@ def test_the_plan_is_shown_as_the_command_line_shows_it(
     page = client.get(f"{HERE}{START}").text
     assert all(f'data-id="{line["task"]["id"]}"' in page for line in shown["lines"])
     assert f'max="{len(shown["curve"]) - 1}"' in page
+    for line in shown["lines"]:
+        assert (
+            line["task"]["findings"][0]["words"]
+            in page.split(f'data-id="{line["task"]["id"]}"')[1].split("<details")[0]
+        )
     (wished,) = {line["task"]["wished"] for line in shown["lines"]} - {""}
     assert f"The presenter wishes it: <q>{escape(wished)}</q>" in page
     assert "To be asked: £8,500" in page

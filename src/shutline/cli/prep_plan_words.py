@@ -52,6 +52,7 @@ def hours_of(given: Sequence[str]) -> dict[str, float]:
 
 def decide(store: Store, car: str, changes: Changes, kept: PlanAsked | None, *, author: str | None) -> None:
     """Keep what was decided; `kept` has the sums to be kept, None for none."""
+    from shutline.usecases.look import find_car
     from shutline.usecases.prep_deciding import decide_prep
 
     for id_ in changes.refused:
@@ -59,8 +60,8 @@ def decide(store: Store, car: str, changes: Changes, kept: PlanAsked | None, *, 
     for id_ in changes.promised:
         decide_prep(store, car, PrepKind.PROMISED, id_, author=author, words=changes.why)
     for id_ in changes.taken_back:
-        # Ids of tasks have letters that ids of findings have not.
-        kind = PrepKind.PROMISED if set(id_) <= set("0123456789abcdef") else PrepKind.REFUSED
+        decided = store.prep_decisions(find_car(store, car).name)
+        kind = next((one.kind for one in decided if one.holds and one.about.startswith(id_)), PrepKind.REFUSED)
         decide_prep(store, car, kind, id_, author=author, holds=False)
     if kept is not None:
         for of, pence in ((PrepKind.ASKING, kept.asking_pence), (PrepKind.BUDGET, kept.budget_pence)):
