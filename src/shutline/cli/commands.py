@@ -19,6 +19,7 @@ from shutline.cli import (
     intake_commands,
     ledger_commands,
     look_commands,
+    market_commands,
     mask_commands,
     measure_commands,
     note_commands,
@@ -103,6 +104,7 @@ app.registered_commands += survey_commands.app.registered_commands
 app.registered_commands += history_commands.app.registered_commands
 app.registered_commands += paper_commands.app.registered_commands
 app.registered_commands += prep_commands.app.registered_commands
+app.registered_commands += market_commands.app.registered_commands
 app.registered_commands += past_commands.app.registered_commands
 app.registered_commands += tyre_commands.app.registered_commands
 app.add_typer(ledger_commands.app)

@@ -12,7 +12,7 @@ from shutline.market.comparables import Comparable, Mileage, Unit
 from shutline.market.fetch import NOTE, Effect, Fetch, Fetched, fetch_of
 from shutline.market.most import Most, Mover, Outlay, Premium, Tier, margin_tax, most_to_pay, no_tax
 from shutline.market.moving import Index, Ratio, YearAgo
-from shutline.market.reading import Columns, Read, read_comparables
+from shutline.market.reading import Columns, Read, columns_by_name, heading_of, read_comparables
 from shutline.market.settings import MarketSettings, market_settings
 
 __all__ = [
@@ -40,7 +40,9 @@ __all__ = [
     "Unit",
     "YearAgo",
     "asking_of",
+    "columns_by_name",
     "fetch_of",
+    "heading_of",
     "holding_a_day",
     "margin_tax",
     "market_settings",

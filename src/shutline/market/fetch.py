@@ -46,8 +46,9 @@ class Fetch:
 
     `middle` is as likely to be too high as too low; `low` and `high` are the interval, whose `promise` says what it is
     worth; `tested` tells whether it was made from how far off the model had been. `outside` says where the car lies
-    beyond those seen. `same` are columns that others say already, `together` numbers that move together.
-    `log_middle`, `log_low`, `log_high` and `freedom` are what `prices` draws from.
+    beyond those seen. `same` are columns that others say already, told where there are more cars than columns;
+    `together` are numbers that move together. `ratio` is None where nothing was asked only. `log_middle`, `log_low`,
+    `log_high` and `freedom` are what `prices` draws from.
     """
 
     currency: str
@@ -208,7 +209,7 @@ class _Work:
                 seen.setdefault(name, set()).add(text.strip().casefold())
         return _Shared(
             effects=self._effects(),
-            same=dependences(rows, names),
+            same=dependences(rows, names) if len(rows) > len(names) else (),
             together=self._together(),
             years=self._years(),
             seen={name: frozenset(entries) for name, entries in sorted(seen.items())},
@@ -360,7 +361,7 @@ def _shown(text: str | None) -> str:
     if not text:
         return "not noted"
     number = number_of(text)
-    return text if number is None else f"{number:,.7g}"
+    return text if number is None else f"{number:,.0f}" if abs(number) >= 1000 else f"{number:g}"
 
 
 def _nothing() -> Problem:

@@ -51,10 +51,27 @@ class Read:
     problems: tuple[Problem, ...]
 
 
-def columns_by_name(heading: tuple[str, ...]) -> Columns:
-    """Take a file whose headings are the names of the fields; every other column is an attribute."""
-    fields = {one.strip().casefold(): one for one in heading if one.strip().casefold() in FIELDS}
-    return Columns(fields, {one.strip(): one for one in heading if one not in fields.values() and one.strip()})
+def columns_by_name(heading: Sequence[str], fields: Mapping[str, str] | None = None, **others: Any) -> Columns:
+    """Take headings for the fields that they are named like; every other column is an attribute.
+
+    Parameters
+    ----------
+    heading : sequence of str
+        The first line.
+    fields : mapping of str to str, optional
+        The heading of fields whose columns are named otherwise.
+    **others
+        As `Columns` has them: ``day_form``, ``currency``.
+    """
+    given = dict(fields or {})
+    named = {one.casefold(): one for one in heading if one.casefold() in FIELDS and one not in given.values()}
+    taken = named | given
+    return Columns(taken, {one: one for one in heading if one and one not in taken.values()}, **others)
+
+
+def heading_of(text: str) -> tuple[str, ...]:
+    """Give the headings of a file."""
+    return tuple(one.strip() for one in next(csv.reader(io.StringIO(text.removeprefix("\ufeff"), newline="")), []))
 
 
 def read_comparables(text: str, columns: Columns | None = None, *, name: str = "comparables") -> Read:
@@ -75,7 +92,8 @@ def read_comparables(text: str, columns: Columns | None = None, *, name: str = "
         A heading is missing or there twice (slug ``comparable-columns``).
     """
     reader = csv.reader(io.StringIO(text.removeprefix("\ufeff"), newline=""))
-    heading = tuple(one.strip() for one in next(reader, []))
+    heading = heading_of(text)
+    next(reader, None)
     taken = columns or columns_by_name(heading)
     wanted = (*taken.fields.values(), *taken.attributes.values())
     for one in wanted:
