@@ -258,3 +258,27 @@ def test_prices_drawn_have_the_ends_of_the_interval() -> None:
     assert (low, middle, high) == pytest.approx(
         (math.exp(found.log_low), math.exp(found.log_middle), math.exp(found.log_high))
     )
+
+
+def test_attributes_may_be_called_anything() -> None:
+    cars = [
+        comparable(
+            8000 + 100 * at,
+            60_000 + at,
+            car=f"c{at}",
+            ago=200 * at,
+            sold=at % 2 > 0,
+            attributes={
+                "years": str(at),
+                "asked": "a" if at < 3 else "b",
+                "number": "x",
+                "model": str(at % 2),
+            },
+        )
+        for at in range(6)
+    ]
+    found = one(cars, Car({"years": "9", "asked": "b", "number": "x", "model": "1"}, Mileage(60_000)))
+    steps = [step.what for step in found.bridges[-1].steps]
+    assert len(steps) == len(set(steps))
+    assert any(step.startswith("years: ") for step in steps)
+    assert "since then" in steps

@@ -112,17 +112,17 @@ def test_no_bid_where_even_nought_loses() -> None:
 
 
 @pytest.mark.parametrize(
-    ("outlay", "given"),
+    ("outlay", "given", "words"),
     [
-        (Outlay(prep=-1.0), {}),
-        (Outlay(prep=Range(3, 2, 5)), {}),
-        (Outlay(prep=[float("nan")]), {}),
-        (Outlay(), {"allowed": 0}),
-        (Outlay(), {"draws": 10}),
+        (Outlay(prep=-1.0), {}, "nought or more"),
+        (Outlay(prep=Range(3, 2, 5)), {}, "rise from nought"),
+        (Outlay(prep=[float("nan")]), {}, "nought or more"),
+        (Outlay(), {"allowed": 0}, "between 0 and 1"),
+        (Outlay(), {"draws": 10}, "100 to a million"),
     ],
 )
-def test_figures_that_cannot_be_are_refused(outlay: Outlay, given: dict[str, object]) -> None:
-    with pytest.raises(ValueError, match=r"."):
+def test_figures_that_cannot_be_are_refused(outlay: Outlay, given: dict[str, object], words: str) -> None:
+    with pytest.raises(ValueError, match=words):
         most(outlay, **given)
 
 

@@ -19,7 +19,8 @@ if TYPE_CHECKING:
 
 LEVELS = ("model", "kind")
 """Attributes whose words are the levels that cars are pooled in."""
-ASKED, YEARS = "asked", "years"
+ASKED, YEARS = "asked, not sold", "since then"
+"""What columns are of that are of no attribute."""
 MILEAGE, CONDITION, WHERE = "mileage", "condition", "where"
 _DAYS_IN_A_YEAR = 365.25
 _YEARS_BACK = 40
@@ -116,7 +117,7 @@ def table_of(
             made += _words(name, entries, "word", prior.word, fitting.most_words)
     if not all(one.sold for one in cars):
         values = np.array([0.0 if one.sold else 1.0 for one in cars] + [0.0] * len(asked))
-        made.append((Column("asked, not sold", ASKED, ASKED, prior.ratio_doubt), values))
+        made.append((Column(ASKED, ASKED, "asked", prior.ratio_doubt), values))
     if estimate_years:
         made += _years([one.when for one in cars], len(asked), today, prior.year)
     rows = np.column_stack([values for _, values in made]) if made else np.zeros((len(told), 0))

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
 NOTE = "These are the firm's own figures worked out; nothing here is advice, and the choice is the user's."
 _OWN = "what this one car fetched beside what was expected of it"
-_IN_WORDS = {ASKED: "asked, not sold", YEARS: "since then"}
+_OF_NO_ATTRIBUTE = (ASKED, YEARS)
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,7 +170,7 @@ def _held(table: Table, ratio: Ratio) -> Table:
     """Hold the column of what was asked by what is known of the ratio by now."""
     from dataclasses import replace
 
-    columns = tuple(replace(one, prior=ratio.doubt) if one.kind == ASKED else one for one in table.columns)
+    columns = tuple(replace(one, prior=ratio.doubt) if one.kind == "asked" else one for one in table.columns)
     return replace(table, columns=columns)
 
 
@@ -261,14 +261,14 @@ class _Work:
         change = row - from_row
         names = ["", *(column.of for column in self.table.columns)]
         steps: dict[str, tuple[float, float]] = {}
-        for name in sorted(set(names) - {""}, key=lambda of: (of not in _IN_WORDS, of)):
+        for name in sorted(set(names) - {""}, key=lambda of: (of not in _OF_NO_ATTRIBUTE, of)):
             part = np.where([of == name for of in names], change, 0.0)
             extra = self.corrections[at] if name == ASKED else 0.0
             if not np.any(part):
                 continue
             effect, doubt = float(part @ self.model.effects) + float(extra), self.model.doubt(part)
-            told = _IN_WORDS.get(name) or f"{name}: {_shown(before.get(name))} → {_shown(after.get(name))}"
-            steps[told] = (effect, doubt)
+            told = f"{name}: {_shown(before.get(name))} → {_shown(after.get(name))}"
+            steps[name if name in _OF_NO_ATTRIBUTE else told] = (effect, doubt)
         if self.moves[at]:
             steps["since then, by the index"] = (float(self.moves[at]), 0.0)
         start = float(one.price)
@@ -283,7 +283,7 @@ class _Work:
         reach = float(stats.t.ppf((1 + self.level) / 2, self.model.freedom))
         found = []
         for at, column in enumerate(self.table.columns, start=1):
-            if column.kind in {ASKED, "years"}:
+            if column.kind in {"asked", "years"}:
                 continue
             unit = np.zeros(len(self.model.effects))
             step, per = 1.0, "against the whole"
