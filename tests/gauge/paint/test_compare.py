@@ -12,9 +12,8 @@ from scipy.stats import gamma, norm
 from shutline.car.findings import Finding, Footing, FootingKind, Found, Position, Side, State
 from shutline.car.plan import draw
 from shutline.car.readings import Reading
-from shutline.gauge.paint import PaintResult, Panel, against, compare_paint, heat_svg, proposals
 from shutline.gauge.on_plan import band_of
-from shutline.gauge.paint.tables import settings
+from shutline.gauge.paint import PaintResult, Panel, against, compare_paint, heat_svg, proposals
 from shutline.gauge.paint.tables import settings
 from shutline.gauge.usual import Measured, weigh
 
