@@ -83,3 +83,18 @@ def test_the_sums_keep_to_one_core_and_give_the_others_back() -> None:
     with one_core():
         assert cores() == {1}
     assert cores() == before
+
+
+def test_a_run_of_letters_that_is_no_word_is_one_unknown_piece_and_costs_nothing() -> None:
+    class Counted(dict[str, int]):
+        asked = 0
+
+        def get(self, key: str, default: Any = None) -> Any:
+            Counted.asked += 1
+            return super().get(key, default)
+
+    pieces = Pieces(Counted({"[UNK]": 0, "x": 1, "##x": 2}))
+    assert pieces.of("xxx") == (1, 2, 2)
+    before = Counted.asked
+    assert pieces.of("x" * 30_000) == (0,)
+    assert Counted.asked == before

@@ -46,6 +46,7 @@ def test_descriptions_are_set_by_keys_and_a_sentence_that_drops_a_fault_is_refus
     page.goto("/settings#description")
     page.get_by_label("They speak").select_option("we")
     page.get_by_label("Lines at the end, six at most").fill("Viewing by arrangement.")
+    expect(page.locator("#description button.main")).to_be_enabled()
     with page.expect_event("load"):
         page.locator("#description button.main").press("Enter")
     expect(page.get_by_label("They speak")).to_have_value("we")
@@ -56,7 +57,10 @@ def test_descriptions_are_set_by_keys_and_a_sentence_that_drops_a_fault_is_refus
     text = page.get_by_label("templates.toml, all of it")
     expect(text).to_contain_text("good_fault")
     text.fill('[patterns]\nfault = ["{subject} is fine."]\n')
-    page.locator("[id='wording.templates.toml'] button.main").press("Enter")
+    keep = page.locator("[id='wording.templates.toml'] button.main")
+    # It waits for its script; a key before that does nothing.
+    expect(keep).to_be_enabled()
+    keep.press("Enter")
     refused = page.locator("[id='wording.templates.toml'] .refused")
     expect(refused).to_contain_text("Line 2")
     expect(refused).to_contain_text("without {fault}")

@@ -59,6 +59,9 @@ class Pieces:
     def _cut(self, word: str) -> tuple[int, ...]:
         out: list[int] = []
         for run in runs(plain_letters(word)):
+            if len(run) > _LONGEST:
+                out.append(self.numbers[UNKNOWN])
+                continue
             found: list[int] = []
             at = 0
             while at < len(run):
@@ -73,5 +76,5 @@ class Pieces:
                     found = [self.numbers[UNKNOWN]]
                     break
                 at = end
-            out += found if len(run) <= _LONGEST else [self.numbers[UNKNOWN]]
+            out += found
         return tuple(out) or (self.numbers[UNKNOWN],)
