@@ -126,7 +126,11 @@ def test_a_locked_paper_asks_for_its_password(browser: Browser, running) -> None
 def test_a_paper_is_said_to_be_a_letter_of_another_car_and_let_out(browser: Browser, running, width: int) -> None:
     page = opened(browser, running, width)
     bring(page, "invoice.pdf", pdf_of(INVOICE))
+    item = page.locator(".papers li")
+    version = int(item.get_attribute("data-version") or "")
     page.get_by_label("What invoice.pdf is").select_option("letter")
+    # The list is drawn anew: a press while it is would be lost.
+    expect(item).to_have_attribute("data-version", str(version + 1))
     expect(page.locator(".papers option:checked")).to_have_text("letter")
     page.get_by_role("button", name="It is another car's").click()
     expect(page.locator(".papers .apart")).to_contain_text("said that it is of another car")
