@@ -11,17 +11,26 @@ from typing import TYPE_CHECKING, Any, Literal
 import msgspec
 from sqlalchemy import ColumnElement, Connection, RowMapping, func, select, update
 
-from shutline.car.changes import Change
 from shutline.car.errors import NotFoundError
 from shutline.car.kept_papers import Cover, KeptPage, KeptPaper, KeptRead, PaperSaid
-from shutline.car.papers import Box, Line, PaperKind, PaperState, Proposal, ReadKind, ReadState
+from shutline.car.papers import PaperKind, PaperState, Proposal, ReadKind, ReadState
 from shutline.store import errors, tables
 from shutline.store.base import PROGRAM, under
 from shutline.store.database import in_chunks, insert_missing
 from shutline.store.decisions import check_person
+from shutline.store.paper_rows import (
+    HOW_TO_LIST,
+    PAPERS,
+    READS,
+    line_row,
+    page_of,
+    read_columns,
+    read_id,
+    said_columns,
+    undecided,
+)
 from shutline.store.recordings import Recordings, original_columns
 from shutline.store.rows import Plain, digest, original_of
-from shutline.store.versions import Versions
 
 if TYPE_CHECKING:
     from shutline.car.recordings import Original
@@ -35,10 +44,6 @@ _STATES = {
     "strike": ReadState.STRUCK,
     "again": ReadState.OPEN,
 }
-# Members by their value: a look-up takes a tenth of the time of a call of the class.
-_KINDS = {member.value: member for member in ReadKind}
-_READ_STATES = {member.value: member for member in ReadState}
-_TOLD = ("kind", "role", "value", "unit", "day", "state", "fact")
 _WORDS = {"take": "taken", "amend": "amended", "strike": "struck", "again": "waits again"}
 
 
@@ -94,17 +99,17 @@ class Papers(Recordings):
                     "pages": pages,
                     "kinds": [],
                     "created_by": author,
-                    **_said_columns(said),
+                    **said_columns(said),
                 }
                 after = {"name": original.name, "pages": pages}
-                _PAPERS.enter(connection, values, after, author=author, action="came in", at=self._db.now())
+                PAPERS.enter(connection, values, after, author=author, action="came in", at=self._db.now())
                 self._count(connection, row["id"])
             return _one(connection, ref), there is None
 
     def put_page(self, paper: str, page: KeptPage) -> None:
         """Keep a page as it was read; one that is there is left as it is. Raises NotFoundError (``paper-unknown``)."""
         with self._db.write() as connection:
-            row = _PAPERS.row(connection, paper)
+            row = PAPERS.row(connection, paper)
             values = {
                 "paper_id": row["id"],
                 "number": page.number,
@@ -113,7 +118,7 @@ class Papers(Recordings):
                 "height": page.height,
                 "picture": page.picture,
                 "by_sight": page.by_sight,
-                "lines": [_line_row(line) for line in page.lines],
+                "lines": [line_row(line) for line in page.lines],
                 "created_at": self._db.now(),
             }
             insert_missing(connection, tables.paper_page, [values], unique=("paper_id", "number"))
@@ -121,10 +126,10 @@ class Papers(Recordings):
     def paper_pages(self, paper: str) -> tuple[KeptPage, ...]:
         """Give the pages of a paper that were read, in their order; raises NotFoundError (slug ``paper-unknown``)."""
         with self._db.read() as connection:
-            row = _PAPERS.row(connection, paper)
+            row = PAPERS.row(connection, paper)
             table = tables.paper_page
             query = select(table).where(table.c.paper_id == row["id"]).order_by(table.c.number)
-            return tuple(_page_of(one) for one in connection.execute(query).mappings())
+            return tuple(page_of(one) for one in connection.execute(query).mappings())
 
     def put_reads(
         self,
@@ -156,13 +161,13 @@ class Papers(Recordings):
             There is no such paper (slug ``paper-unknown``).
         """
         with self._db.write() as connection:
-            row = _PAPERS.row(connection, paper, lock=True)
+            row = PAPERS.row(connection, paper, lock=True)
             told = {"kinds": [[kind.value, chance] for kind, chance in kinds], "told_pages": pages}
             connection.execute(update(tables.paper).where(tables.paper.c.id == row["id"]).values(told))
             there = {one.id: one for one in _reads_of(connection, [row["id"]])[row["id"]]}
             fresh: dict[str, tuple[Proposal, str]] = {}
             for read, day in reads:
-                fresh.setdefault(_read_id(paper, read), (read, day))
+                fresh.setdefault(read_id(paper, read), (read, day))
             for ref, (read, day) in fresh.items():
                 if ref not in there:
                     first = read.values[0] if read.values else None
@@ -176,9 +181,9 @@ class Papers(Recordings):
                         day=day,
                         state=ReadState.OPEN,
                     )
-                    columns = _read_columns(kept)
+                    columns = read_columns(kept)
                     values = {"ref": ref, "paper_id": row["id"], "reading": msgspec.to_builtins(read), **columns}
-                    _READS.enter(connection, values, columns, author=PROGRAM, action="read", at=self._db.now())
+                    READS.enter(connection, values, columns, author=PROGRAM, action="read", at=self._db.now())
             for ref, kept in there.items():
                 gone = ref not in fresh and kept.state is ReadState.OPEN and kept.version == 1
                 if gone != kept.withdrawn:
@@ -188,7 +193,7 @@ class Papers(Recordings):
     def told_pages(self, paper: str) -> int:
         """Give from how many of its pages a paper was told last."""
         with self._db.read() as connection:
-            return int(_PAPERS.row(connection, paper)["told_pages"])
+            return int(PAPERS.row(connection, paper)["told_pages"])
 
     def papers(self, car: str) -> tuple[KeptPaper, ...]:
         """Give the papers of a car and of those joined with it, in the order they came in."""
@@ -237,8 +242,8 @@ class Papers(Recordings):
         told = {name: value for name, value in given.items() if value is not None}
         with self._db.write() as connection:
             cars = under(connection, self._car(connection, car, lock=True)["id"])
-            row = _of_car(_PAPERS.row(connection, ref, lock=True), cars, ref)
-            _, changed = _PAPERS.change(
+            row = _of_car(PAPERS.row(connection, ref, lock=True), cars, ref)
+            _, changed = PAPERS.change(
                 connection,
                 row,
                 lambda present: replace(present, **told),
@@ -300,11 +305,11 @@ class Papers(Recordings):
 
         with self._db.write() as connection:
             cars = under(connection, self._car(connection, car, lock=True)["id"])
-            row = _READS.row(connection, ref, lock=True)
+            row = READS.row(connection, ref, lock=True)
             paper = select(tables.paper.c.car_id).where(tables.paper.c.id == row["paper_id"])
             if connection.execute(paper).scalar_one() not in cars:
                 raise _unknown_read(ref)
-            kept, changed = _READS.change(
+            kept, changed = READS.change(
                 connection,
                 row,
                 wanted,
@@ -366,7 +371,7 @@ def _papers(connection: Connection, here: ColumnElement[bool]) -> list[KeptPaper
             version=said.version,
             changes=said.changes,
         )
-        for row, said in zip(rows, _PAPERS.kept(connection, rows), strict=True)
+        for row, said in zip(rows, PAPERS.kept(connection, rows), strict=True)
     ]
 
 
@@ -386,16 +391,11 @@ def _reads_of(connection: Connection, papers: Sequence[int]) -> dict[int, tuple[
     ]
     # A long paper has thousands that nobody has decided about: how those came in stands in their own rows.
     decided = [row for row in rows if row["version"] > 1]
-    kept = {row["id"]: one for row, one in zip(decided, _READS.kept(connection, decided), strict=True)}
+    kept = {row["id"]: one for row, one in zip(decided, READS.kept(connection, decided), strict=True)}
     found: dict[int, list[KeptRead]] = defaultdict(list)
     for row in rows:
-        found[row["paper_id"]].append(kept.get(row["id"]) or _as_read(row))
+        found[row["paper_id"]].append(kept.get(row["id"]) or undecided(row))
     return {paper: tuple(found[paper]) for paper in papers}
-
-
-def _as_read(row: RowMapping) -> KeptRead:
-    told = {name: row[name] for name in _TOLD}
-    return _read_of(row, (Change(row["created_at"], PROGRAM, "read", {}, told),))
 
 
 def _of_car(row: RowMapping, cars: Mapping[int, str], ref: str) -> RowMapping:
@@ -405,7 +405,7 @@ def _of_car(row: RowMapping, cars: Mapping[int, str], ref: str) -> RowMapping:
             where=f"paper {ref[:60]!r}",
             found="the car has no paper of that id",
             allowed="the id of a paper, as the car's papers are listed",
-            advice=_LIST,
+            advice=HOW_TO_LIST,
         )
     return row
 
@@ -416,99 +416,5 @@ def _unknown_read(ref: str) -> NotFoundError:
         where=f"proposal {ref[:60]!r}",
         found="nothing of that id was read off a paper of the car",
         allowed="the id of something read off a paper, as the car's papers are listed",
-        advice=_LIST,
+        advice=HOW_TO_LIST,
     )
-
-
-def _read_id(paper: str, read: Proposal) -> str:
-    box = (read.box.left, read.box.top, read.box.width, read.box.height)
-    places = (f"{edge:.3f}" for edge in box)
-    return digest("paper read", paper, str(read.page), read.kind.value, read.role, read.words, *places)
-
-
-def _line_row(line: Line) -> list[object]:
-    box = line.box
-    return [line.words, [round(edge, 5) for edge in (box.left, box.top, box.width, box.height)], line.score]
-
-
-def _page_of(row: RowMapping) -> KeptPage:
-    return KeptPage(
-        number=row["number"],
-        turned=row["turned"],
-        width=row["width"],
-        height=row["height"],
-        picture=row["picture"],
-        by_sight=row["by_sight"],
-        lines=tuple(Line(words, Box(*box), score) for words, box, score in row["lines"]),
-    )
-
-
-def _said_columns(said: PaperSaid) -> Plain:
-    return {
-        "kind": said.kind and said.kind.value,
-        "state": said.state.value,
-        "covers": [msgspec.to_builtins(cover) for cover in said.covers],
-        "out_mark": said.out_mark,
-    }
-
-
-def _said_of(row: RowMapping, changes: tuple[Change, ...]) -> PaperSaid:
-    return PaperSaid(
-        id=row["ref"],
-        kind=None if row["kind"] is None else PaperKind(row["kind"]),
-        state=PaperState(row["state"]),
-        covers=msgspec.convert(row["covers"], tuple[Cover, ...]),
-        out_mark=row["out_mark"],
-        version=row["version"],
-        changes=changes,
-    )
-
-
-def _read_columns(read: KeptRead) -> Plain:
-    return {
-        "kind": read.kind.value,
-        "role": read.role,
-        "value": read.value,
-        "unit": read.unit,
-        "day": read.day,
-        "state": read.state.value,
-        "fact": read.fact,
-    }
-
-
-def _read_of(row: RowMapping, changes: tuple[Change, ...]) -> KeptRead:
-    return KeptRead(
-        id=row["ref"],
-        read=msgspec.convert(row["reading"], Proposal),
-        kind=_KINDS[row["kind"]],
-        role=row["role"],
-        value=row["value"],
-        unit=row["unit"],
-        day=row["day"],
-        state=_READ_STATES[row["state"]],
-        fact=row["fact"],
-        withdrawn=row["withdrawn"],
-        version=row["version"],
-        changes=changes,
-    )
-
-
-_LIST = "List them: shutline papers CAR."
-_PAPERS: Versions[PaperSaid] = Versions(
-    name="paper",
-    table=tables.paper,
-    changes=tables.paper_change,
-    record=_said_of,
-    columns=_said_columns,
-    slug="paper-unknown",
-    advice=_LIST,
-)
-_READS: Versions[KeptRead] = Versions(
-    name="proposal",
-    table=tables.paper_read,
-    changes=tables.paper_read_change,
-    record=_read_of,
-    columns=_read_columns,
-    slug="paper-read-unknown",
-    advice=_LIST,
-)
