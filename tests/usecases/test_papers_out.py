@@ -24,6 +24,7 @@ from shutline.usecases.buyers_page import make_buyers_page
 from shutline.usecases.papers import car_papers, decide_paper, decide_read
 from shutline.usecases.papers_intake import enter_papers
 from shutline.usecases.papers_out import cover_more, hold_back, let_out, page_out, paper_out
+from shutline.usecases.private import private_on_papers
 from shutline.usecases.report import make_report
 from shutline.usecases.sealing import seal
 
@@ -243,3 +244,18 @@ def test_what_lies_outside_of_a_page_is_refused(store: Store, paper: str) -> Non
         assert refused.value.problem.slug == "paper-value"
     with pytest.raises(NotFoundError):
         page_out(store, CAR, paper, 2)
+
+
+def test_name_street_and_town_of_an_address_in_one_line_are_private_each_by_itself(
+    store: Store, tmp_path: Path
+) -> None:
+    path = tmp_path / "one line.pdf"
+    path.write_bytes(
+        pdf_of(
+            "To: Mrs Augusta Harbottle, 12 Mill Lane, Upper Saltmarsh\n\nVehicle: Corvane Ninety #h(2cm) Total £40.00"
+        )
+    )
+    enter_papers(store, CAR, [path], author=IDA)
+    words = private_on_papers(store.car_file(CAR))
+    assert {"Mrs Augusta Harbottle", "12 Mill Lane", "Upper Saltmarsh"} <= set(words)
+    assert not [text for text in words if "Corvane" in text]

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from shutline.car.carfile import CarFile
 from shutline.car.errors import Problem, UserError
 from shutline.car.going_out import PrivateKind, PrivateWords
-from shutline.car.papers import PRIVATE, ReadState
+from shutline.car.papers import PRIVATE, ReadKind, ReadState
 from shutline.car.past import PastKind
 from shutline.usecases.house import house
 from shutline.usecases.ledger_private import ledger_words
@@ -132,13 +132,18 @@ def private_for(store: Store, car: CarFile) -> Private:
 
 
 def private_on_papers(car: CarFile) -> tuple[str, ...]:
-    """Give the private words read off the papers of a car, but for those that a person struck."""
-    words = (
-        one.value
-        for paper in car.papers
-        for one in paper.reads
-        if one.kind in PRIVATE and one.state is not ReadState.STRUCK and not one.withdrawn
-    )
+    """Give the private words read off the papers of a car, but for those that a person struck.
+
+    Of an address each part is one too: name, street and town may be said apart.
+    """
+    words: list[str] = []
+    for paper in car.papers:
+        for one in paper.reads:
+            if one.kind in PRIVATE and one.state is not ReadState.STRUCK and not one.withdrawn:
+                words.append(one.value)
+                if one.kind is ReadKind.ADDRESS:
+                    parts = (part.rpartition(":")[2].strip() for part in one.value.split(","))
+                    words += [part for part in parts if len(part.split()) > 1]
     # A name of one word may be any word, and would be missed all over.
     return tuple(dict.fromkeys(text for text in words if len(text.split()) > 1 or any(map(str.isdigit, text))))
 

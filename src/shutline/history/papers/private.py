@@ -277,6 +277,9 @@ def _in_block(sheet: Sheet, row: Row, piece: Piece) -> bool:
     labels = [one for one in read.labels if piece.first <= one.first < piece.end]
     if any(one.meaning.kind not in {ReadKind.NAME, ReadKind.ADDRESS} for one in labels):
         return False
+    if not labels and ":" in row.text[piece.first : piece.end]:
+        # 'Vehicle: …': a label of something that nobody asks for.
+        return False
     if any(one.end - one.first >= piece.end - piece.first - 2 for one in labels):
         return False
     values: list[Spanned] = [
