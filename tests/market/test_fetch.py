@@ -11,8 +11,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.market.conftest import TODAY, Seen, as_seen, comparable, halves, new_cars, textbook
 
+from shutline.car.comparables import Comparable, Mileage
 from shutline.market.columns import Car, table_of
-from shutline.market.comparables import Comparable, Mileage
 from shutline.market.fetch import Fetch, Fetched, fetch_of
 from shutline.market.interval import jackknife_plus
 from shutline.market.linear import solved

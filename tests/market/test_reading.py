@@ -10,8 +10,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from tests.market.conftest import comparable
 
+from shutline.car.comparables import Comparable, Mileage, Unit
 from shutline.car.errors import BadInputError
-from shutline.market.comparables import Comparable, Mileage, Unit, of_one_currency, without_doubles
+from shutline.market.comparables import of_one_currency, without_doubles
 from shutline.market.reading import Columns, read_comparables
 
 MAPPED = Columns(

@@ -5,10 +5,10 @@ intervals that say what they promise, bridges in pounds, curves of time and pric
 write anything but its own data, keeps no prices, and gives no advice.
 """
 
+from shutline.car.comparables import Comparable, Mileage, Unit
 from shutline.market.asking import Asking, Stock, asking_of, holding_a_day
 from shutline.market.bridge import Bridge, Step
 from shutline.market.columns import Car
-from shutline.market.comparables import Comparable, Mileage, Unit
 from shutline.market.fetch import NOTE, Effect, Fetch, Fetched, fetch_of
 from shutline.market.most import Most, Mover, Outlay, Premium, Tier, margin_tax, most_to_pay, no_tax
 from shutline.market.moving import Index, Ratio, YearAgo

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import TYPE_CHECKING
 
-from shutline.market.comparables import Comparable, Mileage
+from shutline.car.comparables import Comparable, Mileage
 from shutline.market.settings import Fitting, Prior
 
 if TYPE_CHECKING:

@@ -1,89 +1,13 @@
-"""Cars that were sold or offered: what was noted of each, and which of them were noted twice."""
+"""Which of the prices that were noted are of one car, and which are in another currency."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
-from datetime import date
-from decimal import Decimal
-from enum import StrEnum
+from collections.abc import Iterable
+from dataclasses import dataclass
 from itertools import pairwise
 
+from shutline.car.comparables import Comparable
 from shutline.car.errors import Problem
-
-MILES_IN_A_KM = 1 / 1.609344
-"""By definition of the mile of 1959."""
-
-
-class Unit(StrEnum):
-    """What a mileage is counted in."""
-
-    MILES = "miles"
-    KM = "km"
-
-
-@dataclass(frozen=True, slots=True)
-class Mileage:
-    """A mileage as it was noted."""
-
-    value: float
-    unit: Unit = Unit.MILES
-
-    def miles(self) -> float:
-        """Give it in miles."""
-        return self.value if self.unit is Unit.MILES else self.value * MILES_IN_A_KM
-
-
-@dataclass(frozen=True, slots=True)
-class Comparable:
-    """One price of one car.
-
-    `sold` is False for a price that was asked. `car` is what tells it from others (a registration mark, a stock
-    number), empty where that was not noted: a car seen asked for and then sold tells the firm's own ratio.
-    `attributes` are free: ``model``, ``kind``, ``age``, ``body``; one whose entries are all numbers counts as a number.
-    `condition` is in the firm's own words. `days` is how long it stood until it was sold, or until `when` where it is
-    still there. `source` is who says so; `line` where it was read.
-    """
-
-    when: date
-    price: Decimal
-    currency: str = "GBP"
-    sold: bool = True
-    car: str = ""
-    attributes: Mapping[str, str] = field(default_factory=dict)
-    mileage: Mileage | None = None
-    condition: str = ""
-    where: str = ""
-    days: int | None = None
-    source: str = ""
-    line: str = ""
-
-    def __post_init__(self) -> None:
-        if not self.price.is_finite() or self.price <= 0:
-            raise ValueError(f"price {self.price}: more than nought is needed")
-
-    def called(self) -> str:
-        """Give what to call it."""
-        return self.car or self.line or f"{self.when.isoformat()}, {self.price}"
-
-    def key(self) -> tuple[str, ...]:
-        """Give all that was noted as text, so that cars can be put in an order that is theirs alone."""
-        miles = "" if self.mileage is None else repr(self.mileage.miles())
-        return (
-            *(self.when.isoformat(), str(self.price), self.currency, str(self.sold), self.car, miles),
-            *(self.condition, self.where, str(self.days), self.source),
-            *(f"{name}={self.attributes[name]}" for name in sorted(self.attributes)),
-        )
-
-    def same_car(self) -> tuple[str, ...]:
-        """Give what two prices of one car share: its name, else all that is noted of the car itself."""
-        if self.car:
-            return ("car", self.car.casefold())
-        miles = "" if self.mileage is None else repr(round(self.mileage.miles()))
-        return (
-            *("like", self.where.casefold(), miles),
-            *(f"{name}={self.attributes[name].casefold()}" for name in sorted(self.attributes)),
-        )
 
 
 @dataclass(frozen=True, slots=True)

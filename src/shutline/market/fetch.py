@@ -8,10 +8,11 @@ from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
 
+from shutline.car.comparables import Comparable
 from shutline.car.errors import Problem
 from shutline.market.bridge import Bridge, bridge_of
 from shutline.market.columns import ASKED, LEVELS, YEARS, Car, Table, dummies, noted, number_of, table_of
-from shutline.market.comparables import Comparable, of_one_currency, without_doubles
+from shutline.market.comparables import of_one_currency, without_doubles
 from shutline.market.interval import Interval, jackknife_plus, student
 from shutline.market.linear import Dependence, dependences
 from shutline.market.model import Model, model_of, with_constant

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from shutline.market.comparables import Comparable
+from shutline.car.comparables import Comparable
 from shutline.market.settings import Prior
 
 

@@ -10,8 +10,8 @@ from datetime import UTC, date, datetime
 from decimal import Decimal, InvalidOperation
 from typing import Any
 
+from shutline.car.comparables import Comparable, Mileage, Unit
 from shutline.car.errors import BadInputError, Problem
-from shutline.market.comparables import Comparable, Mileage, Unit
 
 FIELDS = ("when", "price", "currency", "sold", "car", "mileage", "unit", "condition", "where", "days", "source")
 NEEDED = ("when", "price")
