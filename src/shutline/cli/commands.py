@@ -31,6 +31,7 @@ from shutline.cli import (
     prep_commands,
     reading_commands,
     review_commands,
+    ring_commands,
     second_commands,
     settings_commands,
     survey_commands,
@@ -96,6 +97,7 @@ app.registered_commands += figure_commands.app.registered_commands
 app.registered_commands += reading_commands.app.registered_commands
 app.registered_commands += car_commands.app.registered_commands
 app.registered_commands += mask_commands.app.registered_commands
+app.registered_commands += ring_commands.app.registered_commands
 app.registered_commands += measure_commands.app.registered_commands
 app.registered_commands += picture_commands.app.registered_commands
 app.registered_commands += odds_commands.app.registered_commands

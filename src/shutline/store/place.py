@@ -36,6 +36,7 @@ from shutline.store.prep import PrepDecisions
 from shutline.store.questions import Questions
 from shutline.store.readings import Readings, readings_of
 from shutline.store.recordings import Recordings, pictures_of, problems_of, recordings_of
+from shutline.store.rings import Rings
 from shutline.store.search import Searches
 from shutline.store.second import Seconds, second_readings_of
 from shutline.store.stages import Stages
@@ -64,6 +65,7 @@ class Store(
     Histories,
     Pasts,
     PrepDecisions,
+    Rings,
     Ledgers,
     Searches,
     Outlines,

@@ -76,6 +76,7 @@ def _said(kept: object) -> str:
     from shutline.car.past import KeptPast
     from shutline.car.prep_decisions import PrepDecision
     from shutline.car.readings import KeptReading
+    from shutline.car.rings import Ring
     from shutline.usecases.readings import place_words, value_words
 
     if isinstance(kept, CarSummary):
@@ -83,6 +84,9 @@ def _said(kept: object) -> str:
         return f"{kept.title}: {kept.body or 'body not known'}, {doors}, {kept.drive}"
     if isinstance(kept, KeptMask):
         return f"{kept.mask.kind.value}: {kept.mask.state.value}"
+    if isinstance(kept, Ring):
+        middle = f"a ring {kept.circle.x:.0%} from the left, {kept.circle.y:.0%} from the top"
+        return middle if kept.holds else f"{middle}: taken back"
     if isinstance(kept, Figure):
         return f"{kept.read.kind.value} {kept.value} {kept.unit or ''}".rstrip() + f": {kept.state.value}"
     if isinstance(kept, KeptReading):

@@ -29,6 +29,8 @@ from shutline.store.tables.pictures import (
     mask_change,
     mask_look,
     picture_place,
+    ring,
+    ring_change,
 )
 from shutline.store.tables.prep import prep_decision, prep_decision_change
 from shutline.store.tables.shape import metadata
@@ -78,6 +80,8 @@ __all__ = (
     "reading",
     "reading_change",
     "recording",
+    "ring",
+    "ring_change",
     "sealed_file",
     "second_answer",
     "second_reading",
@@ -90,4 +94,4 @@ __all__ = (
 )
 
 # The newest migration; a store that stands at another revision is upgraded, or refused when it is newer.
-REVISION = "0022"
+REVISION = "0023"

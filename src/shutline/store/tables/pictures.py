@@ -1,4 +1,4 @@
-"""The tables of what is covered, read and placed in pictures and films, and of engines listened to."""
+"""The tables of what is covered, read, placed and ringed in pictures and films, and of engines listened to."""
 
 from __future__ import annotations
 
@@ -147,4 +147,36 @@ engine_note = Table(
     text_column("at"),
     no_column("past"),
     Index("ix_engine_note_recording_id", "recording_id", "past"),
+)
+
+# Where on a still or a picture a finding is: `finding` is its id, `picture` the SHA-256 of the file, and the circle in
+# shares of the upright picture, its radius of the width.
+ring = Table(
+    "ring",
+    metadata,
+    number_column(),
+    text_column("ref", unique=True),
+    text_column("finding"),
+    text_column("picture"),
+    Column("x", Double, nullable=False),
+    Column("y", Double, nullable=False),
+    Column("radius", Double, nullable=False),
+    no_column("holds"),
+    Column("version", Integer, nullable=False, server_default="1"),
+    text_column("created_at"),
+    Index("ix_ring_finding", "finding"),
+)
+
+ring_change = Table(
+    "ring_change",
+    metadata,
+    number_column(),
+    link_column("ring"),
+    Column("version", Integer, nullable=False),
+    text_column("at"),
+    words_column("author"),
+    text_column("action"),
+    json_column("before"),
+    json_column("after"),
+    UniqueConstraint("ring_id", "version"),
 )
