@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import integrate
 
-from shutline.market.asking import Asking, Stock, asking_of, holding_a_day, time_to_sell
+from shutline.market.asking import Asking, Stock, asking_of, days_to_sell, holding_a_day, time_to_sell
 from shutline.market.settings import market_settings
 
 SELLING = market_settings().selling
@@ -109,3 +109,14 @@ def test_figures_that_cannot_be_are_refused() -> None:
         ask(holding=-1.0)
     with pytest.raises(ValueError, match="share of more than nought"):
         Stock(3.0, sold=True, asked=0.0)
+
+
+def test_days_are_drawn_as_the_curve_tells_them() -> None:
+    stock = sales(400)
+    curve = ask(stock, last_day=120).curve
+    for one in (curve[10], curve[15], curve[25]):
+        days = days_to_sell(sure, stock, price=one.price, last_day=120)
+        assert float(np.median(days)) == pytest.approx(min(one.half[0], 120), rel=0.05)
+        assert float((days < 120).mean()) == pytest.approx(one.sold[0], abs=0.02)
+    with pytest.raises(ValueError, match="more than nought"):
+        days_to_sell(sure, stock, price=0, last_day=120)

@@ -6,7 +6,7 @@ write anything but its own data, keeps no prices, and gives no advice.
 """
 
 from shutline.car.comparables import Comparable, Mileage, Unit
-from shutline.market.asking import Asking, Stock, asking_of, holding_a_day
+from shutline.market.asking import Ask, Asking, Cut, Stock, asking_of, days_to_sell, holding_a_day
 from shutline.market.bridge import Bridge, Step
 from shutline.market.columns import Car
 from shutline.market.fetch import NOTE, Effect, Fetch, Fetched, fetch_of
@@ -17,11 +17,13 @@ from shutline.market.settings import MarketSettings, market_settings
 
 __all__ = [
     "NOTE",
+    "Ask",
     "Asking",
     "Bridge",
     "Car",
     "Columns",
     "Comparable",
+    "Cut",
     "Effect",
     "Fetch",
     "Fetched",
@@ -41,6 +43,7 @@ __all__ = [
     "YearAgo",
     "asking_of",
     "columns_by_name",
+    "days_to_sell",
     "fetch_of",
     "heading_of",
     "holding_a_day",

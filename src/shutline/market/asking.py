@@ -172,6 +172,38 @@ def asking_of(
     )
 
 
+def days_to_sell(
+    fetch: Callable[[Array], Array],
+    stock: Sequence[Stock],
+    *,
+    price: float,
+    last_day: int,
+    selling: Selling | None = None,
+    draws: int = 2_000,
+    seed: int | None = None,
+) -> Array:
+    """Draw how long a car stands that is asked for at a price, shape (draws,); on the last day it goes.
+
+    Parameters
+    ----------
+    fetch, stock, last_day, selling, seed
+        As `asking_of` has them.
+    price : float
+        Pounds, more than nought.
+    draws : int
+    """
+    import numpy as np
+
+    if not price > 0:
+        raise ValueError(f"price {price}: more than nought is needed")
+    start = market_settings().told.seed if seed is None else seed
+    source = np.random.default_rng(start)
+    ranks, even = ((source.permutation(draws) + 0.5) / draws for _ in range(2))
+    known = time_to_sell(stock, selling).drawn(draws, start)
+    scale = _Work(np.asarray(fetch(ranks)), known, 0.0, float(last_day), 0.0, 1.0, 1.0).scale(price)
+    return np.asarray(np.minimum(scale * (-np.log(even)) ** np.exp(known[:, -1]), last_day))
+
+
 @dataclass(frozen=True, slots=True)
 class _Work:
     """All that what is left is made of; `worth` and `known` are draws of the car and of the time to sell."""
