@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime
 from decimal import Decimal, InvalidOperation
@@ -15,6 +15,10 @@ from shutline.car.errors import BadInputError, Problem
 
 FIELDS = ("when", "price", "currency", "sold", "car", "mileage", "unit", "condition", "where", "days", "source")
 NEEDED = ("when", "price")
+MOST_LINES = 50
+"""Of one row: more of them are a quote that was never closed."""
+LONGEST = 300
+"""Characters of an entry."""
 _SIGNS = {"£": "GBP", "€": "EUR", "$": "USD"}
 
 
@@ -41,6 +45,19 @@ class Columns:
         if unknown or missing:
             found = f"fields {unknown} unknown" if unknown else f"no column for {', '.join(missing)}"
             raise _bad("columns", found, f"{', '.join(FIELDS)}; at least {' and '.join(NEEDED)}")
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """A row of a file: the line it begins on, its text as it came, and what was read, or why it cannot be.
+
+    `entries` are the headings with the entries under them, empty ones left out, in an order of their own.
+    """
+
+    line: int
+    text: str
+    entries: tuple[tuple[str, str], ...]
+    read: Comparable | Problem
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +88,8 @@ def columns_by_name(heading: Sequence[str], fields: Mapping[str, str] | None = N
 
 def heading_of(text: str) -> tuple[str, ...]:
     """Give the headings of a file."""
-    return tuple(one.strip() for one in next(csv.reader(io.StringIO(text.removeprefix("\ufeff"), newline="")), []))
+    first = next(_rows(text, None), None)
+    return () if first is None else tuple(one.strip() for one in first.entries)
 
 
 def read_comparables(text: str, columns: Columns | None = None, *, name: str = "comparables") -> Read:
@@ -91,40 +109,98 @@ def read_comparables(text: str, columns: Columns | None = None, *, name: str = "
     BadInputError
         A heading is missing or there twice (slug ``comparable-columns``).
     """
-    reader = csv.reader(io.StringIO(text.removeprefix("\ufeff"), newline=""))
+    found = [row.read for row in rows_of(text, columns, name=name)]
+    return Read(
+        tuple(one for one in found if isinstance(one, Comparable)),
+        tuple(one for one in found if isinstance(one, Problem)),
+    )
+
+
+def rows_of(text: str, columns: Columns | None = None, *, name: str = "comparables") -> Iterator[Row]:
+    """Give the rows of CSV one by one, empty ones left out; as `read_comparables`."""
     heading = heading_of(text)
-    next(reader, None)
     taken = columns or columns_by_name(heading)
-    wanted = (*taken.fields.values(), *taken.attributes.values())
-    for one in wanted:
+    for one in (*taken.fields.values(), *taken.attributes.values()):
         if heading.count(one) != 1:
             found = f"{heading.count(one)} columns {one!r}"
-            raise _bad(f"{name}, line 1", found, f"one; there are {', '.join(heading) or 'none'}")
-    found_rows, problems = [], []
-    for row in reader:
-        where = f"{name}, line {reader.line_num}"
-        if not any(one.strip() for one in row):
+            raise _bad(f"{name}, line 1", found, f"one; there are {', '.join(heading)[:600] or 'none'}")
+    rows = _rows(text, len(heading))
+    next(rows, None)
+    for row in rows:
+        where = f"{name}, line {row.line}"
+        if not row.trouble and not any(one.strip() for one in row.entries):
             continue
+        read: Comparable | Problem
         try:
-            found_rows.append(_one(row, heading, taken, where))
+            read = _one(row, heading, taken, where)
         except ValueError as error:
             found, _, allowed = str(error).partition("; ")
-            problems.append(
-                Problem(
-                    slug="comparable-row",
-                    where=where,
-                    found=found,
-                    allowed=allowed,
-                    advice="Mend the line; until then it does not count.",
-                )
-            )
-    return Read(tuple(found_rows), tuple(problems))
+            read = Problem("comparable-row", where, found, allowed, "Mend the line; until then it does not count.")
+        pairs = zip(heading, (one.strip() for one in row.entries), strict=False)
+        yield Row(row.line, row.text, tuple(sorted(pair for pair in pairs if pair[1])), read)
 
 
-def _one(entries: Sequence[str], heading: Sequence[str], columns: Columns, where: str) -> Comparable:
-    if len(entries) != len(heading):
-        raise ValueError(f"{len(entries)} entries; {len(heading)} as in the first line")
-    row = dict(zip(heading, entries, strict=True))
+@dataclass(frozen=True, slots=True)
+class _Raw:
+    line: int
+    text: str
+    entries: tuple[str, ...]
+    trouble: str = ""
+
+
+class _Lines:
+    """Hands lines to the reader of CSV, of one row no more than a cell with line breaks may have."""
+
+    def __init__(self, lines: Sequence[str], at: int) -> None:
+        self._lines = lines
+        self.start = self.at = at
+
+    def __iter__(self) -> _Lines:
+        return self
+
+    def __next__(self) -> str:
+        if self.at >= len(self._lines) or self.at - self.start >= MOST_LINES:
+            raise StopIteration
+        self.at += 1
+        return self._lines[self.at - 1]
+
+
+def _rows(text: str, width: int | None) -> Iterator[_Raw]:
+    """Split text into rows of `width` entries; a quote that is never closed costs its own line and no other."""
+    lines = list(io.StringIO(text.removeprefix("\ufeff"), newline=""))
+    at = 0
+    while at < len(lines):
+        feed = _Lines(lines, at)
+        reader = csv.reader(feed, strict=True)
+        while True:
+            feed.start = feed.at
+            trouble = ""
+            try:
+                entries = tuple(next(reader))
+            except StopIteration:
+                return
+            except csv.Error as error:
+                entries, trouble = (), f"quotes or lengths that are no CSV ({error}); entries with commas in quotes"
+            several = feed.at - feed.start > 1
+            if several and width not in {None, len(entries)}:
+                trouble = trouble or f"{len(entries)} entries over several lines; {width} as in the first line"
+            if trouble:
+                at = feed.start + 1
+                yield _Raw(at, lines[at - 1], (), trouble)
+                break
+            yield _Raw(feed.start + 1, "".join(lines[feed.start : feed.at]), entries)
+
+
+def _one(raw: _Raw, heading: Sequence[str], columns: Columns, where: str) -> Comparable:
+    if raw.trouble:
+        raise ValueError(raw.trouble)
+    if len(raw.entries) != len(heading):
+        raise ValueError(f"{len(raw.entries)} entries; {len(heading)} as in the first line")
+    row = dict(zip(heading, raw.entries, strict=True))
+    if long := next(
+        (one for one in (*columns.fields.values(), *columns.attributes.values()) if len(row[one]) > LONGEST), ""
+    ):
+        raise ValueError(f"{len(row[long]):,} characters under {long[:40]!r}; up to {LONGEST}")
     given: dict[str, str] = {one: row[heading].strip() for one, heading in columns.fields.items()}
     price, currency = _price(given["price"], given.get("currency") or columns.currency)
     made: dict[str, Any] = {one: given.get(one, "") for one in ("car", "condition", "where", "source")}

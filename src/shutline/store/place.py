@@ -15,6 +15,7 @@ from shutline.car.findings import Drive
 from shutline.store import errors, tables
 from shutline.store.base import under
 from shutline.store.cars import Cars, car_changes
+from shutline.store.comparables import Comparables
 from shutline.store.database import Clock, Database, make_engine, now_utc
 from shutline.store.engine import Engines, engine_notes_of
 from shutline.store.figures import Figures, figures_of
@@ -67,6 +68,7 @@ class Store(
     PrepDecisions,
     Rings,
     Ledgers,
+    Comparables,
     Searches,
     Outlines,
     Passages,

@@ -87,6 +87,24 @@ class Versions(Generic[K]):
         number = connection.execute(insert(self.table).values(entered).returning(self.table.c.id)).scalar_one()
         self._note(connection, number, 1, Change(at, author, action, {}, after))
 
+    def enter_all(
+        self, connection: Connection, rows: Sequence[tuple[Plain, Plain]], *, author: str, action: str, at: str
+    ) -> None:
+        """Write new records, each given as to `enter`; many at once."""
+        for some in in_chunks(rows):
+            entered = [{**values, "version": 1, "created_at": at} for values, _ in some]
+            connection.execute(insert(self.table), entered)
+            refs = [values["ref"] for values in entered]
+            found = connection.execute(select(self.table.c.ref, self.table.c.id).where(self.table.c.ref.in_(refs)))
+            numbers = dict(found.tuples().all())
+            connection.execute(
+                insert(self.changes),
+                [
+                    self._noted(numbers[values["ref"]], 1, Change(at, author, action, {}, after))
+                    for values, after in some
+                ],
+            )
+
     def change(
         self,
         connection: Connection,
@@ -131,7 +149,10 @@ class Versions(Generic[K]):
         return f"{self.name}_id"
 
     def _note(self, connection: Connection, number: int, version: int, change: Change) -> None:
-        values = {
+        connection.execute(insert(self.changes).values(self._noted(number, version, change)))
+
+    def _noted(self, number: int, version: int, change: Change) -> Plain:
+        return {
             self._owner: number,
             "version": version,
             "at": change.at,
@@ -140,4 +161,3 @@ class Versions(Generic[K]):
             "before": change.before,
             "after": change.after,
         }
-        connection.execute(insert(self.changes).values(values))

@@ -16,6 +16,13 @@ from shutline.store.tables.cars import (
 from shutline.store.tables.heard import heard_segment, problem, second_answer, second_reading, stage, stretch
 from shutline.store.tables.histories import test_history, test_history_change
 from shutline.store.tables.ledger import ledger_answer, ledger_entry
+from shutline.store.tables.market import (
+    comparable,
+    comparable_change,
+    comparable_file,
+    comparable_map,
+    comparable_map_change,
+)
 from shutline.store.tables.measured import reading, reading_change
 from shutline.store.tables.outgoing import offered_text, private_words, question, sealed_file, share
 from shutline.store.tables.papers import paper, paper_change, paper_page, paper_read, paper_read_change
@@ -42,6 +49,11 @@ __all__ = (
     "car",
     "car_words",
     "change",
+    "comparable",
+    "comparable_change",
+    "comparable_file",
+    "comparable_map",
+    "comparable_map_change",
     "engine_note",
     "fact",
     "figure",
@@ -94,4 +106,4 @@ __all__ = (
 )
 
 # The newest migration; a store that stands at another revision is upgraded, or refused when it is newer.
-REVISION = "0023"
+REVISION = "0024"

@@ -1,0 +1,415 @@
+"""Prices of cars that were noted, by hand or out of files: changed with who and when, and none is taken away."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass, replace
+from datetime import date
+from decimal import Decimal
+from typing import Literal
+
+import msgspec
+from sqlalchemy import Connection, RowMapping, func, insert, or_, select, text
+
+from shutline.car.changes import Change
+from shutline.car.comparables import Apart, Comparable, ComparableFile, KeptColumns, KeptComparable, Mileage, Unit
+from shutline.store import tables
+from shutline.store.base import Base
+from shutline.store.database import in_chunks
+from shutline.store.decisions import check_person
+from shutline.store.rows import Plain, digest
+from shutline.store.versions import Versions
+
+ComparableAction = Literal["amend", "take back", "again"]
+"""What a person may do: amend a comparable (it holds then), take it back, let it hold again."""
+
+_WORDS = {"amend": "amended", "take back": "taken back", "again": "holds again"}
+_READ_ANEW = "read anew"
+_UNITS = {one.value: one for one in Unit}
+_COLUMNS = (
+    *("ref", "sale", "day", "price", "currency", "sold", "car", "attributes", "mileage", "unit", "condition", "place"),
+    *("days", "source", "came_from", "holds"),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class RowOfFile:
+    """A row of a file: `came_as` is a digest of its entries as they came."""
+
+    came_as: str
+    comparable: Comparable
+
+
+Came = Literal["new", "there", "anew", "changed", "taken back"]
+"""What became of a row of a file: it is new, was there already, is there and was read anew with other columns, is there
+and stays as a person changed it, or is there and was taken back."""
+
+
+class Comparables(Base):
+    """The part of the store that keeps comparables."""
+
+    def comparables(self) -> tuple[KeptComparable, ...]:
+        """Give all of them with their changes, in the order they came in."""
+        table = tables.comparable
+        with self._db.read() as connection:
+            return _KEPT.kept(connection, list(connection.execute(select(table).order_by(table.c.id)).mappings()))
+
+    def comparables_that_hold(self) -> tuple[tuple[int | None, Comparable], ...]:
+        """Give those that hold, each with the entry of the ledger it was taken from; without their changes, quickly."""
+        table = tables.comparable
+        query = select(*(table.c[name] for name in _COLUMNS)).where(table.c.holds).order_by(table.c.id)
+        with self._db.read() as connection:
+            return tuple((row["sale"], _comparable(row)) for row in connection.execute(query).mappings())
+
+    def sales_noted(self) -> frozenset[int]:
+        """Give the entries of the ledger that comparables were taken from, those that do not hold too."""
+        sale = tables.comparable.c.sale
+        with self._db.read() as connection:
+            found = connection.execute(select(sale).where(sale.is_not(None))).scalars().all()
+            return frozenset(one for one in found if one is not None)
+
+    def comparable(self, ref: str) -> KeptComparable:
+        """Give one by its id; raises NotFoundError (slug ``comparable-unknown``)."""
+        with self._db.read() as connection:
+            return _KEPT.one(connection, ref)
+
+    def add_comparable(self, comparable: Comparable, *, author: str, sale: int | None = None) -> KeptComparable:
+        """Keep a comparable that was noted by hand, or that was taken from a sale of the ledger.
+
+        One that says the same as one that is there is that one, and holds again if it was taken back.
+        """
+        check_person(author)
+        table = tables.comparable
+        says = _says(comparable)
+        with self._db.write() as connection:
+            _lock(connection)
+            same = table.c.says == says if sale is None else table.c.sale == sale
+            query = select(table).where(same).order_by(table.c.holds.desc(), table.c.id)
+            row = connection.execute(query).mappings().first()
+            at = self._db.now()
+            if row is not None:
+                return _KEPT.change(
+                    connection,
+                    row,
+                    lambda present: replace(present, holds=True),
+                    author=author,
+                    action=_WORDS["again"],
+                    at=at,
+                )[0]
+            count = connection.execute(select(func.count()).select_from(table)).scalar_one()
+            ref = digest("comparable", says, str(count))
+            values = {"ref": ref, "came_as": "", "came_saying": "", "sale": sale, "created_by": author}
+            _KEPT.enter(
+                connection,
+                {**values, "comparable_file_id": None, **_stored(comparable, holds=True)},
+                _plain(comparable, holds=True),
+                author=author,
+                action="noted" if sale is None else "taken from the ledger",
+                at=at,
+            )
+            return _KEPT.one(connection, ref)
+
+    def change_comparable(
+        self,
+        ref: str,
+        *,
+        action: ComparableAction,
+        author: str,
+        comparable: Comparable | None = None,
+        expected_version: int | None = None,
+    ) -> KeptComparable:
+        """Do what a person decided about a comparable.
+
+        Parameters
+        ----------
+        ref : str
+            Its id.
+        action : ComparableAction
+            What is done.
+        author : str
+            Who decided.
+        comparable : Comparable, optional
+            What it says from now on; with ``amend``, and then it must be given.
+        expected_version : int, optional
+            Refuse it when the comparable is at another version.
+
+        Raises
+        ------
+        NotFoundError
+            There is none of that id (slug ``comparable-unknown``).
+        StaleError
+            Somebody changed it since `expected_version`.
+        """
+        check_person(author)
+        if (action == "amend") != (comparable is not None):
+            raise ValueError("a comparable goes with amend, and with nothing else")
+        with self._db.write() as connection:
+            return _KEPT.change(
+                connection,
+                _KEPT.row(connection, ref, lock=True),
+                lambda present: replace(
+                    present,
+                    holds=action != "take back",
+                    comparable=replace(comparable or present.comparable, line=present.comparable.line),
+                ),
+                author=author,
+                action=_WORDS[action],
+                at=self._db.now(),
+                expected_version=expected_version,
+            )[0]
+
+    def add_comparable_file(
+        self, name: str, sha256: str, columns: Plain, apart: Sequence[Apart], *, author: str
+    ) -> ComparableFile:
+        """Keep that a file was taken in, and its rows that could not be read; the others are added afterwards."""
+        check_person(author)
+        table = tables.comparable_file
+        with self._db.write() as connection:
+            _lock(connection)
+            count = connection.execute(select(func.count()).select_from(table)).scalar_one()
+            ref = digest("comparable file", sha256, str(count))
+            values = {"ref": ref, "name": name, "sha256": sha256, "columns": columns}
+            row = {**values, "apart": [asdict(one) for one in apart]}
+            connection.execute(insert(table).values(**row, created_at=self._db.now(), created_by=author))
+            return _file(connection.execute(select(table).where(table.c.ref == ref)).mappings().one())
+
+    def comparable_files(self) -> tuple[ComparableFile, ...]:
+        """Give the files that were taken in, in their order."""
+        table = tables.comparable_file
+        with self._db.read() as connection:
+            return tuple(map(_file, connection.execute(select(table).order_by(table.c.id)).mappings()))
+
+    def add_rows_of_file(self, file: str, rows: Sequence[RowOfFile], *, author: str) -> tuple[Came, ...]:
+        """Keep rows of a file that was taken in, all of them or none, and tell what became of each.
+
+        A row whose entries came before, or that says what one says that is there, adds nothing; where the columns were
+        said to be others since, what a row says is read anew, unless a person changed it.
+
+        Parameters
+        ----------
+        file : str
+            The id of the file.
+        rows : sequence of RowOfFile
+        author : str
+        """
+        check_person(author)
+        with self._db.write() as connection:
+            _lock(connection)
+            table = tables.comparable_file
+            number = connection.execute(select(table.c.id).where(table.c.ref == file)).scalar_one()
+            at = self._db.now()
+            there = _Present(connection, rows)
+            new: list[tuple[Plain, Plain]] = []
+            found: list[Came] = []
+            for row in rows:
+                says = _says(row.comparable)
+                kept = there.of(row.came_as, says)
+                if kept is None:
+                    stored = {
+                        "ref": digest("comparable of a file", row.came_as),
+                        "came_as": row.came_as,
+                        "came_saying": says,
+                        "sale": None,
+                        "comparable_file_id": number,
+                        "created_by": author,
+                        **_stored(row.comparable, holds=True),
+                    }
+                    new.append((stored, _plain(row.comparable, holds=True)))
+                    there.add(stored)
+                    found.append("new")
+                elif kept["came_as"] != row.came_as or kept["says"] == says:
+                    found.append("there" if kept["holds"] else "taken back")
+                else:
+                    found.append(_again(connection, kept["ref"], row.comparable, author=author, at=at))
+            _KEPT.enter_all(connection, new, author=author, action="taken in", at=at)
+            return tuple(found)
+
+    def comparable_columns(self, headings: Sequence[str]) -> KeptColumns | None:
+        """Give which column of files with these headings is what, in whatever order; None where nobody said."""
+        table = tables.comparable_map
+        with self._db.read() as connection:
+            rows = connection.execute(select(table).where(table.c.ref == _heading(headings))).mappings().all()
+            return next(iter(_MAPS.kept(connection, rows)), None)
+
+    def keep_comparable_columns(
+        self, headings: Sequence[str], columns: Plain, *, author: str, expected_version: int | None = None
+    ) -> KeptColumns:
+        """Keep which column of files with these headings is what; another one is a new version.
+
+        Raises
+        ------
+        StaleError
+            Somebody said otherwise since `expected_version`.
+        """
+        check_person(author)
+        table, ref = tables.comparable_map, _heading(headings)
+        with self._db.write() as connection:
+            _lock(connection)
+            row = connection.execute(select(table).where(table.c.ref == ref)).mappings().one_or_none()
+            at = self._db.now()
+            if row is None:
+                values = {"ref": ref, "headings": list(headings), "columns": columns}
+                _MAPS.enter(connection, values, {"columns": columns}, author=author, action="said", at=at)
+                return _MAPS.one(connection, ref)
+            return _MAPS.change(
+                connection,
+                row,
+                lambda present: replace(present, columns=columns),
+                author=author,
+                action="said anew",
+                at=at,
+                expected_version=expected_version,
+            )[0]
+
+
+class _Present:
+    """The comparables that are there already, by what they came as and by what they say."""
+
+    def __init__(self, connection: Connection, rows: Sequence[RowOfFile]) -> None:
+        table = tables.comparable.c
+        self._came: dict[str, Plain] = {}
+        self._says: dict[str, Plain] = {}
+        for some in in_chunks(rows):
+            came, says = [row.came_as for row in some], [_says(row.comparable) for row in some]
+            same = or_(table.came_as.in_(came), table.says.in_(says), table.came_saying.in_(says))
+            query = select(table.ref, table.came_as, table.came_saying, table.says, table.holds).where(same)
+            for row in connection.execute(query.order_by(table.id)).mappings():
+                self.add(dict(row))
+
+    def add(self, row: Plain) -> None:
+        if row["came_as"]:
+            self._came.setdefault(row["came_as"], row)
+        for says in {row["says"], row["came_saying"]} - {""}:
+            # Of two that say the same, one that holds is the one that is meant.
+            if says not in self._says or (row["holds"] and not self._says[says]["holds"]):
+                self._says[says] = row
+
+    def of(self, came_as: str, says: str) -> Plain | None:
+        return self._came.get(came_as) or self._says.get(says)
+
+
+def _again(connection: Connection, ref: str, comparable: Comparable, *, author: str, at: str) -> Came:
+    """Read a row anew that is there, unless a person changed it."""
+    present = _KEPT.one(connection, ref)
+    if not present.holds:
+        return "taken back"
+    if any(change.action in _WORDS.values() for change in present.changes):
+        return "changed"
+    _KEPT.change(
+        connection,
+        _KEPT.row(connection, ref, lock=True),
+        lambda one: replace(one, comparable=replace(comparable, line=one.comparable.line)),
+        author=author,
+        action=_READ_ANEW,
+        at=at,
+    )
+    return "anew"
+
+
+def _lock(connection: Connection) -> None:
+    """Keep others from adding comparables until the end; SQLite has one writer as it is."""
+    if connection.dialect.name == "postgresql":
+        connection.execute(text("LOCK TABLE comparable, comparable_file, comparable_map IN EXCLUSIVE MODE"))
+
+
+def _heading(headings: Sequence[str]) -> str:
+    return digest("headings", *sorted(headings))
+
+
+def _says(comparable: Comparable) -> str:
+    return digest(*replace(comparable, price=comparable.price.normalize()).key())
+
+
+def _plain(comparable: Comparable, *, holds: bool) -> Plain:
+    """Give what a comparable says as it is kept in its changes."""
+    values: Plain = msgspec.to_builtins(comparable)
+    del values["line"]
+    return {**values, "price": f"{comparable.price:f}", "holds": holds}
+
+
+def _stored(comparable: Comparable, *, holds: bool) -> Plain:
+    mileage = comparable.mileage
+    return {
+        "says": _says(comparable),
+        "day": comparable.when.isoformat(),
+        "price": f"{comparable.price:f}",
+        "currency": comparable.currency,
+        "sold": comparable.sold,
+        "car": comparable.car,
+        "attributes": dict(comparable.attributes),
+        "mileage": None if mileage is None else mileage.value,
+        "unit": Unit.MILES.value if mileage is None else mileage.unit.value,
+        "condition": comparable.condition,
+        "place": comparable.where,
+        "days": comparable.days,
+        "source": comparable.source,
+        "came_from": comparable.line,
+        "holds": holds,
+    }
+
+
+def _comparable(row: RowMapping) -> Comparable:
+    mileage = row["mileage"]
+    return Comparable(
+        when=date.fromisoformat(row["day"]),
+        price=Decimal(row["price"]),
+        currency=row["currency"],
+        sold=row["sold"],
+        car=row["car"],
+        attributes=row["attributes"],
+        mileage=None if mileage is None else Mileage(mileage, _UNITS[row["unit"]]),
+        condition=row["condition"],
+        where=row["place"],
+        days=row["days"],
+        source=row["source"],
+        line=row["came_from"],
+    )
+
+
+def _record(row: RowMapping, changes: tuple[Change, ...]) -> KeptComparable:
+    return KeptComparable(
+        id=row["ref"],
+        comparable=_comparable(row),
+        holds=row["holds"],
+        sale=row["sale"],
+        kept_at=row["created_at"],
+        kept_by=row["created_by"],
+        version=row["version"],
+        changes=changes,
+    )
+
+
+def _file(row: RowMapping) -> ComparableFile:
+    return ComparableFile(
+        id=row["ref"],
+        name=row["name"],
+        sha256=row["sha256"],
+        columns=row["columns"],
+        apart=tuple(Apart(**one) for one in row["apart"]),
+        at=row["created_at"],
+        author=row["created_by"],
+    )
+
+
+_KEPT: Versions[KeptComparable] = Versions(
+    name="comparable",
+    table=tables.comparable,
+    changes=tables.comparable_change,
+    record=_record,
+    columns=lambda kept: _plain(kept.comparable, holds=kept.holds),
+    stored=lambda kept, _: _stored(kept.comparable, holds=kept.holds),
+    slug="comparable-unknown",
+    advice="List them: shutline comparables list.",
+)
+
+_MAPS: Versions[KeptColumns] = Versions(
+    name="comparable_map",
+    table=tables.comparable_map,
+    changes=tables.comparable_map_change,
+    record=lambda row, changes: KeptColumns(
+        row["ref"], tuple(row["headings"]), row["columns"], row["version"], changes
+    ),
+    columns=lambda kept: {"columns": kept.columns},
+    slug="comparable-unknown",
+    advice="List them: shutline comparables list.",
+)
