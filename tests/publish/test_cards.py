@@ -6,10 +6,12 @@ import io
 import re
 from typing import TYPE_CHECKING
 
+import numpy as np
 import pytest
 from PIL import Image
 from pypdf import PdfReader
 
+from shutline.car.rings import Circle
 from shutline.prep.cards import Card, job_cards
 from shutline.prep.tables import prep_tables
 from shutline.prep.tasks import tasks_of
@@ -75,6 +77,43 @@ def test_places_are_numbered_on_the_plan(sheets: CardSheets, cards: tuple[Card, 
     for words, card in zip(sheets.cards, cards, strict=True):
         for line in card.lines:
             assert f">{line.number}</text>" in words.drawing
+
+
+def test_a_ring_is_drawn_where_somebody_said_and_the_picture_stays_as_it_is(
+    sample: Sample, cards: tuple[Card, ...]
+) -> None:
+    card = cards[0]
+    place = card.lines[0].places[0]
+    still = place.finding.stills[0].sha256
+
+    def set_with(circle: Circle | None = None) -> tuple[CardSheets, np.ndarray]:
+        rings = {} if circle is None else {(place.finding.id, still): circle}
+        sheets = build_card_sheets(sample.car, [card], stills=sample.stills, rings=rings, made_at=MADE_AT)
+        return sheets, np.asarray(Image.open(io.BytesIO(cards_pages(sheets)[0])).convert("L"), dtype=int)
+
+    def drawn(page: np.ndarray) -> tuple[float, float, float]:
+        """Give the middle and the width of what differs from the page without a ring, caption left out."""
+        rows, columns = np.nonzero(np.abs(page - plain)[:, -260:] > 40)
+        near = rows < rows.min() + 2 * 0.25 * wide + 8
+        return (
+            float(columns[near].min() + columns[near].max()) / 2,
+            float(rows[near].min() + rows[near].max()) / 2,
+            float(np.ptp(columns[near])),
+        )
+
+    without, plain = set_with()
+    left, page = set_with(Circle(0.35, 0.5, 0.25))
+    right, moved = set_with(Circle(0.65, 0.5, 0.25))
+    one = left.cards[0].lines[0].pictures[0]
+    # The page is 210 mm and 794 pixels wide; a picture may take 58 by 34 mm.
+    wide = min(58.0, 34.0 * one.width / one.height) * 794 / 210
+    (x1, y1, across), (x2, y2, _) = drawn(page), drawn(moved)
+    assert across == pytest.approx(0.5 * wide, abs=0.06 * wide)
+    assert x2 - x1 == pytest.approx(0.3 * wide, abs=2)
+    assert y1 == pytest.approx(y2, abs=1)
+    assert one.data == without.cards[0].lines[0].pictures[0].data == right.cards[0].lines[0].pictures[0].data
+    assert one.alt.endswith("The place is ringed.")
+    assert "ringed" not in without.cards[0].lines[0].pictures[0].alt
 
 
 def test_pages_are_pictures_of_the_same(sheets: CardSheets) -> None:

@@ -5,7 +5,9 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from shutline.car.carfile import CarFile, KeptFinding
 from shutline.car.changes import Change
+from shutline.car.findings import FootingKind
 
 LEAST_RADIUS, MOST_RADIUS = 0.01, 0.5
 
@@ -49,3 +51,31 @@ class Ring:
     holds: bool = True
     version: int = 1
     changes: tuple[Change, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Shows:
+    """A still or a picture that shows a finding, upright.
+
+    `sha256` names its file, `width` and `height` are in pixels. `at_s` is the moment of a still in its recording,
+    seconds; `picture` the id of a picture taken by hand, empty for a still.
+    """
+
+    sha256: str
+    width: int
+    height: int
+    at_s: float | None = None
+    picture: str = ""
+
+
+def shows_of(file: CarFile, kept: KeptFinding) -> tuple[Shows, ...]:
+    """Give what shows a finding, each file once: its stills, then the pictures it stands on."""
+    seen = {one.source for one in kept.finding.footings if one.kind is FootingKind.SEEN}
+    found: dict[str, Shows] = {}
+    for still in kept.stills:
+        found.setdefault(still.sha256, Shows(still.sha256, still.width, still.height, still.at_s))
+    for one in file.pictures:
+        if one.id in seen:
+            shows = Shows(one.original.sha256, one.width, one.height, picture=one.id)
+            found.setdefault(shows.sha256, shows)
+    return tuple(found.values())

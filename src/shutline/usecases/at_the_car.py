@@ -166,6 +166,15 @@ def find_place(text: str) -> Place:
     )
 
 
+def may_be_at(finding: Finding) -> tuple[str, ...]:
+    """Give the keys of the places that a finding may be of: several where no side or end was said, or both."""
+    return tuple(
+        place.key
+        for place in _places_of()[finding.part]
+        if finding.side in (None, Side.BOTH, place.side) and finding.position in (None, Position.BOTH, place.position)
+    )
+
+
 def _notes(car: CarFile) -> tuple[NoteThere, ...]:
     shows: dict[str, list[str]] = {}
     for kept in car.going_out():
@@ -195,7 +204,7 @@ def _known(car: CarFile) -> tuple[KnownThere, ...]:
     return tuple(
         KnownThere(kept.id, there, _line(kept.finding, statement(kept.finding)), kept.finding.state)
         for kept in car.going_out()
-        if (there := _may_be_at(kept.finding))
+        if (there := may_be_at(kept.finding))
     )
 
 
@@ -203,14 +212,6 @@ def _line(finding: Finding, said: str) -> str:
     kinds = {footing.kind for footing in finding.footings}
     on = ", ".join(kind.value for kind in FootingKind if kind in kinds)
     return f"{said} ({on})" if on else said
-
-
-def _may_be_at(finding: Finding) -> tuple[str, ...]:
-    return tuple(
-        place.key
-        for place in _places_of()[finding.part]
-        if finding.side in (None, Side.BOTH, place.side) and finding.position in (None, Position.BOTH, place.position)
-    )
 
 
 @cache

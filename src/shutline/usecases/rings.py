@@ -2,38 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from shutline.car.carfile import CarFile, KeptFinding
 from shutline.car.errors import NotFoundError, Problem, UserError
-from shutline.car.findings import FootingKind
-from shutline.car.rings import LEAST_RADIUS, MOST_RADIUS, Circle, Ring
+from shutline.car.rings import LEAST_RADIUS, MOST_RADIUS, Circle, Ring, shows_of
 from shutline.usecases.look import find_car
 from shutline.usecases.review import one_of
 from shutline.usecases.settings import author as present_author
 
 if TYPE_CHECKING:
     from shutline.store import Store
-
-Rings = Mapping[tuple[str, str], Ring]
-"""The rings of a car by finding and picture."""
-
-
-@dataclass(frozen=True, slots=True)
-class Shows:
-    """A still or a picture that shows a finding, upright.
-
-    `sha256` names its file, `width` and `height` are in pixels. `at_s` is the moment of a still in its recording,
-    seconds; `picture` the id of a picture taken by hand, empty for a still.
-    """
-
-    sha256: str
-    width: int
-    height: int
-    at_s: float | None = None
-    picture: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,16 +23,6 @@ class Ringed:
 
     car: str
     ring: Ring
-
-
-def shows_of(file: CarFile, kept: KeptFinding) -> tuple[Shows, ...]:
-    """Give what shows a finding: its stills, then the pictures it stands on."""
-    stills = [Shows(one.sha256, one.width, one.height, one.at_s) for one in kept.stills]
-    seen = {one.source for one in kept.finding.footings if one.kind is FootingKind.SEEN}
-    pictures = [
-        Shows(one.original.sha256, one.width, one.height, picture=one.id) for one in file.pictures if one.id in seen
-    ]
-    return tuple({one.sha256: one for one in reversed((*stills, *pictures))}.values())[::-1]
 
 
 def rings_of(store: Store, findings: Iterable[KeptFinding]) -> dict[tuple[str, str], Ring]:
@@ -109,9 +80,12 @@ def ring(
         allowed = f"x and y from 0 to 1, a radius from {LEAST_RADIUS} to {MOST_RADIUS} of the width"
         found = f"a ring at {x:g},{y:g} of {radius:g}"
         raise _refused(f"{file.name}, {finding[:12]}", found, allowed, "Ring the place on the picture.") from None
-    return Ringed(
-        file.name, store.put_ring(kept.id, on, circle, author=author or present_author(), expected_version=version)
-    )
+    there = rings_of(store, [kept]).get((kept.id, on))
+    if there is not None and there.holds and there.circle == circle:
+        # Sent twice: a phone without signal does not know that it came.
+        return Ringed(file.name, there)
+    drawn = store.put_ring(kept.id, on, circle, author=author or present_author(), expected_version=version)
+    return Ringed(file.name, drawn)
 
 
 def take_ring_back(
@@ -133,7 +107,9 @@ def take_ring_back(
     file = find_car(store, car)
     kept = _finding(file, finding)
     there = rings_of(store, [kept]).get((kept.id, _which(file, kept, picture)))
-    if there is None or (version is None and not there.holds):
+    if there is not None and not there.holds and version is not None:
+        return Ringed(file.name, there)
+    if there is None or not there.holds:
         allowed = "a ring that somebody drew"
         raise _refused(f"{file.name}, {finding[:12]}", "no ring is drawn there", allowed, "Nothing is to be done.")
     taken = store.put_ring(
@@ -142,7 +118,7 @@ def take_ring_back(
         there.circle,
         holds=False,
         author=author or present_author(),
-        expected_version=there.version if version is None else version,
+        expected_version=version,
     )
     return Ringed(file.name, taken)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import cache
 from importlib.resources import files
@@ -14,6 +14,7 @@ from shutline.car.carfile import CarFile
 from shutline.car.errors import UserError
 from shutline.car.findings import Finding
 from shutline.car.plan import Layout, Pin, PinForm, Plan, draw, plan_svg
+from shutline.car.rings import Circle, Shows, shows_of
 from shutline.car.vocabulary import vocabulary
 from shutline.prep.cards import Card, CardLine, CardPlace
 from shutline.publish.bare import BarePicture, bare_picture
@@ -27,6 +28,19 @@ MOST_PICTURES = 2
 """How many stills a job has on its card."""
 
 
+Stills = Mapping[str, bytes | BarePicture]
+"""Stills and pictures by their SHA-256."""
+Rings = Mapping[tuple[str, str], Circle]
+"""Where on a picture a finding is, by the id of the one and the SHA-256 of the other."""
+
+
+@dataclass(frozen=True, slots=True)
+class CardPicture(Illustration):
+    """A still or a picture of a job; `ring` is where on it the place is, None where nobody said so."""
+
+    ring: Circle | None = None
+
+
 @dataclass(frozen=True, slots=True)
 class LineWords:
     """One job of a card: its number, what and where, and what is to be known, done, ordered and filled in."""
@@ -36,7 +50,7 @@ class LineWords:
     places: tuple[str, ...]
     notes: tuple[str, ...]
     facts: tuple[str, ...]
-    pictures: tuple[Illustration, ...]
+    pictures: tuple[CardPicture, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +74,12 @@ class CardSheets:
 
 
 def build_card_sheets(
-    car_file: CarFile, cards: Sequence[Card], *, stills: Mapping[str, bytes | BarePicture] | None = None, made_at: str
+    car_file: CarFile,
+    cards: Sequence[Card],
+    *,
+    stills: Stills | None = None,
+    rings: Rings | None = None,
+    made_at: str,
 ) -> CardSheets:
     """Word job cards.
 
@@ -70,7 +89,9 @@ def build_card_sheets(
         Its title, body and drive.
     cards : sequence of Card
     stills : mapping, optional
-        JPEGs by their SHA-256; a still that is not there is left out.
+        JPEGs by their SHA-256; a still or a picture that is not there is left out.
+    rings : mapping, optional
+        Drawn over them.
     made_at : str
         ISO 8601; the same cards and time give the same bytes.
 
@@ -80,24 +101,35 @@ def build_card_sheets(
         `made_at` is not a time.
     """
     made = words()["made"].format(date=day(instant(made_at).date().isoformat()))
-    plan = _plan(car_file)
-    title = one_line(car_file.title)
-    return CardSheets(title, made_at, tuple(_card(card, plan, stills or {}, title, made) for card in cards))
+    worded = tuple(_card(car_file, card, stills or {}, rings or {}, made) for card in cards)
+    return CardSheets(one_line(car_file.title), made_at, worded)
 
 
-def _card(card: Card, plan: Plan, stills: Mapping[str, bytes | BarePicture], title: str, made: str) -> CardWords:
-    w = words()
+def card_counts(card: Card) -> str:
+    """Tell how many jobs a card has, and how many hours."""
     low, high = (sum(_end(line, end) for line in card.lines) for end in ("low", "high"))
     setup = sum(line.setup_hours.likely for line in card.lines)
     kind = ("counts" if high else "counts_outside") + ("_one" if len(card.lines) == 1 else "")
-    counts = w[kind].format(count=len(card.lines), low=_hours(low), high=_hours(high), setup=_hours(setup))
+    counts: str = words()[kind].format(count=len(card.lines), low=_hours(low), high=_hours(high), setup=_hours(setup))
+    return counts
+
+
+def card_plan(car_file: CarFile, card: Card, *, layout: Layout = Layout.STRIP, standalone: bool = True) -> str:
+    """Draw the Plan with the numbers of a card, as SVG; empty where no job has a place."""
     pins = [
         Pin(line.number, finding.part, finding.side, finding.position, PinForm.BAD)
         for line in card.lines
         for finding in _distinct(line)
     ]
-    drawing = plan_svg(plan, pins=pins, title=w["plan_alt"], desc=w["plan"], standalone=True) if pins else ""
-    cautions = tuple(
+    plan = _plan(car_file, layout)
+    w = words()
+    return plan_svg(plan, pins=pins, title=w["plan_alt"], desc=w["plan"], standalone=standalone) if pins else ""
+
+
+def card_cautions(card: Card) -> tuple[tuple[str, str], ...]:
+    """Give the cautions of a card, each with its title and the jobs it is for."""
+    w = words()
+    return tuple(
         (
             w["caution_one" if len(numbers) == 1 else "caution"].format(
                 title=caution.title, numbers=", ".join(map(str, numbers))
@@ -106,11 +138,10 @@ def _card(card: Card, plan: Plan, stills: Mapping[str, bytes | BarePicture], tit
         )
         for caution, numbers in card.cautions
     )
-    lines = tuple(_line(line, stills) for line in card.lines)
-    return CardWords(w["title"].format(trade=card.name), (title, counts, made), drawing, lines, cautions)
 
 
-def _line(line: CardLine, stills: Mapping[str, bytes | BarePicture]) -> LineWords:
+def line_words(line: CardLine) -> LineWords:
+    """Word one job, without its pictures."""
     w = words()
     task, piece = line.task, line.piece
     notes = [w["must"].format(why=one_line(task.must))] if task.must else []
@@ -138,14 +169,14 @@ def _line(line: CardLine, stills: Mapping[str, bytes | BarePicture]) -> LineWord
     return LineWords(
         number=line.number,
         name=capitalised(task.job.name),
-        places=tuple(_place(place) for place in line.places),
+        places=tuple(place_words(place) for place in line.places),
         notes=tuple(notes),
         facts=tuple(facts),
-        pictures=_pictures(line, stills),
     )
 
 
-def _place(place: CardPlace) -> str:
+def place_words(place: CardPlace) -> str:
+    """Tell where a fault is, what it is, and what was said of it first."""
     finding = place.finding.finding
     label = vocabulary().conditions[finding.condition].label
     if finding.severity:
@@ -154,24 +185,44 @@ def _place(place: CardPlace) -> str:
     return f"{capitalised(place_name(finding.part, finding.side, finding.position))}: {label}.{said}"
 
 
-def _pictures(line: CardLine, stills: Mapping[str, bytes | BarePicture]) -> tuple[Illustration, ...]:
-    w = words()
-    found: list[Illustration] = []
-    for place in line.places:
-        for still in place.finding.stills:
-            data = stills.get(still.sha256)
-            ready = (
-                bare_picture(data, longest_side_px=LONGEST_SIDE_PX, quality=QUALITY)
-                if isinstance(data, bytes)
-                else data
-            )
-            if ready is not None and len(found) < MOST_PICTURES:
-                at = moment(still.at_s)
-                alt = w["picture_alt"].format(moment=at, words=_place(place))
-                key = f"still-{line.number}-{len(found) + 1}"
-                caption = w["picture_caption"].format(moment=at)
-                found.append(Illustration(key, ready.jpeg, ready.width, ready.height, alt, caption))
+def _card(car_file: CarFile, card: Card, stills: Stills, rings: Rings, made: str) -> CardWords:
+    return CardWords(
+        words()["title"].format(trade=card.name),
+        (one_line(car_file.title), card_counts(card), made),
+        card_plan(car_file, card),
+        tuple(replace(line_words(line), pictures=_pictures(car_file, line, stills, rings)) for line in card.lines),
+        card_cautions(card),
+    )
+
+
+def _pictures(car_file: CarFile, line: CardLine, stills: Stills, rings: Rings) -> tuple[CardPicture, ...]:
+    found: list[CardPicture] = []
+    # What somebody ringed tells more than what nobody did.
+    there = [(place, shows) for place in line.places for shows in shows_of(car_file, place.finding)]
+    there.sort(key=lambda one: (one[0].finding.id, one[1].sha256) not in rings)
+    for place, shows in there:
+        data = stills.get(shows.sha256)
+        if data is None or len(found) == MOST_PICTURES:
+            continue
+        ready = (
+            bare_picture(data, longest_side_px=LONGEST_SIDE_PX, quality=QUALITY) if isinstance(data, bytes) else data
+        )
+        if ready is not None:
+            ring = rings.get((place.finding.id, shows.sha256))
+            alt, caption = picture_words(place, shows, ringed=ring is not None)
+            key = f"still-{line.number}-{len(found) + 1}"
+            found.append(CardPicture(key, ready.jpeg, ready.width, ready.height, alt, caption, ring))
     return tuple(found)
+
+
+def picture_words(place: CardPlace, shows: Shows, *, ringed: bool) -> tuple[str, str]:
+    """Give what a picture is for those who hear it read, and its caption."""
+    w = words()
+    kind = "picture" if shows.at_s is not None else "hand"
+    at = "" if shows.at_s is None else moment(shows.at_s)
+    alt = w[f"{kind}_alt"].format(moment=at, words=place_words(place))
+    caption = w[f"{kind}_caption"].format(moment=at)
+    return (w["ringed_alt"].format(alt=alt), w["ringed_caption"].format(caption=caption)) if ringed else (alt, caption)
 
 
 def _distinct(line: CardLine) -> list[Finding]:
@@ -179,11 +230,11 @@ def _distinct(line: CardLine) -> list[Finding]:
     return list(places.values())
 
 
-def _plan(car_file: CarFile) -> Plan:
+def _plan(car_file: CarFile, layout: Layout) -> Plan:
     try:
-        return draw(car_file.body, doors=car_file.doors, drive=car_file.drive, layout=Layout.STRIP)
+        return draw(car_file.body, doors=car_file.doors, drive=car_file.drive, layout=layout)
     except UserError:
-        return draw(None, doors=None, drive=car_file.drive, layout=Layout.STRIP)
+        return draw(None, doors=None, drive=car_file.drive, layout=layout)
 
 
 def _end(line: CardLine, end: str) -> float:

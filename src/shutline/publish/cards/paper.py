@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import re
-from dataclasses import fields, is_dataclass
+from dataclasses import asdict, fields, is_dataclass
 from pathlib import Path
 from typing import Any, Literal
 
 from shutline.car.errors import Problem
-from shutline.publish.cards.model import CardSheets, CardWords, words
-from shutline.publish.report.model import Illustration
+from shutline.publish.cards.model import CardPicture, CardSheets, CardWords, words
 from shutline.publish.report.paper import settable
 from shutline.publish.report.times import instant
 from shutline.publish.typeset import typeset
@@ -55,9 +54,15 @@ def _set(sheets: CardSheets, *, form: Literal["pdf", "png"]) -> tuple[bytes, ...
 
 
 def _values(value: Any, root: Path) -> Any:
-    if isinstance(value, Illustration):
+    if isinstance(value, CardPicture):
         (root / f"{value.key}.jpg").write_bytes(value.data)
-        return {"file": f"{value.key}.jpg", "alt": settable(value.alt), "caption": settable(value.caption)}
+        return {
+            "file": f"{value.key}.jpg",
+            "alt": settable(value.alt),
+            "caption": settable(value.caption),
+            "size": [value.width, value.height],
+            "ring": None if value.ring is None else asdict(value.ring),
+        }
     if isinstance(value, CardWords):
         name = f"plan-{len(list(root.glob('plan-*.svg'))) + 1}.svg"
         if value.drawing:
