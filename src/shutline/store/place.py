@@ -34,6 +34,7 @@ from shutline.store.passages import Passages
 from shutline.store.past import Pasts, past_of
 from shutline.store.picture_places import PicturePlaces
 from shutline.store.prep import PrepDecisions
+from shutline.store.prep_done import WorksDone
 from shutline.store.questions import Questions
 from shutline.store.readings import Readings, readings_of
 from shutline.store.recordings import Recordings, pictures_of, problems_of, recordings_of
@@ -66,6 +67,7 @@ class Store(
     Histories,
     Pasts,
     PrepDecisions,
+    WorksDone,
     Rings,
     Ledgers,
     Comparables,

@@ -17,6 +17,8 @@ if TYPE_CHECKING:
     from shutline.car.kept_tests import KeptTests
     from shutline.car.past import KeptPast
     from shutline.car.prep_decisions import PrepDecision
+    from shutline.car.prep_done import WorkDone
+    from shutline.car.rings import Ring
     from shutline.store import StaleError
     from shutline.usecases.odds_stale import OddsStaleError
 
@@ -75,6 +77,7 @@ def _said(kept: object) -> str:
     from shutline.car.masks import KeptMask
     from shutline.car.past import KeptPast
     from shutline.car.prep_decisions import PrepDecision
+    from shutline.car.prep_done import WorkDone
     from shutline.car.readings import KeptReading
     from shutline.car.rings import Ring
     from shutline.usecases.readings import place_words, value_words
@@ -84,24 +87,24 @@ def _said(kept: object) -> str:
         return f"{kept.title}: {kept.body or 'body not known'}, {doors}, {kept.drive}"
     if isinstance(kept, KeptMask):
         return f"{kept.mask.kind.value}: {kept.mask.state.value}"
-    if isinstance(kept, Ring):
-        middle = f"a ring {kept.circle.x:.0%} from the left, {kept.circle.y:.0%} from the top"
-        return middle if kept.holds else f"{middle}: taken back"
     if isinstance(kept, Figure):
         return f"{kept.read.kind.value} {kept.value} {kept.unit or ''}".rstrip() + f": {kept.state.value}"
     if isinstance(kept, KeptReading):
         return f"{value_words(kept.reading)}, {place_words(kept.reading)}: {kept.state.value}"
-    if isinstance(kept, KeptPast | KeptTests | KeptRead | PaperSaid | PrepDecision):
+    if isinstance(kept, KeptPast | KeptTests | KeptRead | PaperSaid | PrepDecision | Ring | WorkDone):
         return _said_of_use(kept)
     return _said_of_statement(kept)
 
 
-def _said_of_use(kept: KeptPast | KeptTests | KeptRead | PaperSaid | PrepDecision) -> str:
+def _said_of_use(kept: KeptPast | KeptTests | KeptRead | PaperSaid | PrepDecision | Ring | WorkDone) -> str:
     from shutline.car.kept_tests import KeptTests
     from shutline.car.past import KeptPast
     from shutline.car.prep_decisions import PrepDecision
+    from shutline.car.prep_done import WorkDone
+    from shutline.car.rings import Ring
     from shutline.usecases.kept_tests import SAID
     from shutline.usecases.past import past_words
+    from shutline.usecases.prep_done import work_words
 
     if isinstance(kept, KeptPast):
         return f"{past_words(kept.entry)}: {kept.state.value}"
@@ -111,6 +114,11 @@ def _said_of_use(kept: KeptPast | KeptTests | KeptRead | PaperSaid | PrepDecisio
         pence = "" if kept.pence is None else f"£{kept.pence / 100:,.2f}"
         what = " ".join(filter(None, (kept.kind.value, kept.about, kept.words, pence)))
         return what if kept.holds else f"{what}: taken back"
+    if isinstance(kept, Ring):
+        middle = f"a ring {kept.circle.x:.0%} from the left, {kept.circle.y:.0%} from the top"
+        return middle if kept.holds else f"{middle}: taken back"
+    if isinstance(kept, WorkDone):
+        return work_words(kept)
     return _said_of_paper(kept)
 
 

@@ -39,7 +39,7 @@ from shutline.store.tables.pictures import (
     ring,
     ring_change,
 )
-from shutline.store.tables.prep import prep_decision, prep_decision_change
+from shutline.store.tables.prep import prep_decision, prep_decision_change, prep_done, prep_done_change
 from shutline.store.tables.shape import metadata
 from shutline.store.tables.statements import change, fact, finding, finding_still, footing, odds_decision, still
 
@@ -85,6 +85,8 @@ __all__ = (
     "picture_place",
     "prep_decision",
     "prep_decision_change",
+    "prep_done",
+    "prep_done_change",
     "private_details",
     "private_words",
     "problem",
@@ -106,4 +108,4 @@ __all__ = (
 )
 
 # The newest migration; a store that stands at another revision is upgraded, or refused when it is newer.
-REVISION = "0024"
+REVISION = "0025"

@@ -1,0 +1,87 @@
+"""What was done of the preparation of a car: who ticked off which work, and when that puts a finding right."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from decimal import Decimal
+
+from shutline.car.changes import Change
+
+
+@dataclass(frozen=True, slots=True)
+class WorkDone:
+    """The work of one trade on one task, ticked off; kept and not holding once it was taken back.
+
+    `task` and `job` are the ids of `prep`, and `words` and `remedy` what the job was called and does then; `findings`
+    are the ids of those that the task cures. `trade` is empty where somebody says that the whole task is done; `needs`
+    are all trades of the task. `hours` are those taken at `places` places together, without setting up, and
+    `setup_hours` those of setting up; None where nobody noted them. `picture` is the id of a picture after it, or
+    empty; `found` what was found besides, in words. `done_on` is an ISO 8601 day. `token` is what the last message
+    about it was sent with, empty for none.
+    """
+
+    id: str
+    task: str
+    job: str
+    words: str
+    remedy: str
+    findings: tuple[str, ...]
+    trade: str
+    needs: tuple[str, ...]
+    hours: Decimal | None
+    setup_hours: Decimal | None
+    places: int
+    picture: str
+    found: str
+    done_on: str
+    holds: bool
+    token: str = ""
+    version: int = 1
+    changes: tuple[Change, ...] = ()
+
+    @property
+    def author(self) -> str:
+        """Who said so last."""
+        return self.changes[-1].author if self.changes else ""
+
+
+def trades_done(works: Iterable[WorkDone], task: str, findings: Iterable[str]) -> frozenset[str]:
+    """Give the trades that are done with a task for all of these findings; the empty name for the whole of it."""
+    here = [one for one in works if one.holds and one.task == task]
+    every = set(findings)
+    return frozenset(
+        trade for trade in {one.trade for one in here} if every <= _findings(one for one in here if one.trade == trade)
+    )
+
+
+def task_done(works: Iterable[WorkDone], task: str, findings: Iterable[str], needs: Iterable[str]) -> bool:
+    """Tell whether a task is done for all of these findings: each trade, or somebody said that the whole is."""
+    known = tuple(works)
+    return all(_covered(trades_done(known, task, (finding,)), needs) for finding in findings)
+
+
+def put_right(works: Iterable[WorkDone]) -> dict[str, tuple[WorkDone, ...]]:
+    """Give the findings that are put right, by id, with the work that did it: all that holds of the first such task.
+
+    A finding is put right once a task that cures it is done: each trade of it, or somebody said that the whole is.
+    """
+    of: dict[tuple[str, str], list[WorkDone]] = {}
+    for one in works:
+        if one.holds:
+            for finding in one.findings:
+                of.setdefault((finding, one.task), []).append(one)
+    right: dict[str, tuple[WorkDone, ...]] = {}
+    for (finding, _), lines in of.items():
+        if _covered({one.trade for one in lines}, lines[-1].needs):
+            right.setdefault(finding, tuple(lines))
+    return right
+
+
+def _covered(trades: Iterable[str], needs: Iterable[str]) -> bool:
+    there = set(trades)
+    return "" in there or (bool(there) and set(needs) <= there)
+
+
+def _findings(works: Iterable[WorkDone]) -> set[str]:
+    return {finding for one in works for finding in one.findings}

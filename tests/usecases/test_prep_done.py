@@ -1,0 +1,118 @@
+"""Work that was done is ticked off: its findings are put right, and taken back all is as before."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from datetime import date
+from decimal import Decimal
+from pathlib import Path
+
+import pytest
+
+from shutline.car.errors import NotFoundError, UserError
+from shutline.car.recordings import Kind, Original
+from shutline.store import StaleError, Store
+from shutline.usecases.add import add
+from shutline.usecases.own_prep import PREP_VARIABLE
+from shutline.usecases.prep_done import DoneAsked, take_back_tick, tick_off, works_done
+from shutline.usecases.review import confirm
+
+CAR = "ostrel-pavane"
+IDA, BEN = "Ida Quill", "Ben Marl"
+SENT, WRONG = "sent-first", "?"
+DAY = date(2026, 11, 20)
+WORDS = """WEBVTT
+
+00:00:01.000 --> 00:00:06.000
+There's a bubble of rust on the bottom of the nearside front wing, that wants welding.
+
+00:00:07.000 --> 00:00:12.000
+The nearside sill has a hole in it, about the size of a penny.
+
+00:00:14.000 --> 00:00:18.000
+The bonnet is a bit faded, that wants a polish.
+
+00:00:26.000 --> 00:00:30.000
+The brakes at the rear are worn. The exhaust is fine.
+"""
+SILL, BRAKES, BONNET = "weld_patch@sill.near", "brake_linings@brakes.rear", "panel_polish@bonnet"
+
+
+@pytest.fixture
+def store(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Store]:
+    monkeypatch.setenv(PREP_VARIABLE, str(tmp_path / "prep"))
+    words = tmp_path / "walk.vtt"
+    words.write_text(WORDS, encoding="utf-8")
+    with Store.open(tmp_path / "store") as opened:
+        add(opened, [words], car=CAR, title="Ostrel Pavane", by="Ida")
+        confirm(opened, CAR, [one.id for one in opened.car_file(CAR).findings], author=IDA)
+        yield opened
+
+
+@pytest.fixture
+def after(store: Store) -> str:
+    """A picture of the car, taken afterwards."""
+    return store.add_picture(CAR, Original("7a" * 32, "after.jpg", 9, Kind.PICTURE), width=4, height=3).id
+
+
+def test_a_line_tells_what_was_said_and_the_rest_of_the_task_is_still_to_do(store: Store, after: str) -> None:
+    before = works_done(store, CAR)
+    assert (before.done, before.lines) == ((), ())
+    there = {trade.trade: [one.task for one in trade.tasks] for trade in before.to_do}
+    needs = [trade for trade, tasks in there.items() if SILL in tasks]
+    assert len(needs) == 2
+    asked = DoneAsked(
+        SILL, needs[0], Decimal("3.5"), Decimal("0.25"), picture=after, found=" a hole  beside it ", on=DAY
+    )
+    line = tick_off(store, CAR, asked, author=IDA)
+    assert (line.hours, line.setup_hours, line.places, line.picture) == (Decimal("3.5"), Decimal("0.25"), 1, after)
+    assert (line.found, line.done_on, set(line.needs)) == ("a hole beside it", "2026-11-20", set(needs))
+    assert line.remedy == "repair"
+    shown = works_done(store, CAR)
+    (task,) = shown.done
+    assert (task.task, task.whole, {one.trade: one.line for one in task.trades}) == (
+        SILL,
+        False,
+        dict(zip(needs, (line, None), strict=True)),
+    )
+    now = {trade.trade: [one.task for one in trade.tasks] for trade in shown.to_do}
+    assert SILL not in now.get(needs[0], [])
+    assert SILL in now[needs[1]]
+
+
+def test_what_cannot_be_is_refused_with_what_is_allowed(store: Store, after: str) -> None:
+    good = DoneAsked(BONNET, on=DAY)
+    for wrong, told in (
+        (replace(good, task="nothing@bonnet"), BONNET),
+        (replace(good, trade="weld"), "paint"),
+        (replace(good, hours=Decimal(0)), "more than nought"),
+        (replace(good, hours=Decimal("NaN")), "more than nought"),
+        (replace(good, setup_hours=Decimal(2000)), "1000"),
+        (replace(good, places=2), "from 1 to 1"),
+        (replace(good, picture=after[:-1] + "?"), "the id of one"),
+        (replace(good, found="x" * 2001), "2000"),
+        (replace(good, on=date(2126, 1, 1)), "a day that has come"),
+        (replace(good, findings=("none",)), ""),
+        (replace(good, token=WRONG), "8 to 64"),
+    ):
+        with pytest.raises(UserError) as refused:
+            tick_off(store, CAR, wrong, author=IDA)
+        assert refused.value.problem.slug == "work-refused"
+        assert told in refused.value.problem.allowed
+    with pytest.raises(NotFoundError) as unknown:
+        take_back_tick(store, CAR, "feed", author=IDA)
+    assert unknown.value.problem.slug == "work-unknown"
+    assert works_done(store, CAR).lines == ()
+
+
+def test_a_line_is_corrected_by_who_saw_it_and_not_by_who_did_not(store: Store) -> None:
+    first = tick_off(store, CAR, DoneAsked(BONNET, hours=Decimal(1), on=DAY, token=SENT), author=IDA)
+    assert tick_off(store, CAR, DoneAsked(BONNET, hours=Decimal(1), on=DAY, token=SENT), author=IDA) == first
+    with pytest.raises(StaleError):
+        tick_off(store, CAR, DoneAsked(BONNET, hours=Decimal(2), on=DAY), author=BEN)
+    second = tick_off(store, CAR, DoneAsked(BONNET, hours=Decimal(2), on=DAY, version=1), author=BEN)
+    assert (second.id, second.version, second.author) == (first.id, 2, BEN)
+    back = take_back_tick(store, CAR, first.id[:6], version=2, author=IDA)
+    assert not back.holds
+    assert works_done(store, CAR).done == ()
