@@ -12,10 +12,21 @@ from shutline.market.columns import Car
 from shutline.market.fetch import NOTE, Effect, Fetch, Fetched, fetch_of
 from shutline.market.most import Most, Mover, Outlay, Premium, Tier, margin_tax, most_to_pay, no_tax
 from shutline.market.moving import Index, Ratio, YearAgo
-from shutline.market.reading import Columns, Read, columns_by_name, heading_of, read_comparables
+from shutline.market.reading import (
+    FIELDS,
+    Columns,
+    Read,
+    Row,
+    columns_by_name,
+    comparable_of,
+    heading_of,
+    read_comparables,
+    rows_of,
+)
 from shutline.market.settings import MarketSettings, market_settings
 
 __all__ = [
+    "FIELDS",
     "NOTE",
     "Ask",
     "Asking",
@@ -36,6 +47,7 @@ __all__ = [
     "Premium",
     "Ratio",
     "Read",
+    "Row",
     "Step",
     "Stock",
     "Tier",
@@ -43,6 +55,7 @@ __all__ = [
     "YearAgo",
     "asking_of",
     "columns_by_name",
+    "comparable_of",
     "days_to_sell",
     "fetch_of",
     "heading_of",
@@ -52,4 +65,5 @@ __all__ = [
     "most_to_pay",
     "no_tax",
     "read_comparables",
+    "rows_of",
 ]

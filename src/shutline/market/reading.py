@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime
@@ -19,6 +20,7 @@ MOST_LINES = 50
 """Of one row: more of them are a quote that was never closed."""
 LONGEST = 300
 """Characters of an entry."""
+_SOME_DAY = date(2026, 11, 26)
 _SIGNS = {"£": "GBP", "€": "EUR", "$": "USD"}
 
 
@@ -45,6 +47,12 @@ class Columns:
         if unknown or missing:
             found = f"fields {unknown} unknown" if unknown else f"no column for {', '.join(missing)}"
             raise _bad("columns", found, f"{', '.join(FIELDS)}; at least {' and '.join(NEEDED)}")
+        try:
+            read = _day(_SOME_DAY.strftime(self.day_form), self.day_form)
+        except (ValueError, re.error):
+            read = None
+        if read != _SOME_DAY:
+            raise _bad("columns", f"days as {self.day_form[:40]!r}", "day, month and year, such as %d/%m/%Y")
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,7 +142,7 @@ def rows_of(text: str, columns: Columns | None = None, *, name: str = "comparabl
         try:
             read = _one(row, heading, taken, where)
         except ValueError as error:
-            found, _, allowed = str(error).partition("; ")
+            found, _, allowed = str(error).rpartition("; ")
             read = Problem("comparable-row", where, found, allowed, "Mend the line; until then it does not count.")
         pairs = zip(heading, (one.strip() for one in row.entries), strict=False)
         yield Row(row.line, row.text, tuple(sorted(pair for pair in pairs if pair[1])), read)
@@ -197,11 +205,37 @@ def _one(raw: _Raw, heading: Sequence[str], columns: Columns, where: str) -> Com
     if len(raw.entries) != len(heading):
         raise ValueError(f"{len(raw.entries)} entries; {len(heading)} as in the first line")
     row = dict(zip(heading, raw.entries, strict=True))
-    if long := next(
-        (one for one in (*columns.fields.values(), *columns.attributes.values()) if len(row[one]) > LONGEST), ""
-    ):
-        raise ValueError(f"{len(row[long]):,} characters under {long[:40]!r}; up to {LONGEST}")
-    given: dict[str, str] = {one: row[heading].strip() for one, heading in columns.fields.items()}
+    given = {one: row[heading] for one, heading in columns.fields.items()}
+    return comparable_of(given, {one: row[heading] for one, heading in columns.attributes.items()}, columns, line=where)
+
+
+def comparable_of(
+    fields: Mapping[str, str], attributes: Mapping[str, str], columns: Columns | None = None, *, line: str = ""
+) -> Comparable:
+    """Read a comparable of its entries as text.
+
+    Parameters
+    ----------
+    fields : mapping of str to str
+        Entries of `FIELDS`; ``when`` and ``price`` have to be there.
+    attributes : mapping of str to str
+        What describes the car; empty entries are left out.
+    columns : Columns, optional
+        How days are written, what means sold, and what is taken where an entry does not tell; by default as `Columns`
+        has it.
+    line : str
+        Where it stands.
+
+    Raises
+    ------
+    ValueError
+        An entry cannot be; the message says which, a semicolon, and what is allowed.
+    """
+    for name, text in (*fields.items(), *attributes.items()):
+        if len(text) > LONGEST:
+            raise ValueError(f"{len(text):,} characters in {name[:40]!r}; up to {LONGEST}")
+    columns = columns or Columns({one: one for one in NEEDED})
+    given: dict[str, str] = {one: text.strip() for one, text in fields.items()}
     price, currency = _price(given["price"], given.get("currency") or columns.currency)
     made: dict[str, Any] = {one: given.get(one, "") for one in ("car", "condition", "where", "source")}
     miles = given.get("mileage", "")
@@ -216,9 +250,9 @@ def _one(raw: _Raw, heading: Sequence[str], columns: Columns, where: str) -> Com
             raise ValueError(f"days {given['days']!r}; a whole number")
         made["days"] = int(days)
     sold = given["sold"].casefold() in columns.sold_words if "sold" in given else columns.sold
-    attributes = {one: row[heading].strip() for one, heading in columns.attributes.items() if row[heading].strip()}
+    described = {one: text.strip() for one, text in attributes.items() if text.strip()}
     day = _day(given["when"], columns.day_form)
-    return Comparable(day, price, currency, sold=sold, attributes=attributes, line=where, **made)
+    return Comparable(day, price, currency, sold=sold, attributes=described, line=line, **made)
 
 
 def _day(text: str, form: str) -> date:
@@ -246,6 +280,8 @@ def _price(text: str, currency: str) -> tuple[Decimal, str]:
         price = Decimal(0)
     if not price.is_finite() or not 0 < price <= 1_000_000_000:
         raise ValueError(f"price {text[:40]!r}; more than nought, such as 8500 or £8,500")
+    if not re.fullmatch(r"[A-Za-z]{3}", currency):
+        raise ValueError(f"currency {currency[:40]!r}; three letters, such as GBP")
     return price, _SIGNS.get(sign, currency.upper())
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
 from datetime import date
 from decimal import Decimal
@@ -24,7 +24,6 @@ ComparableAction = Literal["amend", "take back", "again"]
 """What a person may do: amend a comparable (it holds then), take it back, let it hold again."""
 
 _WORDS = {"amend": "amended", "take back": "taken back", "again": "holds again"}
-_READ_ANEW = "read anew"
 _UNITS = {one.value: one for one in Unit}
 _COLUMNS = (
     *("ref", "sale", "day", "price", "currency", "sold", "car", "attributes", "mileage", "unit", "condition", "place"),
@@ -73,10 +72,18 @@ class Comparables(Base):
         with self._db.read() as connection:
             return _KEPT.one(connection, ref)
 
+    def comparable_ids(self, begin: str) -> tuple[str, ...]:
+        """Give the ids that begin so, ten at most."""
+        ref = tables.comparable.c.ref
+        with self._db.read() as connection:
+            query = select(ref).where(ref.startswith(begin, autoescape=True)).order_by(ref).limit(10)
+            return tuple(connection.execute(query).scalars())
+
     def add_comparable(self, comparable: Comparable, *, author: str, sale: int | None = None) -> KeptComparable:
         """Keep a comparable that was noted by hand, or that was taken from a sale of the ledger.
 
-        One that says the same as one that is there is that one, and holds again if it was taken back.
+        One that says the same as one that is there is that one, and holds again if it was taken back. That of a sale
+        has ``sale-`` and the number of its entry as its id.
         """
         check_person(author)
         table = tables.comparable
@@ -97,7 +104,7 @@ class Comparables(Base):
                     at=at,
                 )[0]
             count = connection.execute(select(func.count()).select_from(table)).scalar_one()
-            ref = digest("comparable", says, str(count))
+            ref = digest("comparable", says, str(count)) if sale is None else f"sale-{sale}"
             values = {"ref": ref, "came_as": "", "came_saying": "", "sale": sale, "created_by": author}
             _KEPT.enter(
                 connection,
@@ -201,6 +208,8 @@ class Comparables(Base):
             there = _Present(connection, rows)
             new: list[tuple[Plain, Plain]] = []
             found: list[Came] = []
+            anew: dict[str, Comparable] = {}
+            places: dict[int, str] = {}
             for row in rows:
                 says = _says(row.comparable)
                 kept = there.of(row.came_as, says)
@@ -220,9 +229,12 @@ class Comparables(Base):
                 elif kept["came_as"] != row.came_as or kept["says"] == says:
                     found.append("there" if kept["holds"] else "taken back")
                 else:
-                    found.append(_again(connection, kept["ref"], row.comparable, author=author, at=at))
+                    anew[kept["ref"]] = row.comparable
+                    places[len(found)] = kept["ref"]
+                    found.append("anew")
             _KEPT.enter_all(connection, new, author=author, action="taken in", at=at)
-            return tuple(found)
+            became = _read_anew(connection, anew, author=author, at=at)
+            return tuple(became[places[place]] if place in places else one for place, one in enumerate(found))
 
     def comparable_columns(self, headings: Sequence[str]) -> KeptColumns | None:
         """Give which column of files with these headings is what, in whatever order; None where nobody said."""
@@ -288,22 +300,29 @@ class _Present:
         return self._came.get(came_as) or self._says.get(says)
 
 
-def _again(connection: Connection, ref: str, comparable: Comparable, *, author: str, at: str) -> Came:
-    """Read a row anew that is there, unless a person changed it."""
-    present = _KEPT.one(connection, ref)
-    if not present.holds:
-        return "taken back"
-    if any(change.action in _WORDS.values() for change in present.changes):
-        return "changed"
-    _KEPT.change(
-        connection,
-        _KEPT.row(connection, ref, lock=True),
-        lambda one: replace(one, comparable=replace(comparable, line=one.comparable.line)),
-        author=author,
-        action=_READ_ANEW,
-        at=at,
-    )
-    return "anew"
+def _read_anew(connection: Connection, wanted: Mapping[str, Comparable], *, author: str, at: str) -> dict[str, Came]:
+    """Read rows anew that are there, by their ids, unless a person changed them; gives what became of each."""
+    table = tables.comparable
+    rows = [
+        row
+        for some in in_chunks(list(wanted))
+        for row in connection.execute(select(table).where(table.c.ref.in_(some)).with_for_update()).mappings()
+    ]
+    found: dict[str, Came] = {}
+
+    def anew(present: KeptComparable) -> KeptComparable:
+        if not present.holds:
+            found[present.id] = "taken back"
+        elif any(change.action in _WORDS.values() for change in present.changes):
+            found[present.id] = "changed"
+        else:
+            found[present.id] = "anew"
+            comparable = replace(wanted[present.id], line=present.comparable.line)
+            return replace(present, comparable=comparable)
+        return present
+
+    _KEPT.change_all(connection, rows, anew, author=author, action="read anew", at=at)
+    return found
 
 
 def _lock(connection: Connection) -> None:

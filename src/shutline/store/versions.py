@@ -144,6 +144,35 @@ class Versions(Generic[K]):
         )
         return self.one(connection, present.id), True
 
+    def change_all(
+        self,
+        connection: Connection,
+        rows: Sequence[RowMapping],
+        wanted: Callable[[K], K],
+        *,
+        author: str,
+        action: str,
+        at: str,
+    ) -> frozenset[str]:
+        """Make locked rows what `wanted` makes of their records; gives the ids of those that changed."""
+        noted, changed = [], []
+        for row, present in zip(rows, self.kept(connection, rows), strict=True):
+            new = wanted(present)
+            before, after = self.columns(present), self.columns(new)
+            names = [name for name in after if after[name] != before[name]]
+            if not names:
+                continue
+            version = present.version + 1
+            columns = self.stored(new, {name: after[name] for name in names})
+            here = self.table.c.id == row["id"]
+            connection.execute(update(self.table).where(here).values(version=version, **columns))
+            values = ({name: before[name] for name in names}, {name: after[name] for name in names})
+            noted.append(self._noted(row["id"], version, Change(at, author, action, *values)))
+            changed.append(present.id)
+        for some in in_chunks(noted):
+            connection.execute(insert(self.changes), list(some))
+        return frozenset(changed)
+
     @property
     def _owner(self) -> str:
         return f"{self.name}_id"

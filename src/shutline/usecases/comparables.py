@@ -1,0 +1,250 @@
+"""Comparables as they are kept: which of them count, noted by hand, amended and taken back."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, timedelta
+from typing import TYPE_CHECKING
+
+from shutline.car.comparables import Comparable, ComparableFile, KeptComparable
+from shutline.car.errors import BadInputError, NotFoundError, Problem
+from shutline.usecases.settings import author as present_author
+
+if TYPE_CHECKING:
+    from shutline.store import Store
+
+SOLD, ASKED = "sold", "asked"
+
+
+@dataclass(frozen=True, slots=True)
+class ComparableLine:
+    """A comparable with whether it counts, and why it does not; `by` and `at` are those of its last change."""
+
+    id: str
+    comparable: Comparable
+    counts: bool
+    why_not: str
+    holds: bool
+    sale: int | None
+    version: int
+    by: str
+    at: str
+
+
+@dataclass(frozen=True, slots=True)
+class ComparablesShown:
+    """All comparables in the order they came in, how many count, what was told, and the files they came from."""
+
+    lines: tuple[ComparableLine, ...]
+    counting: int
+    problems: tuple[Problem, ...]
+    files: tuple[ComparableFile, ...]
+
+
+def kept_comparables(store: Store) -> tuple[Comparable, ...]:
+    """Give those that hold, in the order they came in; doubles and other currencies are not set aside yet."""
+    return tuple(one for _, one in store.comparables_that_hold())
+
+
+def comparables_shown(store: Store, *, words: str = "", currency: str = "GBP") -> ComparablesShown:
+    """Give all comparables, those that were taken back too, with what is told of doubles and other currencies.
+
+    Parameters
+    ----------
+    store : Store
+        Where they are kept.
+    words : str
+        Give only those in which each of these words stands.
+    currency : str
+        Prices in any other are set aside.
+    """
+    from shutline.market.comparables import of_one_currency, without_doubles
+
+    kept = store.comparables()
+    holding = [one.comparable for one in kept if one.holds]
+    same = of_one_currency(holding, currency)
+    single = without_doubles(same.kept)
+    why = {id(one): "another currency" for one in same.set_aside}
+    why |= {id(one): "the same car, noted again later" for one in single.set_aside}
+    lines = [_line(one, why.get(id(one.comparable), "") if one.holds else "taken back") for one in kept]
+    shown = tuple(one for one in lines if _has(one.comparable, words))
+    problems = (*same.problems, *single.problems)
+    return ComparablesShown(shown, sum(one.counts for one in lines), problems, store.comparable_files())
+
+
+def comparable_shown(store: Store, ref: str) -> KeptComparable:
+    """Give one with all its changes; raises as `amend_comparable`."""
+    return store.comparable(_meant(store, ref))
+
+
+def note_comparable(
+    store: Store, fields: Mapping[str, str], attributes: Mapping[str, str], *, author: str | None = None
+) -> KeptComparable:
+    """Note a comparable by hand; the same a second time changes nothing.
+
+    Parameters
+    ----------
+    store : Store
+        Where it is kept.
+    fields : mapping of str to str
+        As `market.FIELDS`: ``when`` as 2026-11-26, ``price``, ``sold`` as "sold" or "asked", and others.
+    attributes : mapping of str to str
+        What describes the car.
+    author : str, optional
+        Who says so.
+
+    Raises
+    ------
+    BadInputError
+        An entry cannot be (slug ``comparable-unfit``).
+    """
+    return store.add_comparable(_comparable(fields, attributes), author=author or present_author())
+
+
+def amend_comparable(
+    store: Store,
+    ref: str,
+    fields: Mapping[str, str],
+    attributes: Mapping[str, str],
+    *,
+    version: int | None = None,
+    author: str | None = None,
+) -> KeptComparable:
+    """Amend a comparable, or let one that was taken back hold again.
+
+    Parameters
+    ----------
+    store : Store
+        Where it is kept.
+    ref : str
+        Its id, or a beginning of it that no other has.
+    fields, attributes : mapping of str to str
+        What is to be said otherwise, as in `note_comparable`; an empty entry is left out from now on, what is not
+        named stays. Without any the comparable holds again.
+    version : int, optional
+        Refuse it when the comparable is at another version.
+    author : str, optional
+        Who says so.
+
+    Raises
+    ------
+    NotFoundError
+        There is none of that id, or several begin so (slug ``comparable-unknown``).
+    BadInputError
+        An entry cannot be (slug ``comparable-unfit``).
+    StaleError
+        Somebody changed it since `version`.
+    """
+    id_, who = _meant(store, ref), author or present_author()
+    if not fields and not attributes:
+        return store.change_comparable(id_, action="again", author=who, expected_version=version)
+    present = store.comparable(id_).comparable
+    wanted = _comparable({**fields_of(present), **fields}, {**present.attributes, **attributes})
+    return store.change_comparable(id_, action="amend", comparable=wanted, author=who, expected_version=version)
+
+
+def take_comparable_back(
+    store: Store, ref: str, *, version: int | None = None, author: str | None = None
+) -> KeptComparable:
+    """Let a comparable count no longer; it is kept. Raises as `amend_comparable`."""
+    who = author or present_author()
+    return store.change_comparable(_meant(store, ref), action="take back", author=who, expected_version=version)
+
+
+def fields_of(comparable: Comparable) -> dict[str, str]:
+    """Give what a comparable says as entries, the attributes aside."""
+    mileage = comparable.mileage
+    return {
+        "when": comparable.when.isoformat(),
+        "price": f"{comparable.price:f}",
+        "currency": comparable.currency,
+        "sold": SOLD if comparable.sold else ASKED,
+        "car": comparable.car,
+        "mileage": "" if mileage is None else f"{mileage.value:.10g}",
+        "unit": "" if mileage is None else mileage.unit.value,
+        "condition": comparable.condition,
+        "where": comparable.where,
+        "days": "" if comparable.days is None else str(comparable.days),
+        "source": comparable.source,
+    }
+
+
+def has_come(day: date) -> bool:
+    """Tell whether a day has come, somewhere on earth."""
+    return day <= datetime.now(UTC).date() + timedelta(days=1)
+
+
+def _comparable(fields: Mapping[str, str], attributes: Mapping[str, str]) -> Comparable:
+    from shutline.market import FIELDS, comparable_of
+
+    unknown = sorted(set(fields) - set(FIELDS))
+    if unknown:
+        raise _unfit(f"entries {', '.join(unknown)[:200]}", ", ".join(FIELDS))
+    for name in ("when", "price", "sold"):
+        if not fields.get(name, "").strip():
+            raise _unfit(f"no {name!r}", "when, price and sold are needed")
+    if fields["sold"].strip().casefold() not in {SOLD, ASKED}:
+        raise _unfit(f"sold: {fields['sold'][:40]!r}", f"{SOLD} or {ASKED}")
+    if empty := [name for name in attributes if not name.strip() or len(name) > 100]:
+        raise _unfit(f"an attribute called {empty[0][:40]!r}", "a name of up to 100 characters")
+    try:
+        made = comparable_of(fields, {name.strip(): text for name, text in attributes.items()})
+    except ValueError as error:
+        found, _, allowed = str(error).rpartition("; ")
+        raise _unfit(found, allowed) from None
+    if not has_come(made.when):
+        raise _unfit(f"the day {made.when}", "a day that has come")
+    return made
+
+
+def _unfit(found: str, allowed: str) -> BadInputError:
+    return BadInputError(Problem("comparable-unfit", "comparable", found, allowed, "Mend it, and enter it again."))
+
+
+def _meant(store: Store, begin: str) -> str:
+    found = store.comparable_ids(begin) if begin else ()
+    if begin in found:
+        return begin
+    if len(found) != 1:
+        near = ", ".join(found)
+        raise NotFoundError(
+            Problem(
+                slug="comparable-unknown",
+                where=f"comparable {begin[:60]!r}",
+                found=f"{len(found)} comparables whose ids begin so" if found else "there is none of that id",
+                allowed=f"one of: {near}" if near else "the id of a comparable, or a beginning that no other has",
+                advice="List them: shutline comparables list.",
+            )
+        )
+    return found[0]
+
+
+def _line(kept: KeptComparable, why_not: str) -> ComparableLine:
+    last = kept.changes[-1]
+    return ComparableLine(
+        id=kept.id,
+        comparable=kept.comparable,
+        counts=not why_not,
+        why_not=why_not,
+        holds=kept.holds,
+        sale=kept.sale,
+        version=kept.version,
+        by=last.author,
+        at=last.at,
+    )
+
+
+def _has(comparable: Comparable, words: str) -> bool:
+    wanted = words.casefold().split()
+    return not wanted or _all_in(wanted, " ".join(_told(comparable)).casefold())
+
+
+def _all_in(wanted: Iterable[str], text: str) -> bool:
+    return all(word in text for word in wanted)
+
+
+def _told(comparable: Comparable) -> Iterable[str]:
+    yield from fields_of(comparable).values()
+    yield from comparable.attributes.values()
+    yield comparable.line
