@@ -323,6 +323,7 @@ def test_every_table_that_hangs_from_a_car_is_read_of_joined_cars_too() -> None:
         "past",
         "paper",
         "prep_decision",
+        "price_said",
         "prep_done",
         "ledger_entry",
     }

@@ -35,6 +35,7 @@ from shutline.store.past import Pasts, past_of
 from shutline.store.picture_places import PicturePlaces
 from shutline.store.prep import PrepDecisions
 from shutline.store.prep_done import WorksDone
+from shutline.store.prices import Prices
 from shutline.store.questions import Questions
 from shutline.store.readings import Readings, readings_of
 from shutline.store.recordings import Recordings, pictures_of, problems_of, recordings_of
@@ -70,6 +71,7 @@ class Store(
     WorksDone,
     Rings,
     Ledgers,
+    Prices,
     Comparables,
     Searches,
     Outlines,

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from shutline.car.past import KeptPast
     from shutline.car.prep_decisions import PrepDecision
     from shutline.car.prep_done import WorkDone
+    from shutline.car.price_said import PriceSaid
     from shutline.car.rings import Ring
     from shutline.store import StaleError
     from shutline.usecases.odds_stale import OddsStaleError
@@ -78,6 +79,7 @@ def _said(kept: object) -> str:
     from shutline.car.past import KeptPast
     from shutline.car.prep_decisions import PrepDecision
     from shutline.car.prep_done import WorkDone
+    from shutline.car.price_said import PriceSaid
     from shutline.car.readings import KeptReading
     from shutline.car.rings import Ring
     from shutline.usecases.readings import place_words, value_words
@@ -93,7 +95,7 @@ def _said(kept: object) -> str:
         return f"{value_words(kept.reading)}, {place_words(kept.reading)}: {kept.state.value}"
     if isinstance(kept, KeptPast | KeptTests | KeptRead | PaperSaid | PrepDecision | Ring | WorkDone):
         return _said_of_use(kept)
-    return _said_of_statement(kept)
+    return _said_of_price(kept) if isinstance(kept, PriceSaid) else _said_of_statement(kept)
 
 
 def _said_of_use(kept: KeptPast | KeptTests | KeptRead | PaperSaid | PrepDecision | Ring | WorkDone) -> str:
@@ -132,6 +134,10 @@ def _said_of_paper(kept: KeptRead | PaperSaid) -> str:
     kind = KINDS[kept.kind] if kept.kind else "what it is was not said"
     out = "goes out" if kept.out_mark else "stays in the house"
     return f"{kind}, {SAID[kept.state]}, {len(kept.covers)} covered by hand, {out}"
+
+
+def _said_of_price(kept: PriceSaid) -> str:
+    return ", ".join(f"{name}: {value}" for name, value in {**kept.attributes, **kept.figures}.items()) or "nothing"
 
 
 def _said_of_statement(kept: object) -> str:

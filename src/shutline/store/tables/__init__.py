@@ -40,6 +40,7 @@ from shutline.store.tables.pictures import (
     ring_change,
 )
 from shutline.store.tables.prep import prep_decision, prep_decision_change, prep_done, prep_done_change
+from shutline.store.tables.prices import price_said, price_said_change
 from shutline.store.tables.shape import metadata
 from shutline.store.tables.statements import change, fact, finding, finding_still, footing, odds_decision, still
 
@@ -87,6 +88,8 @@ __all__ = (
     "prep_decision_change",
     "prep_done",
     "prep_done_change",
+    "price_said",
+    "price_said_change",
     "private_details",
     "private_words",
     "problem",
@@ -108,4 +111,4 @@ __all__ = (
 )
 
 # The newest migration; a store that stands at another revision is upgraded, or refused when it is newer.
-REVISION = "0025"
+REVISION = "0026"
