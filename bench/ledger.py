@@ -35,11 +35,17 @@ from shutline.ledger import (
     totals_of,
 )
 from shutline.store import Store, tables
-from shutline.usecases.ledger import ledger_book, row_of
+from shutline.usecases.ledger import asked_about, enter_in_ledger, ledger_book, row_of
+from shutline.usecases.ledger_shown import shown_entries, shown_forecourt, shown_stock, shown_totals
 
 AT = "2026-11-26T12:00:00Z"
 FIRST = date(2019, 1, 1)
 PARTY = Party("Augusta Harbottle", "The Old Forge, Upper Tansley")
+TODAY = date(2026, 11, 26)
+MORE = Draft(
+    kind=Kind.PURCHASE, day=TODAY, amount=Money(Decimal(1500)), party=PARTY, self_billed=True, what="Corvane Ninety"
+)
+COST = Draft(kind=Kind.COST, day=TODAY, amount=Money(Decimal(120)), stock=4000, party=PARTY, what="sills")
 
 
 def main() -> None:
@@ -59,15 +65,24 @@ def main() -> None:
         raise SystemExit(f"the two do not agree: {cars} pence and {told.counted.cars.told()}")
     rows = {
         "sums of a quarter": timed(lambda: totals_of(book, rules, start=start, end=end)),
-        "sums of all eight years": timed(lambda: totals_of(book, rules, start=FIRST, end=date(2026, 11, 26))),
+        "sums of all eight years": timed(lambda: totals_of(book, rules, start=FIRST, end=TODAY)),
         "the book made of kept entries": timed(lambda: Book(entries, answers), times=5),
-        "forecourt": timed(lambda: forecourt_of(book, rules, day=date(2026, 11, 26)), times=5),
+        "forecourt": timed(lambda: forecourt_of(book, rules, day=TODAY), times=5),
         "stock book as CSV": timed(lambda: stock_book_csv(book, rules), times=5),
         "journal": timed(lambda: journal_text(book, rules), times=3),
     }
     with tempfile.TemporaryDirectory() as folder, Store.open(Path(folder) / "store") as store:
-        keep(store, entries)
-        rows["the book read from the store"] = timed(lambda: ledger_book(store), times=3)
+        keep(store, entries, answers)
+        if shown_totals(store, start=start, end=end) != told:
+            raise SystemExit("the sums of a quarter from the store are others than those of the book")
+        rows["sums of a quarter, from the store"] = timed(lambda: shown_totals(store, start=start, end=end))
+        rows["one more purchase"] = timed(lambda: enter_in_ledger(store, MORE, author="Ida Quill"))
+        rows["one more cost"] = timed(lambda: enter_in_ledger(store, COST, author="Ida Quill"))
+        rows["what is asked of a car"] = timed(lambda: asked_about(store, 4000))
+        rows["entries of a car"] = timed(lambda: shown_entries(store, stock=4000))
+        rows["the whole book, from the store"] = timed(lambda: ledger_book(store), times=3)
+        rows["stock book, from the store"] = timed(lambda: shown_stock(store), times=3)
+        rows["forecourt, from the store"] = timed(lambda: shown_forecourt(store), times=3)
     print(f"{len(entries):,} entries, {len(book.cars):,} cars; entered with all checks in {entered:.1f} s")
     print(f"SQLite, SUM and GROUP BY of a quarter: {peer:.1f} ms (pence of purchases agree)")
     for what, took in rows.items():
@@ -105,13 +120,20 @@ def made_book(count: int, rules: Rules) -> Book:
     return book
 
 
-def keep(store: Store, entries: tuple[Entry, ...]) -> None:
-    """Put all entries into a store at once."""
+def keep(store: Store, entries: tuple[Entry, ...], answers: tuple[Answer, ...]) -> None:
+    """Put all entries and answers into a store at once."""
     rows = [{**row_of(one), "created_at": one.at, "created_by": one.author} for one in entries]
     for row in rows:
         del row["car"]
     with store._db.write() as connection:
         connection.execute(insert(tables.ledger_entry), rows)
+        connection.execute(insert(tables.ledger_answer), [answer_row(one) for one in answers])
+
+
+def answer_row(one: Answer) -> dict[str, object]:
+    """Give the values of an answer as the store keeps them."""
+    words = {"stock": one.stock, "question": one.question, "said": one.said.value, "note": one.note}
+    return {**words, "created_at": one.at, "created_by": one.author}
 
 
 def table_of(entries: tuple[Entry, ...]) -> sqlite3.Connection:

@@ -6,18 +6,18 @@ from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
 from itertools import pairwise
+from random import Random
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from tests.ledger.conftest import AT, IDA, balances, draft
+from tests.ledger.conftest import AT, FIRST, IDA, balances, draft, made_book, tried_draft
 
 from shutline.ledger import (
-    Answer,
     Book,
     Draft,
     Kind,
-    Money,
-    Said,
+    Pages,
+    Whole,
     forecourt_of,
     owed_on,
     rules_of,
@@ -27,37 +27,14 @@ from shutline.ledger import (
 )
 
 RULES = rules_of()
-FIRST, LAST = date(2025, 1, 1), date(2026, 11, 26)
-PENCE = st.one_of(st.integers(0, 20), st.integers(0, 3_000_000))
+LAST = date(2026, 11, 26)
 
 
 @st.composite
 def books(draw: st.DrawFn) -> Book:
     """A book that came of trying entries of every kind, of which what is refused leaves it as it was."""
-    book = Book()
-    for step in range(draw(st.integers(0, 30))):
-        kind = draw(st.sampled_from([Kind.PURCHASE, Kind.SALE, *Kind]))
-        stock = 0 if kind in (Kind.PURCHASE, Kind.PART_IN) else draw(st.integers(1, max(1, len(book.cars))))
-        against = 0
-        if kind not in (Kind.PURCHASE, Kind.COST, Kind.DEPOSIT, Kind.SALE):
-            against = draw(st.integers(1, max(1, len(book.entries))))
-        named = book.entry(against)
-        amount = Money(Decimal(draw(PENCE)) / 100)
-        if named is not None and kind in (Kind.REVERSAL, Kind.RETURN):
-            stock, amount = named.stock, named.amount if kind is Kind.REVERSAL or draw(st.booleans()) else amount
-        day = FIRST + timedelta(days=draw(st.integers(step * 20, step * 20 + 40)))
-        made = replace(draft(kind, day.isoformat(), 0, stock=stock, against=against), amount=amount)
-        if kind in (Kind.SALE, Kind.PART_OUT):
-            made = replace(made, paper=f"S{step}", outside=draw(st.booleans()), what="given")
-        if kind in (Kind.COST, Kind.PURCHASE) and draw(st.booleans()) and amount.amount > 1:
-            made = replace(made, vat=Money(Decimal(1)), paper="A1", self_billed=False)
-        if not book.problems_of(made, today=LAST):
-            book.enter(made, author=IDA, at=AT)
-    for stock in range(1, len(book.cars) + 1):
-        for question in RULES.questions:
-            said = draw(st.sampled_from([Said.NO, Said.NO, Said.NO, Said.YES, Said.NOT_KNOWN]))
-            book.answer(Answer(stock, question.id, said, IDA, AT))
-    return book
+    random = draw(st.randoms(use_true_random=False))
+    return made_book(random, steps=draw(st.integers(0, 30)), days=20)
 
 
 def reversal_of(book: Book, number: int) -> Draft:
@@ -144,3 +121,40 @@ def test_a_book_made_of_what_was_kept_is_the_same(book: Book) -> None:
     again = Book(book.entries, book.answers)
     assert again.cars == book.cars
     assert totals_of(again, RULES, start=FIRST, end=LAST) == totals_of(book, RULES, start=FIRST, end=LAST)
+
+
+@settings(max_examples=80)
+@given(books(), st.integers(0, 690), st.integers(0, 120))
+def test_pages_of_a_period_give_the_sums_of_the_whole_book(book: Book, days: int, long: int) -> None:
+    start = FIRST + timedelta(days=days)
+    end = start + timedelta(days=long)
+    pages = pages_of(book, {one.stock for one in book.entries if start <= one.day <= end})
+    assert totals_of(pages, RULES, start=start, end=end) == totals_of(book, RULES, start=start, end=end)
+
+
+@settings(max_examples=80)
+@given(books(), st.randoms(use_true_random=False))
+def test_what_is_refused_of_the_whole_book_is_refused_of_the_pages_of_a_car_in_the_same_words(
+    book: Book, random: Random
+) -> None:
+    for step in range(5):
+        tried = tried_draft(book, random, step, day=LAST)
+        named = [one for one in book.entries if one.number == tried.against or one.paper == tried.paper]
+        stocks = {tried.stock, *(one.stock for one in named)}
+        own = {one.number for one in book.entries if one.stock in stocks}
+        pages = pages_of(book, stocks | {one.stock for one in book.entries if one.against in own})
+        told = book.problems_of(tried, today=LAST)
+        assert pages.problems_of(tried, today=LAST) == told
+        if not told:
+            assert pages.enter(tried, author=IDA, at=AT) == book.enter(tried, author=IDA, at=AT)
+            for stock in stocks - {0}:
+                assert pages.car(stock) == book.car(stock)
+
+
+def pages_of(book: Book, stocks: set[int]) -> Pages:
+    count = len(book.entries)
+    return Pages(
+        [one for one in book.entries if one.stock in stocks],
+        [one for one in book.answers if one.stock in stocks],
+        whole=Whole(count, count, len(book.cars), "GBP"),
+    )

@@ -4,17 +4,29 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Iterator
-from datetime import date
+from dataclasses import replace
+from datetime import date, timedelta
 from decimal import Decimal
 from pathlib import Path
+from random import Random
 
 import pytest
+from sqlalchemy import insert
+from tests.ledger.conftest import FIRST, made_book, tried_draft
 
 from shutline.car.errors import BadInputError, NotFoundError, UserError
-from shutline.ledger import Draft, Eligible, Kind, Money, Party, Said, rules_of
-from shutline.store import Store
+from shutline.ledger import Book, Draft, Eligible, Kind, Money, Party, Said, rules_of, totals_of
+from shutline.store import Store, tables
 from shutline.usecases.house import HouseDetails, keep_house
-from shutline.usecases.ledger import answer_about, asked_about, enter_in_ledger, give_back, ledger_book, reverse_entry
+from shutline.usecases.ledger import (
+    answer_about,
+    asked_about,
+    enter_in_ledger,
+    give_back,
+    ledger_book,
+    reverse_entry,
+    row_of,
+)
 from shutline.usecases.ledger_settings import (
     LedgerSettings,
     keep_ledger_settings,
@@ -56,8 +68,9 @@ def pounds(text: str) -> Money:
 
 
 def bought(price: str = "8500", **more: object) -> Draft:
-    fields = {"party": SELLER, "self_billed": True, "what": "Corvane Ninety, FGY 412H", "car": "corvane", **more}
-    return Draft(kind=Kind.PURCHASE, day=DAY, amount=pounds(price), **fields)  # type: ignore[arg-type]
+    usual = {"kind": Kind.PURCHASE, "day": DAY, "party": SELLER, "self_billed": True, "car": "corvane"}
+    fields = {**usual, "what": "Corvane Ninety, FGY 412H", **more}
+    return Draft(amount=pounds(price), **fields)  # type: ignore[arg-type]
 
 
 def sold(stock: int = 1, price: str = "12000", paper: str = "S1") -> Draft:
@@ -132,6 +145,82 @@ def test_several_who_enter_at_once_leave_no_gap_in_the_numbers(store: Store) -> 
     assert failed == []
     book, _ = ledger_book(store)
     assert [(one.number, one.stock) for one in book.entries] == [(number, number) for number in range(1, 17)]
+
+
+def kept_book(store: Store, book: Book) -> None:
+    """Put a book into the store at once, and hold that it comes back."""
+    entries = [{**row_of(one), "created_at": one.at, "created_by": one.author} for one in book.entries]
+    for row in entries:
+        del row["car"]
+    answers = [
+        {"stock": one.stock, "question": one.question, "said": one.said, "note": one.note, "created_at": one.at}
+        for one in book.answers
+    ]
+    with store._db.write() as connection:
+        connection.execute(insert(tables.ledger_entry), entries)
+        connection.execute(insert(tables.ledger_answer), [{**one, "created_by": IDA} for one in answers])
+    again, _ = ledger_book(store)
+    assert (again.entries, again.cars) == (book.entries, book.cars)
+
+
+def test_what_is_read_of_a_few_cars_gives_sums_and_refusals_of_the_whole_ledger(store: Store) -> None:
+    random, rules = Random(11), rules_of()
+    book = made_book(random, steps=300, days=2)
+    kept_book(store, book)
+    for _ in range(30):
+        start = FIRST + timedelta(days=random.randint(0, 640))
+        end = start + timedelta(days=random.choice([0, 1, 30, 90, 400]))
+        assert shown_totals(store, start=start, end=end) == totals_of(book, rules, start=start, end=end)
+    day = book.entries[-1].day
+    refused = 0
+    for step in range(300, 400):
+        tried = tried_draft(book, random, step, day=day)
+        told = book.problems_of(tried, today=day)
+        if told:
+            refused += 1
+            with pytest.raises(BadInputError) as caught:
+                enter_in_ledger(store, tried, author=IDA)
+            assert caught.value.problem == told[0]
+        else:
+            made = enter_in_ledger(store, tried, author=IDA).entry
+            assert book.enter(tried, author=IDA, at=made.at) == made
+    assert 20 < refused < 80
+    assert ledger_book(store)[0].cars == book.cars
+    for car in book.cars[::20]:
+        own = [one for one in book.entries if one.stock == car.stock]
+        assert [one.entry for one in shown_entries(store, stock=car.stock)] == own
+
+
+def test_what_another_car_has_to_do_with_an_entry_is_seen(store: Store) -> None:
+    taken = bought("3000", kind=Kind.PART_IN, day=sold().day, against=2)
+    for draft in (bought(), sold(), taken, bought("700")):
+        enter_in_ledger(store, draft, author=IDA)
+    refused = (
+        (
+            "entry 3, a part-exchange-in, hangs on entry 2",
+            lambda: reverse_entry(store, 2, why="x", day=sold().day, author=IDA),
+        ),
+        ("number 'S1' a second time", lambda: enter_in_ledger(store, sold(3), author=IDA)),
+    )
+    for found, go_on in refused:
+        with pytest.raises(BadInputError) as caught:
+            go_on()
+        assert found in caught.value.problem.found
+
+
+@pytest.mark.parametrize("wrong", ["a gap", "another currency"])
+def test_a_ledger_with_a_gap_or_in_another_currency_is_not_gone_on_with(store: Store, wrong: str) -> None:
+    enter_in_ledger(store, bought(), author=IDA)
+    if wrong == "a gap":
+        with store._db.write() as connection:
+            connection.execute(tables.ledger_entry.update().values(number=2))
+    else:
+        keep_ledger_settings(LedgerSettings(country="de", take_from_memory=True), author=IDA)
+    draft = replace(bought(), amount=Money(Decimal(1), ledger_rules().currency))
+    for go_on in (lambda: enter_in_ledger(store, draft, author=IDA), lambda: shown_totals(store, day=DAY)):
+        with pytest.raises(BadInputError) as caught:
+            go_on()
+        assert caught.value.problem.slug == ("ledger-gap" if wrong == "a gap" else "ledger-country")
 
 
 def test_answers_are_kept_with_who_gave_them(store: Store) -> None:

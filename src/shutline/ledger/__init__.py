@@ -6,7 +6,7 @@ altered, only reversed; what is not known is said to be so. Sums are in Decimal,
 or write anything but its own data, and gives no advice.
 """
 
-from shutline.ledger.book import Book, StockCar
+from shutline.ledger.book import Book
 from shutline.ledger.clock import Clock, Handed, Repair, Right, consumer_clock
 from shutline.ledger.entries import Answer, Draft, Entry, Kind, Party, tax_at
 from shutline.ledger.forecourt import Forecourt, Made, Standing, forecourt_of
@@ -15,6 +15,7 @@ from shutline.ledger.invoices import Invoice, check_invoice, purchase_invoice, s
 from shutline.ledger.journal import journal_text, transactions_of
 from shutline.ledger.money import Money
 from shutline.ledger.owed import Eligibility, Eligible, Owed, Taxed, eligibility_of, owed_on, tax_on_margin
+from shutline.ledger.pages import Pages, StockCar, Whole
 from shutline.ledger.rules import Rules, Said, rules_of
 from shutline.ledger.stock import BookLine, State, book_line, stock_book
 from shutline.ledger.totals import Totals, quarter_of, totals_of
@@ -38,6 +39,7 @@ __all__ = [
     "Made",
     "Money",
     "Owed",
+    "Pages",
     "Party",
     "Repair",
     "Right",
@@ -48,6 +50,7 @@ __all__ = [
     "StockCar",
     "Taxed",
     "Totals",
+    "Whole",
     "book_line",
     "check_invoice",
     "consumer_clock",

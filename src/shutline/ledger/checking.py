@@ -13,8 +13,8 @@ from shutline.ledger.money import PENNY
 if TYPE_CHECKING:
     from decimal import Decimal
 
-    from shutline.ledger.book import Book, StockCar
     from shutline.ledger.money import Money
+    from shutline.ledger.pages import Pages, StockCar
 
 EARLIEST = date(1973, 4, 1)
 """The first day of value added tax in the United Kingdom; no entry is of a day before."""
@@ -23,9 +23,9 @@ _DEPENDS = "reverse that first: what hangs on an entry goes before it"
 
 
 class Checks:
-    """The checks of one draft against a book, on a day."""
+    """The checks of one draft against what stands, on a day."""
 
-    def __init__(self, book: Book, draft: Draft, today: date) -> None:
+    def __init__(self, book: Pages, draft: Draft, today: date) -> None:
         self._book, self._draft, self._today = book, draft, today
         self._where = f"{draft.kind} of {draft.day.isoformat()}"
         if draft.stock:
@@ -74,14 +74,14 @@ class Checks:
             if not text.isprintable():
                 yield self._wrong(f"{name} with characters that cannot be printed", "one line of text", "Mend it.")
         if draft.kind in BOUGHT:
-            if draft.stock not in (0, len(book.cars) + 1):
+            if draft.stock not in (0, book.last_stock + 1):
                 yield self._wrong(
                     f"stock number {draft.stock}",
-                    f"the next one, {len(book.cars) + 1}: numbers have no gaps",
+                    f"the next one, {book.last_stock + 1}: numbers have no gaps",
                     "Leave the number out; it is given.",
                 )
         elif book.car(draft.stock) is None:
-            yield unknown_stock(draft.stock, len(book.cars))
+            yield unknown_stock(draft.stock, book.last_stock)
         yield from self._stray()
 
     def _stray(self) -> Iterator[Problem]:
@@ -286,7 +286,7 @@ class Checks:
         if named is None:
             yield self._wrong(
                 f"entry {draft.against}" if draft.against else "no entry named",
-                f"the number of an entry, 1 to {len(self._book.entries)}",
+                f"the number of an entry, 1 to {self._book.last_entry}",
                 "Name the entry that it is about.",
             )
             return None

@@ -6,9 +6,10 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from shutline.ledger.book import Book, StockCar
+from shutline.ledger.book import Book
 from shutline.ledger.money import NOUGHT, Money, nearest_penny, total
 from shutline.ledger.owed import owed_on
+from shutline.ledger.pages import StockCar
 from shutline.ledger.rules import Rules
 
 

@@ -7,10 +7,10 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from shutline.car.errors import BadInputError, Problem
-from shutline.ledger.book import Book
 from shutline.ledger.entries import BOUGHT, SOLD, Entry, Kind, Party
 from shutline.ledger.money import Money
 from shutline.ledger.owed import Taxed, owed_on
+from shutline.ledger.pages import Pages
 from shutline.ledger.rules import Rules, plain_words
 
 if TYPE_CHECKING:
@@ -66,7 +66,7 @@ class Invoice:
         return "\n".join(rows) + "\n"
 
 
-def sales_invoice(book: Book, sale: Entry, rules: Rules, *, firm: Party) -> Invoice:
+def sales_invoice(book: Pages, sale: Entry, rules: Rules, *, firm: Party) -> Invoice:
     """Make the invoice of a sale.
 
     In the margin scheme it says so and shows no tax. Outside it the tax is shown. What the firm paid for the car is
@@ -80,7 +80,7 @@ def sales_invoice(book: Book, sale: Entry, rules: Rules, *, firm: Party) -> Invo
     """
     if sale.kind not in SOLD or not book.stands(sale.number):
         raise _refused(sale, f"a {sale.kind}, or one that counts no longer", "a sale that stands", "Name another.")
-    owed = owed_on(book.cars[sale.stock - 1], sale, rules)
+    owed = owed_on(book.car_of(sale), sale, rules)
     if owed.tax is None:
         raise _refused(
             sale,
@@ -90,7 +90,7 @@ def sales_invoice(book: Book, sale: Entry, rules: Rules, *, firm: Party) -> Invo
         )
     _complete(sale, (firm, "the firm"), (sale.party, "the buyer"))
     price = sale.amount
-    what = book.cars[sale.stock - 1].first.what
+    what = book.car_of(sale).first.what
     tax = None
     line = InvoiceLine(what, price)
     if owed.taxed is Taxed.FULL:
@@ -116,7 +116,7 @@ def sales_invoice(book: Book, sale: Entry, rules: Rules, *, firm: Party) -> Invo
     )
 
 
-def purchase_invoice(book: Book, bought: Entry, rules: Rules, *, firm: Party) -> Invoice:
+def purchase_invoice(book: Pages, bought: Entry, rules: Rules, *, firm: Party) -> Invoice:
     """Make the invoice of a purchase that the firm makes out itself, for a private seller to sign.
 
     Raises
@@ -196,7 +196,7 @@ def check_invoice(text: str, rules: Rules, *, side: str) -> tuple[Problem, ...]:
     return tuple(found)
 
 
-def _settled(book: Book, sale: Entry) -> Iterator[InvoiceLine]:
+def _settled(book: Pages, sale: Entry) -> Iterator[InvoiceLine]:
     for deposit in book.settled_in(sale.number):
         yield InvoiceLine(f"Deposit of {deposit.day.isoformat()}", -deposit.amount)
     for taken in book.against(sale.number):

@@ -73,7 +73,7 @@ def journal_text(book: Book, rules: Rules) -> str:
         "; Payments are not here: they are in the bank's own book.",
         f'option "title" "Shutline ledger"\noption "operating_currency" "{book.currency}"',
         *(f"{start} open {account} {book.currency}" for account in ACCOUNTS),
-        *(f"{start} open {_stock(number)} {book.currency}" for number in range(1, len(book.cars) + 1)),
+        *(f"{start} open {_stock(number)} {book.currency}" for number in range(1, book.last_stock + 1)),
     ]
     for one in every:
         flag = "!" if one.open else "*"
@@ -112,7 +112,7 @@ def _plain(entry: Entry) -> list[Posting]:
 
 
 def _sold(book: Book, rules: Rules, sale: Entry) -> tuple[list[Posting], bool]:
-    car = book.cars[sale.stock - 1]
+    car = book.car_of(sale)
     owed = owed_on(car, sale, rules)
     tax = owed.tax or NOUGHT
     price, paid = sale.amount.amount, sum((one.amount.amount for one in book.settled_in(sale.number)), NOUGHT)

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
 
-from shutline.ledger.book import StockCar
 from shutline.ledger.entries import Entry
 from shutline.ledger.money import NOUGHT, nearest_penny
+from shutline.ledger.pages import StockCar
 from shutline.ledger.rules import Question, Rules, Said, share_of_tax
 
 

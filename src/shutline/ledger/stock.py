@@ -6,10 +6,11 @@ from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 
-from shutline.ledger.book import Book, StockCar
+from shutline.ledger.book import Book
 from shutline.ledger.entries import SOLD, Kind
 from shutline.ledger.money import NOUGHT, Money
 from shutline.ledger.owed import Eligible, Taxed, owed_on, standing_of
+from shutline.ledger.pages import Pages, StockCar
 from shutline.ledger.rules import Rules
 
 OURS = "made out by us"
@@ -72,7 +73,7 @@ def stock_book(book: Book, rules: Rules) -> tuple[BookLine, ...]:
     return tuple(book_line(book, car, rules) for car in book.cars)
 
 
-def book_line(book: Book, car: StockCar, rules: Rules) -> BookLine:
+def book_line(book: Pages, car: StockCar, rules: Rules) -> BookLine:
     """Give the line of one car."""
     first, sale = car.first, car.sale
     margin = base = vat = taxed = None
@@ -106,7 +107,7 @@ def book_line(book: Book, car: StockCar, rules: Rules) -> BookLine:
     )
 
 
-def _notes(book: Book, car: StockCar) -> list[str]:
+def _notes(book: Pages, car: StockCar) -> list[str]:
     found = []
     if car.first.kind is Kind.PART_IN:
         found.append(f"taken in part exchange, entry {car.first.against}")

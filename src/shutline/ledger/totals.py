@@ -8,10 +8,10 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from shutline.car.errors import BadInputError, Problem
-from shutline.ledger.book import Book
 from shutline.ledger.entries import BOUGHT, SOLD, Entry, Kind
 from shutline.ledger.money import NOUGHT, Money
 from shutline.ledger.owed import Taxed, owed_on
+from shutline.ledger.pages import Pages
 from shutline.ledger.rules import Rules
 
 
@@ -105,7 +105,7 @@ def quarter_of(day: date, rules: Rules, *, stagger: int = 1) -> tuple[date, date
     return first, after - timedelta(days=1)
 
 
-def totals_of(book: Book, rules: Rules, *, start: date, end: date) -> Totals:
+def totals_of(book: Pages, rules: Rules, *, start: date, end: date) -> Totals:
     """Add up a period.
 
     An entry counts in the period of its day. One that came back or was reversed in the same period counts in none; one
@@ -151,7 +151,7 @@ def totals_of(book: Book, rules: Rules, *, start: date, end: date) -> Totals:
 class _Adder:
     """Adds entries up, in plain decimals: a quarter has thousands."""
 
-    def __init__(self, book: Book, rules: Rules) -> None:
+    def __init__(self, book: Pages, rules: Rules) -> None:
         self._book, self._rules = book, rules
         self._margins = self._prices = self._reclaimed = self._sales = self._cars = self._costs = NOUGHT
         self.open: list[OpenSale] = []
@@ -170,7 +170,7 @@ class _Adder:
             self._costs += entry.net()
 
     def _sale(self, sale: Entry) -> None:
-        owed = owed_on(self._book.cars[sale.stock - 1], sale, self._rules)
+        owed = owed_on(self._book.car_of(sale), sale, self._rules)
         if owed.tax is None:
             least, most = (self._money(one) for one in (owed.least, owed.most))
             self.open.append(OpenSale(sale.stock, sale.number, sale.amount, least, most))
@@ -189,7 +189,7 @@ class _Adder:
         return Money(amount, self._book.currency)
 
 
-def _notes(book: Book, rules: Rules, undone: Sums, kept: Money, open_sales: tuple[OpenSale, ...]) -> list[str]:
+def _notes(book: Pages, rules: Rules, undone: Sums, kept: Money, open_sales: tuple[OpenSale, ...]) -> list[str]:
     found = [rules.caution, f"What the sums are called: {rules.box_source}. Quarters: {rules.stagger_source}."]
     found.append("Only what was entered here is in them; what the firm buys besides, and deposits, are not.")
     if open_sales:

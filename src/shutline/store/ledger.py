@@ -1,7 +1,7 @@
 """The ledger in the store: rows are added in their order, and none is changed or taken away.
 
-What an entry means is not known here: whoever enters one looks at all that is there and gives its row, while nobody
-else can write.
+What an entry means is not known here: whoever enters one looks at what is there of the cars that it is about and gives
+its row, while nobody else can write.
 """
 
 from __future__ import annotations
@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from sqlalchemy import Connection, RowMapping, func, insert, select, text
+from sqlalchemy import CompoundSelect, Connection, RowMapping, func, insert, select, text, union
 
 from shutline.store import tables
 from shutline.store.base import Base, under
@@ -23,14 +23,34 @@ _COLUMNS = (
 
 
 @dataclass(frozen=True, slots=True)
-class KeptLedger:
-    """All rows of the ledger in the order they were entered, by the names of their columns.
+class Wanted:
+    """Which cars of stock are wanted: each that one of these names.
 
-    Of an entry `car` is the name that its car is shown under now, empty where it has none.
+    `days` are the first and the last of those on which anything was entered about it; `stock` is its number; `entry` is
+    one about it; `paper` is on one about it. With the cars of `stock` and `entry` come those given or taken for them.
+    """
+
+    days: tuple[str, str] | None = None
+    stock: int = 0
+    entry: int = 0
+    paper: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class KeptLedger:
+    """Rows of the ledger in the order they were entered, by the names of their columns: all of it, or of some cars.
+
+    Of an entry `car` is the name that its car is shown under now, empty where it has none. Of all of it, however many
+    are here, `count` is the number of entries, `last_entry` and `last_stock` are the highest numbers, and `currency` is
+    that of the first entry, empty where there is none.
     """
 
     entries: tuple[RowMapping, ...]
     answers: tuple[RowMapping, ...]
+    count: int
+    last_entry: int
+    last_stock: int
+    currency: str
 
 
 class Ledgers(Base):
@@ -40,6 +60,11 @@ class Ledgers(Base):
         """Give all of it, as it stood at one moment."""
         with self._db.read() as connection:
             return _kept(connection)
+
+    def ledger_pages(self, wanted: Wanted) -> KeptLedger:
+        """Give all that was entered about some cars of stock, as it stood at one moment."""
+        with self._db.read() as connection:
+            return _kept(connection, wanted)
 
     def ledger_of(self, car: str) -> tuple[RowMapping, ...]:
         """Give the entries of the stock numbers under which a car, or one joined with it, was bought.
@@ -56,14 +81,16 @@ class Ledgers(Base):
             query = select(*(entry.c[name] for name in _COLUMNS)).where(entry.c.stock.in_(bought))
             return tuple(connection.execute(query.order_by(entry.c.number)).mappings())
 
-    def add_ledger_entry(self, make: Callable[[KeptLedger, str], Plain], *, author: str) -> Plain:
+    def add_ledger_entry(self, make: Callable[[KeptLedger, str], Plain], *, about: Wanted, author: str) -> Plain:
         """Add an entry.
 
         Parameters
         ----------
         make : callable
-            Is given what is there and the time, and gives the values of the row, with `car` as the whole name of a car
-            or empty; what it raises leaves the ledger as it was. Nobody else writes meanwhile.
+            Is given what is there of some cars and the time, and gives the values of the row, with `car` as the whole
+            name of a car or empty; what it raises leaves the ledger as it was. Nobody else writes meanwhile.
+        about : Wanted
+            Which cars that is.
         author : str
             Who enters it.
 
@@ -81,19 +108,19 @@ class Ledgers(Base):
         with self._db.write() as connection:
             _lock(connection)
             at = self._db.now()
-            values = make(_kept(connection), at)
+            values = make(_kept(connection, about), at)
             row = {name: values[name] for name in _COLUMNS if name in values}
             car = self._car(connection, values["car"])["id"] if values["car"] else None
             connection.execute(insert(tables.ledger_entry).values(**row, car_id=car, created_at=at, created_by=author))
             return values
 
-    def add_ledger_answer(self, make: Callable[[KeptLedger, str], Plain], *, author: str) -> Plain:
+    def add_ledger_answer(self, make: Callable[[KeptLedger, str], Plain], *, about: Wanted, author: str) -> Plain:
         """Add an answer about a car of stock; as `add_ledger_entry`."""
         check_person(author)
         with self._db.write() as connection:
             _lock(connection)
             at = self._db.now()
-            values = make(_kept(connection), at)
+            values = make(_kept(connection, about), at)
             connection.execute(insert(tables.ledger_answer).values(**values, created_at=at, created_by=author))
             return values
 
@@ -104,12 +131,42 @@ def _lock(connection: Connection) -> None:
         connection.execute(text("LOCK TABLE ledger_entry, ledger_answer IN EXCLUSIVE MODE"))
 
 
-def _kept(connection: Connection) -> KeptLedger:
-    entry, car, answer = tables.ledger_entry, tables.car.c, tables.ledger_answer
+def _kept(connection: Connection, wanted: Wanted | None = None) -> KeptLedger:
+    entry, car, answer = tables.ledger_entry.c, tables.car.c, tables.ledger_answer.c
     shown = func.coalesce(car.joined_to, car.name, "").label("car")
-    columns = [entry.c[name] for name in _COLUMNS]
-    query = select(*columns, shown).outerjoin(tables.car, car.id == entry.c.car_id).order_by(entry.c.number)
-    return KeptLedger(
-        tuple(connection.execute(query).mappings()),
-        tuple(connection.execute(select(answer).order_by(answer.c.id)).mappings()),
+    entries = select(*(entry[name] for name in _COLUMNS), shown).outerjoin(tables.car, car.id == entry.car_id)
+    answers = select(tables.ledger_answer)
+    if wanted is not None:
+        stocks = _stocks(wanted)
+        entries, answers = entries.where(entry.stock.in_(stocks)), answers.where(answer.stock.in_(stocks))
+    whole = (
+        select(func.count()).select_from(tables.ledger_entry).scalar_subquery(),
+        select(func.coalesce(func.max(entry.number), 0)).scalar_subquery(),
+        select(func.coalesce(func.max(entry.stock), 0)).scalar_subquery(),
+        func.coalesce(select(entry.currency).where(entry.number == 1).scalar_subquery(), ""),
     )
+    count, last_entry, last_stock, currency = connection.execute(select(*whole)).one()
+    return KeptLedger(
+        entries=tuple(connection.execute(entries.order_by(entry.number)).mappings()),
+        answers=tuple(connection.execute(answers.order_by(answer.id)).mappings()),
+        count=count,
+        last_entry=last_entry,
+        last_stock=last_stock,
+        currency=currency,
+    )
+
+
+def _stocks(wanted: Wanted) -> CompoundSelect[tuple[int]]:
+    """Give the stock numbers of the cars that are wanted."""
+    entry = tables.ledger_entry.c
+    stocks = [select(entry.stock).where(entry.stock == wanted.stock)]
+    if wanted.entry:
+        stocks.append(select(entry.stock).where(entry.number == wanted.entry))
+    # Of two cars, one given for the other, the later entry names the earlier one.
+    own = select(entry.number).where(entry.stock.in_(union(*stocks)))
+    stocks.append(select(entry.stock).where(entry.against.in_(own)))
+    if wanted.days is not None:
+        stocks.append(select(entry.stock).where(entry.day.between(*wanted.days)))
+    if wanted.paper:
+        stocks.append(select(entry.stock).where(entry.paper == wanted.paper))
+    return union(*stocks)

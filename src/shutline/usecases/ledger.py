@@ -8,9 +8,10 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from shutline.car.errors import BadInputError, Problem
-from shutline.ledger import Answer, Book, Draft, Entry, Kind, Money, Party, Said, eligibility_of, owed_on
+from shutline.ledger import Answer, Book, Draft, Entry, Kind, Money, Pages, Party, Said, Whole, eligibility_of, owed_on
 from shutline.ledger.checking import unknown_stock
 from shutline.ledger.entries import BOUGHT, SOLD
+from shutline.store.ledger import Wanted
 from shutline.usecases.ledger_settings import ledger_rules
 from shutline.usecases.settings import author as present_author
 
@@ -44,9 +45,29 @@ class Entered:
 
 
 def ledger_book(store: Store) -> tuple[Book, Rules]:
-    """Give the book as it is kept, and the rules that hold for it."""
+    """Give the whole book as it is kept, and the rules that hold for it."""
     rules = ledger_rules()
-    return _book(store.ledger(), rules), rules
+    kept = store.ledger()
+    return Book(map(_entry, kept.entries), map(_answer, kept.answers), currency=rules.currency), rules
+
+
+def ledger_pages(
+    store: Store, *, stock: int = 0, entry: int = 0, start: date | None = None, end: date | None = None
+) -> tuple[Pages, Rules]:
+    """Give the pages of some cars of stock, and the rules that hold for them: what a few cars need, and much quicker.
+
+    Parameters
+    ----------
+    store : Store
+        Where the ledger is kept.
+    stock, entry : int
+        The number of the car, or of an entry about it; with it come cars given or taken for it.
+    start, end : date, optional
+        Both: each car about which anything was entered of one of these days. Sums of the days need no more.
+    """
+    rules = ledger_rules()
+    days = None if start is None or end is None else (start.isoformat(), end.isoformat())
+    return _pages(store.ledger_pages(Wanted(days=days, stock=stock, entry=entry)), rules), rules
 
 
 def enter_in_ledger(store: Store, draft: Draft, *, author: str | None = None) -> Entered:
@@ -74,18 +95,19 @@ def enter_in_ledger(store: Store, draft: Draft, *, author: str | None = None) ->
     made: list[Entered] = []
 
     def row(kept: KeptLedger, at: str) -> dict[str, Any]:
-        book = _book(kept, rules)
+        book = _pages(kept, rules)
         entry = book.enter(named, author=who, at=at)
         made.append(Entered(entry, _told(book, rules, entry)))
         return row_of(entry)
 
-    store.add_ledger_entry(row, author=who)
+    about = Wanted(stock=named.stock, entry=named.against, paper=named.paper)
+    store.add_ledger_entry(row, about=about, author=who)
     return made[0]
 
 
 def reverse_entry(store: Store, number: int, *, why: str, day: date, author: str | None = None) -> Entered:
     """Take an entry back, by a reversal of all of it on a day; raises as `enter_in_ledger` does."""
-    named = entry_of(ledger_book(store)[0], number)
+    named = entry_of(ledger_pages(store, entry=number)[0], number)
     draft = Draft(kind=Kind.REVERSAL, day=day, amount=named.amount, stock=named.stock, against=named.number, what=why)
     return enter_in_ledger(store, draft, author=author)
 
@@ -110,7 +132,7 @@ def give_back(
     author : str, optional
         Who enters it.
     """
-    named = entry_of(ledger_book(store)[0], number)
+    named = entry_of(ledger_pages(store, entry=number)[0], number)
     draft = Draft(
         kind=Kind.RETURN,
         day=day,
@@ -124,7 +146,7 @@ def give_back(
 
 def asked_about(store: Store, stock: int) -> Asked:
     """Tell what was answered about a car of stock and what is still to be asked."""
-    book, rules = ledger_book(store)
+    book, rules = ledger_pages(store, stock=stock)
     return _asked(book, rules, stock)
 
 
@@ -153,14 +175,14 @@ def answer_about(
         )
 
     def row(kept: KeptLedger, at: str) -> dict[str, Any]:
-        _book(kept, rules).answer(Answer(stock, question, said, who, at, note))
+        _pages(kept, rules).answer(Answer(stock, question, said, who, at, note))
         return {"stock": stock, "question": question, "said": said.value, "note": note}
 
-    store.add_ledger_answer(row, author=who)
+    store.add_ledger_answer(row, about=Wanted(stock=stock), author=who)
     return asked_about(store, stock)
 
 
-def entry_of(book: Book, number: int) -> Entry:
+def entry_of(book: Pages, number: int) -> Entry:
     """Give an entry by its number; raises BadInputError where there is none (slug ``ledger-entry``)."""
     found = book.entry(number)
     if found is None:
@@ -169,15 +191,15 @@ def entry_of(book: Book, number: int) -> Entry:
                 slug="ledger-entry",
                 where=f"entry {number}",
                 found="the ledger has no such entry",
-                allowed=f"1 to {len(book.entries)}" if book.entries else "nothing has been entered yet",
+                allowed=f"1 to {book.last_entry}" if book.last_entry else "nothing has been entered yet",
                 advice="List them: shutline ledger entries.",
             )
         )
     return found
 
 
-def _told(book: Book, rules: Rules, entry: Entry) -> str:
-    car = book.cars[entry.stock - 1]
+def _told(book: Pages, rules: Rules, entry: Entry) -> str:
+    car = book.car_of(entry)
     if entry.kind in BOUGHT:
         return f"It has stock number {entry.stock}. {eligibility_of(car, rules).told()}"
     if entry.kind not in SOLD:
@@ -190,23 +212,25 @@ def _told(book: Book, rules: Rules, entry: Entry) -> str:
     return f"VAT of {Money(owed.tax, book.currency).told()} is owed on it, from {owed.taxed}; the margin is {margin}."
 
 
-def _asked(book: Book, rules: Rules, stock: int) -> Asked:
+def _asked(book: Pages, rules: Rules, stock: int) -> Asked:
     car = book.car(stock)
     if car is None:
-        raise BadInputError(unknown_stock(stock, len(book.cars)))
+        raise BadInputError(unknown_stock(stock, book.last_stock))
     told = eligibility_of(car, rules)
     return Asked(stock, car.first.what, told.standing, told.told(), told.answers, told.to_ask)
 
 
-def _book(kept: KeptLedger, rules: Rules) -> Book:
-    answers = (
-        Answer(one["stock"], one["question"], Said(one["said"]), one["created_by"], one["created_at"], one["note"])
-        for one in kept.answers
-    )
-    return Book(map(_read, kept.entries), answers, currency=rules.currency)
+def _pages(kept: KeptLedger, rules: Rules) -> Pages:
+    whole = Whole(kept.count, kept.last_entry, kept.last_stock, kept.currency)
+    return Pages(map(_entry, kept.entries), map(_answer, kept.answers), currency=rules.currency, whole=whole)
 
 
-def _read(row: Any) -> Entry:
+def _answer(row: Any) -> Answer:
+    said = Said(row["said"])
+    return Answer(row["stock"], row["question"], said, row["created_by"], row["created_at"], row["note"])
+
+
+def _entry(row: Any) -> Entry:
     currency = row["currency"]
     return Entry(
         kind=_KINDS[row["kind"]],

@@ -20,12 +20,12 @@ from shutline.ledger import (
     totals_of,
 )
 from shutline.ledger.entries import BOUGHT
-from shutline.usecases.ledger import entry_of, ledger_book
-from shutline.usecases.ledger_settings import firm, holding_a_day, ledger_settings
+from shutline.usecases.ledger import entry_of, ledger_book, ledger_pages
+from shutline.usecases.ledger_settings import firm, holding_a_day, ledger_rules, ledger_settings
 
 if TYPE_CHECKING:
     from shutline.car.errors import Problem
-    from shutline.ledger import BookLine, Entry, Forecourt, Invoice, Totals
+    from shutline.ledger import BookLine, Entry, Forecourt, Invoice, Pages, Totals
     from shutline.store import Store
 
 
@@ -79,7 +79,7 @@ def shown_stock(store: Store) -> StockShown:
 
 def shown_entries(store: Store, *, stock: int = 0) -> tuple[EntryShown, ...]:
     """Give the entries in their order; those of one stock number where one is named."""
-    book, _ = ledger_book(store)
+    book: Pages = (ledger_pages(store, stock=stock) if stock else ledger_book(store))[0]
     found = []
     for entry in book.entries:
         by = book.reversed_by(entry.number)
@@ -95,10 +95,11 @@ def shown_totals(
 
     Without any of them it is the quarter of today; with `start` alone, from there to today.
     """
-    book, rules = ledger_book(store)
     if start is None:
-        start, end = quarter_of(day or _today(), rules, stagger=ledger_settings().stagger)
-    return totals_of(book, rules, start=start, end=end or _today())
+        start, end = quarter_of(day or _today(), ledger_rules(), stagger=ledger_settings().stagger)
+    end = end or _today()
+    book, rules = ledger_pages(store, start=start, end=end)
+    return totals_of(book, rules, start=start, end=end)
 
 
 def shown_forecourt(store: Store, *, day: date | None = None) -> Forecourt:
@@ -116,7 +117,7 @@ def shown_invoice(store: Store, number: int) -> InvoiceShown:
     BadInputError
         It cannot be made (slug ``ledger-invoice``), for one because the house has no name or address.
     """
-    book, rules = ledger_book(store)
+    book, rules = ledger_pages(store, entry=number)
     entry = entry_of(book, number)
     make = purchase_invoice if entry.kind in BOUGHT else sales_invoice
     invoice = make(book, entry, rules, firm=firm())
