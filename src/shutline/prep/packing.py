@@ -7,7 +7,7 @@ are set already (Kolisch 1996, from memory). `packed` looks for the best order.
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from itertools import accumulate
@@ -69,26 +69,29 @@ class Crew:
     @cached_property
     def worked(self) -> tuple[tuple[int, ...], ...]:
         """Give for each person how many working slots lie before each slot."""
-        found = []
-        for slots in self.working:
-            counts, so_far, at = [], 0, 0
-            for slot in range(self.horizon + 1):
-                while at < len(slots) and slots[at] < slot:
-                    at += 1
-                    so_far += 1
-                counts.append(so_far)
-            found.append(tuple(counts))
-        return tuple(found)
+        return tuple(_counted(slots, self.horizon) for slots in self.working)
 
     def opened(self, who: frozenset[int]) -> tuple[int, ...]:
         """Give how many slots in which any of some people works lie before each slot."""
         if who not in self._opened:
-            slots = {slot for person in who for slot in self.working[person]}
-            self._opened[who] = (0, *accumulate(slot in slots for slot in range(self.horizon)))
+            self._opened[who] = _counted({slot for one in who for slot in self.working[one]}, self.horizon)
         return self._opened[who]
+
+    def mirrored(self, span: int) -> Crew:
+        """Give the same people told from a moment back, `span`."""
+        if span not in self._mirrored:
+            working = tuple(
+                tuple(span - 1 - slot for slot in reversed(slots[: bisect_left(slots, span)])) for slots in self.working
+            )
+            self._mirrored[span] = Crew(working, span, self.pools)
+        return self._mirrored[span]
 
     @cached_property
     def _opened(self) -> dict[frozenset[int], tuple[int, ...]]:
+        return {}
+
+    @cached_property
+    def _mirrored(self) -> dict[int, Crew]:
         return {}
 
     def end_of(self, who: Sequence[int], start: int, slots: int) -> int | None:
@@ -101,6 +104,15 @@ class Crew:
             if last < len(self.working[person]):
                 ends.append(self.working[person][last] + 1)
         return min(ends, default=None)
+
+
+def _counted(slots: Iterable[int], horizon: int) -> tuple[int, ...]:
+    """Give how many of some slots lie before each slot up to the horizon."""
+    marked = bytearray(horizon)
+    for slot in slots:
+        if slot < horizon:
+            marked[slot] = 1
+    return (0, *accumulate(marked))
 
 
 class TooLongError(Exception):
@@ -320,10 +332,6 @@ class Work:
 
     def mirrored(self, span: int) -> Work:
         """Give the same work told from its end, `span`: what leans left in it leans right in ours."""
-        working = tuple(
-            tuple(span - 1 - slot for slot in reversed(slots[: bisect_left(slots, span)]))
-            for slots in self.crew.working
-        )
         steps = tuple(
             replace(
                 step,
@@ -335,7 +343,7 @@ class Work:
             )
             for at, step in enumerate(self.steps)
         )
-        return Work(steps, Crew(working, span, self.crew.pools))
+        return Work(steps, self.crew.mirrored(span))
 
     def narrowed(self, placed: Mapping[int, Set]) -> Work:
         """Give the same work with each step kept to the person and bay that it was set to."""

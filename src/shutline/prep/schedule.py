@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, time, timedelta
+from functools import lru_cache
 
 from shutline.car.errors import BadInputError, Problem
 from shutline.prep.limits import Deadline
@@ -198,7 +199,9 @@ def filming_day(shop: Shop, done: datetime) -> date:
     """Give the first day on which the car can be filmed that is done at a moment: one on which somebody works."""
     day = done.date()
     for _ in range(WEEKS * 14):
-        hours = [span for person in shop.people if _works(person, shop, day) for span in person.week[day.weekday()]]
+        hours = [
+            span for person in shop.people if _works(person, shop.closed, day) for span in person.week[day.weekday()]
+        ]
         at = (done - datetime.combine(done.date(), time())).total_seconds() / 3600 if day == done.date() else 0.0
         if hours and max(end for _, end in hours) - max(at, min(begin for begin, _ in hours)) >= FILMING_HOURS:
             return day
@@ -245,7 +248,7 @@ class _Plan:
                 lag = round(self.tasks[other].job.waits * SLOTS_AN_HOUR)
                 head, last = self.steps_of[id_][0], self.steps_of[other][-1]
                 steps[head] = replace(steps[head], after={**steps[head].after, last: lag})
-        crew = Crew(self._working(), WEEKS * 7 * SLOTS_A_DAY, (shop.at_once,) * len(every_car))
+        crew = _crew(self.people, shop.closed, self.midnight.date(), (shop.at_once,) * len(every_car))
         self.work = Work(tuple(steps), crew)
 
     def pack(self, *, thorough: bool) -> Packed:
@@ -361,18 +364,21 @@ class _Plan:
             raise _impossible(f"job '{job.id}'", f"there is no bay for {job.bay}", "a bay of that kind")
         return fit
 
-    def _working(self) -> tuple[tuple[int, ...], ...]:
-        found = []
-        for person in self.people:
-            slots: list[int] = []
-            for number in range(WEEKS * 7):
-                day = self.midnight.date() + timedelta(days=number)
-                if _works(person, self.shop, day):
-                    for begin, end in person.week[day.weekday()]:
-                        first = number * SLOTS_A_DAY
-                        slots += range(first + round(begin * SLOTS_AN_HOUR), first + round(end * SLOTS_AN_HOUR))
-            found.append(tuple(sorted(set(slots))))
-        return tuple(found)
+
+@lru_cache(maxsize=8)
+def _crew(people: tuple[Person, ...], closed: frozenset[date], first_day: date, pools: tuple[int, ...]) -> Crew:
+    """Give when people work, in slots from the midnight before a day on; kept, for many sets of tasks ask for it."""
+    found = []
+    for person in people:
+        slots: set[int] = set()
+        for number in range(WEEKS * 7):
+            day = first_day + timedelta(days=number)
+            if _works(person, closed, day):
+                for begin, end in person.week[day.weekday()]:
+                    first = number * SLOTS_A_DAY
+                    slots.update(range(first + round(begin * SLOTS_AN_HOUR), first + round(end * SLOTS_AN_HOUR)))
+        found.append(tuple(sorted(slots)))
+    return Crew(tuple(found), WEEKS * 7 * SLOTS_A_DAY, pools)
 
 
 def line_hours(task: Task, line: Labour, *, first: bool) -> float:
@@ -385,8 +391,8 @@ def _slots(hours: float) -> int:
     return math.ceil(hours * SLOTS_AN_HOUR - 1e-9)
 
 
-def _works(person: Person, shop: Shop, day: date) -> bool:
-    return day not in shop.closed and day not in person.off and bool(person.week[day.weekday()])
+def _works(person: Person, closed: frozenset[date], day: date) -> bool:
+    return day not in closed and day not in person.off and bool(person.week[day.weekday()])
 
 
 def _impossible(where: str, found: str, allowed: str) -> BadInputError:
