@@ -8,7 +8,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import integrate
 
-from shutline.market.asking import Asking, Stock, asking_of, days_to_sell, holding_a_day, time_to_sell
+from shutline.market import holding_a_day
+from shutline.market.asking import Asking, Stock, asking_of, days_to_sell, time_to_sell
 from shutline.market.settings import market_settings
 
 SELLING = market_settings().selling

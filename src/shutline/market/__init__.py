@@ -6,7 +6,7 @@ write anything but its own data, keeps no prices, and gives no advice.
 """
 
 from shutline.car.comparables import Comparable, Mileage, Unit
-from shutline.market.asking import Ask, Asking, Cut, Stock, asking_of, days_to_sell, holding_a_day
+from shutline.market.asking import Ask, Asking, Cut, Stock, asking_of, days_to_sell
 from shutline.market.bridge import Bridge, Step
 from shutline.market.columns import Car
 from shutline.market.fetch import NOTE, Effect, Fetch, Fetched, fetch_of
@@ -23,7 +23,7 @@ from shutline.market.reading import (
     read_comparables,
     rows_of,
 )
-from shutline.market.settings import MarketSettings, market_settings
+from shutline.market.settings import MarketSettings, Money, holding_a_day, market_settings
 
 __all__ = [
     "FIELDS",
@@ -41,6 +41,7 @@ __all__ = [
     "Index",
     "MarketSettings",
     "Mileage",
+    "Money",
     "Most",
     "Mover",
     "Outlay",

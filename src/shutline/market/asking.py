@@ -22,7 +22,6 @@ CUTS = (1.0, 0.98, 0.95, 0.92, 0.88, 0.84, 0.8)
 CUT_DAYS = (30, 45, 60, 90, 120)
 _STEPS, _DRAWS = 48, 200
 _ENDS = (0.1, 0.9)
-_DAYS_IN_A_YEAR = 365.25
 NOTE = (
     "Learnt from {cars} cars of the firm, {sold} of them sold; the rest is what was expected beforehand. Nobody asked "
     "at random: where good cars were asked more for, dear prices seem to sell quicker than they do."
@@ -84,15 +83,6 @@ class Asking:
     cut: Cut | None
     stood: tuple[Stood, ...]
     note: str
-
-
-def holding_a_day(money: float, percent_a_year: float, *others_a_year: float) -> float:
-    """Give what a car costs each day that it stands: interest on the money in it, and insurance, space, washing.
-
-    >>> round(holding_a_day(8000, 9, 400, 900), 2)
-    5.53
-    """
-    return (money * percent_a_year / 100 + math.fsum(others_a_year)) / _DAYS_IN_A_YEAR
 
 
 def time_to_sell(stock: Sequence[Stock], selling: Selling | None = None) -> Weibull:

@@ -2,10 +2,16 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
+from typing import Any
 
 from shutline.gauge.settings_file import sections
+from shutline.prep.model import Range
+
+_DAYS_IN_A_YEAR = 365.25
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +64,44 @@ class Selling:
 
 
 @dataclass(frozen=True, slots=True)
+class Money:
+    """What the firm reckons with for each car.
+
+    `allowed` is a chance of a loss; `interest` is per cent a year of the money in a car, `insurance`, `space` and
+    `washing` are pounds a year; `fees`, `transport` and `warranty` are pounds, the least, the likely and the most. On
+    `last_day` a car that is still there goes to the trade for `trade_share` of what it would fetch.
+    """
+
+    allowed: float
+    interest: float
+    insurance: float
+    space: float
+    washing: float
+    fees: tuple[float, float, float]
+    transport: tuple[float, float, float]
+    warranty: tuple[float, float, float]
+    trade_share: float
+    last_day: int
+
+    def holding_a_day(self, paid: float) -> float:
+        """Give what a car costs each day that it stands, in pounds, with so much money in it."""
+        return holding_a_day(paid, self.interest, self.insurance, self.space, self.washing)
+
+    def range_of(self, name: str) -> Range:
+        """Give ``fees``, ``transport`` or ``warranty`` as a range."""
+        return Range(*{"fees": self.fees, "transport": self.transport, "warranty": self.warranty}[name])
+
+
+def holding_a_day(money: float, percent_a_year: float, *others_a_year: float) -> float:
+    """Give what a car costs each day that it stands: interest on the money in it, and insurance, space, washing.
+
+    >>> round(holding_a_day(8000, 9, 400, 900), 2)
+    5.53
+    """
+    return (money * percent_a_year / 100 + math.fsum(others_a_year)) / _DAYS_IN_A_YEAR
+
+
+@dataclass(frozen=True, slots=True)
 class MarketSettings:
     """The sections of ``data/settings.toml``."""
 
@@ -65,10 +109,19 @@ class MarketSettings:
     fitting: Fitting
     told: Told
     selling: Selling
+    money: Money
+
+
+SECTIONS: Mapping[str, type[Any]] = {
+    "prior": Prior,
+    "fitting": Fitting,
+    "told": Told,
+    "selling": Selling,
+    "money": Money,
+}
 
 
 @cache
 def market_settings() -> MarketSettings:
     """Read the settings once."""
-    kinds = {"prior": Prior, "fitting": Fitting, "told": Told, "selling": Selling}
-    return MarketSettings(**sections("shutline.market", "settings.toml", kinds))
+    return MarketSettings(**sections("shutline.market", "settings.toml", SECTIONS))

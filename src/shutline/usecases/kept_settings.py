@@ -14,6 +14,8 @@ from shutline.usecases.settings import settings_file
 
 T = TypeVar("T")
 
+TEXT = "text"
+
 
 class Shown(NamedTuple, Generic[T]):
     """What is chosen, with its file, the file's mark and states, and what is wrong with the file, if anything is."""
@@ -31,7 +33,8 @@ class KeptSettings(Generic[T]):
 
     `name` is the file's; `read` makes what is chosen of its entries, and raises UserError for what is not allowed;
     `shipped` gives what is chosen where nobody has chosen, or where the file cannot be used; `write` gives the text of
-    a choice, empty for the shipped one. `example` and `advice` are told where the file is no TOML.
+    a choice, empty for the shipped one. `example` and `advice` are told where the file is no TOML. With `lines`, `read`
+    is given the text as its entry `TEXT` instead of the entries, so that it can say on which line one stands.
     """
 
     name: str
@@ -40,6 +43,7 @@ class KeptSettings(Generic[T]):
     write: Callable[[T], str]
     example: str
     advice: str
+    lines: bool = False
 
     def path(self) -> Path:
         """Give where the file lies."""
@@ -69,7 +73,7 @@ class KeptSettings(Generic[T]):
         try:
             # What is not UTF-8 is no TOML either.
             raw = tomllib.loads("\0" if text is None else text)
-        except tomllib.TOMLDecodeError as error:
+        except ValueError as error:
             line = getattr(error, "lineno", None)
             raise UserError(
                 Problem(
@@ -80,4 +84,4 @@ class KeptSettings(Generic[T]):
                     advice=self.advice,
                 )
             ) from error
-        return self.read(raw)
+        return self.read({TEXT: text} if self.lines else raw)

@@ -1,0 +1,194 @@
+"""What the firm says of its market: entries in place of those shipped, premiums of auctions, an index of prices."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from shutline.car.errors import BadInputError, Problem, UserError
+from shutline.market.firm import NAME, Firm, Value, entries, firm_of, firm_text, shipped_value
+from shutline.usecases.comparables_intake import text_of
+from shutline.usecases.kept_settings import TEXT, KeptSettings
+
+if TYPE_CHECKING:
+    from shutline.market import Premium
+    from shutline.market.firm import IndexRow
+    from shutline.usecases.kept_files import FileState
+
+INDEX_COLUMNS = ("day", "level", "source")
+
+
+@dataclass(frozen=True, slots=True)
+class MarketEntry:
+    """One entry: what it is, what is shipped, what the firm says (None where nothing), and from where to where."""
+
+    id: str
+    words: str
+    shipped: Value
+    own: Value | None
+    form: str
+    low: float
+    high: float
+
+
+@dataclass(frozen=True, slots=True)
+class MarketSettingsShown:
+    """All entries, ours and theirs, the premiums by name and the index, with the file, its mark and its states."""
+
+    file: str
+    entries: tuple[MarketEntry, ...]
+    premiums: Mapping[str, Premium]
+    index: tuple[IndexRow, ...]
+    mark: str
+    states: tuple[FileState, ...]
+    problems: tuple[Problem, ...] = ()
+
+
+def firm_market() -> Firm:
+    """Read what the firm says; with nothing said it is as shipped.
+
+    Raises
+    ------
+    UserError
+        Its file ``market.toml`` beside the settings is no TOML (slug ``settings-not-toml``) or holds what it may not
+        (``market-settings``), with file and line.
+    """
+    return _KEPT.present()
+
+
+def market_settings_shown() -> MarketSettingsShown:
+    """Give all that is set, with what is wrong with the file, if anything is; then what is shipped holds."""
+    shown = _KEPT.shown()
+    firm = shown.chosen
+    found = (
+        MarketEntry(one.id, one.words, shipped_value(one.id), firm.own.get(one.id), one.form, one.low, one.high)
+        for one in entries().values()
+    )
+    told = (shown.mark, shown.states, shown.problems)
+    return MarketSettingsShown(shown.file, tuple(found), firm.premiums, firm.rows, *told)
+
+
+def keep_market_settings(firm: Firm, *, author: str, expected: str | None = None) -> MarketSettingsShown:
+    """Keep what the firm says, what stood before beside it.
+
+    Raises
+    ------
+    UserError
+        It may not be (slug ``market-settings``), or somebody changed it since `expected` (``stale-settings``).
+    """
+    _KEPT.keep(firm_of(firm_text(firm)), author=author, expected=expected)
+    return market_settings_shown()
+
+
+def change_market_settings(
+    entries_said: Mapping[str, str | None],
+    *,
+    premiums: Mapping[str, Premium | None] | None = None,
+    index: tuple[IndexRow, ...] | None = None,
+    author: str,
+    expected: str | None = None,
+) -> MarketSettingsShown:
+    """Change some of what the firm says, and leave the rest.
+
+    Parameters
+    ----------
+    entries_said : mapping of str to str or None
+        Entries by their ids as text, ``money.interest`` and "8.5", ranges as "50, 100, 200"; None for what is shipped.
+    premiums : mapping of str to Premium or None, optional
+        Auctions by name; None takes one away.
+    index : tuple of IndexRow, optional
+        The whole index anew; an empty one takes it away.
+    author, expected
+        As `keep_market_settings`, which tells also what is raised.
+    """
+    present = firm_market()
+    own = {**present.own, **{id_: entry_of(id_, text) for id_, text in entries_said.items() if text is not None}}
+    for id_, text in entries_said.items():
+        if text is None:
+            _known(id_)
+            own.pop(id_, None)
+    there = {**present.premiums, **(premiums or {})}
+    kept = {name: one for name, one in there.items() if one is not None}
+    rows = present.rows if index is None else index
+    return keep_market_settings(Firm(own, kept, rows), author=author, expected=expected)
+
+
+def former_market_settings(state: str) -> Firm:
+    """Give what the firm said in a former state of the file; raises NotFoundError where there is none."""
+    return _KEPT.former(state)
+
+
+def entry_of(id_: str, text: str) -> Value:
+    """Read an entry as text; raises UserError for one that is no number (slug ``market-settings``)."""
+    known = entries()[_known(id_)]
+    try:
+        if known.form == "range":
+            low, likely, high = (float(one) for one in text.split(","))
+            return low, likely, high
+        return int(text) if known.form == "whole" else float(text)
+    except ValueError:
+        allowed = {"range": "three numbers: 50, 100, 200", "whole": "a whole number", "number": "a number"}[known.form]
+        raise _refused(id_, repr(text[:40]), allowed) from None
+
+
+def index_of(file: Path) -> tuple[IndexRow, ...]:
+    """Read an index of prices: CSV with the headings day, level and source.
+
+    Raises
+    ------
+    NotFoundError
+        There is no such file, or it cannot be read.
+    BadInputError
+        A row is not as it should be (slug ``market-settings``), with file and line.
+    """
+    reader = csv.reader(io.StringIO(text_of(file), newline=""), strict=True)
+    try:
+        found = tuple(_index_rows(reader))
+        return firm_of(firm_text(Firm(rows=found)), called=file.name).rows
+    except UserError as error:
+        # It was read anew from a text of our own, whose lines are not those of the file.
+        raise BadInputError(replace(error.problem, where=file.name)) from error
+    except (ValueError, csv.Error) as error:
+        what, _, allowed = str(error).partition("; ")
+        where = f"{file.name}, line {max(1, reader.line_num)}"
+        allowed = allowed or "rows such as 2026-11-01, 104.5, our own sales"
+        raise BadInputError(Problem("market-settings", where, what, allowed, "Mend the line.")) from None
+
+
+def _index_rows(reader: Iterator[list[str]]) -> Iterator[IndexRow]:
+    from shutline.market.firm import IndexRow
+
+    heading = tuple(one.strip().casefold() for one in next(reader, ()))
+    if heading != INDEX_COLUMNS:
+        raise ValueError(f"the headings {', '.join(heading)[:100]}; {', '.join(INDEX_COLUMNS)}")
+    for row in reader:
+        if any(one.strip() for one in row):
+            if len(row) != len(INDEX_COLUMNS):
+                raise ValueError(f"{len(row)} entries; {', '.join(INDEX_COLUMNS)}")
+            yield IndexRow(date.fromisoformat(row[0].strip()), float(row[1]), row[2])
+
+
+def _known(id_: str) -> str:
+    if id_ not in entries():
+        raise _refused(id_[:80], "there is no such entry", ", ".join(entries()))
+    return id_
+
+
+def _refused(where: str, found: str, allowed: str) -> UserError:
+    return UserError(Problem("market-settings", where, found, allowed, "Give it so; nothing was changed."))
+
+
+_KEPT = KeptSettings(
+    NAME,
+    read=lambda raw: firm_of(raw[TEXT]),
+    shipped=Firm,
+    write=firm_text,
+    example="interest = 8.5 under [money]",
+    advice="Mend the file, or keep the settings anew.",
+    lines=True,
+)
