@@ -7,20 +7,24 @@ import json
 import shutil
 from collections.abc import Callable, Iterator
 from dataclasses import replace
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from pathlib import Path
 
 import pytest
+from PIL import Image
 from pypdf import PdfReader
 
 from shutline.car.errors import UserError
 from shutline.cli import main
+from shutline.prep.tasks import tasks_of
 from shutline.publish.changed.model import MOST_ON_PAGE
 from shutline.store import Store
-from shutline.survey.changed import Outcome
+from shutline.survey.changed import Because, Outcome
+from shutline.survey.changed import changed as compare
 from shutline.usecases.add import add
-from shutline.usecases.changed import changed, changed_choice, changed_statement, looked_over
+from shutline.usecases.changed import WORK, changed, changed_choice, changed_statement, looked_over
 from shutline.usecases.look import find_car
+from shutline.usecases.prep_done import DoneAsked, tick_off
 
 CAR = "ostrel-pavane"
 MADE_AT = datetime(2026, 3, 4, 5, 6, 7, tzinfo=UTC)
@@ -160,3 +164,61 @@ def test_the_command_tells_the_same_in_words_and_in_json(
     assert main(["changed", CAR, "--json", "--store", str(store.folder)]) == 0
     assert json.loads(capsys.readouterr().out)["shown"] == told
     assert main(["changed", CAR, "--from", "1", "--to", "1", "--store", str(store.folder)]) == 2
+
+
+@pytest.fixture
+def worked_on(store: Store, tmp_path: Path) -> Store:
+    """The scratch of the boot lid is touched in, with a picture after it, and the dent knocked out without one."""
+    Image.new("RGB", (320, 240), (40, 90, 60)).save(tmp_path / "after.jpg")
+    add(store, [tmp_path / "after.jpg"], car=CAR, by="Ida")
+    (picture,) = store.car_file(CAR).pictures
+    tasks = {task.id for task in tasks_of(store.car_file(CAR).findings).tasks}
+    touched_in = next(id_ for id_ in tasks if id_.endswith("@boot_lid"))
+    dent = next(id_ for id_ in tasks if id_.endswith("@front_wing.near"))
+    for task, shown in ((touched_in, picture.id), (dent, "")):
+        tick_off(store, CAR, DoneAsked(task, picture=shown, on=date(2026, 3, 3)), author="Ida")
+    return store
+
+
+def test_before_the_work_and_after_it_stand_side_by_side_and_only_what_was_worked_on(
+    worked_on: Store, tmp_path: Path
+) -> None:
+    found = changed(worked_on, CAR, first="1", second=WORK)
+    assert found.counts == {**dict.fromkeys(found.counts, 0), "gone": 2}
+    told = {pair.place: (pair.first.words, pair.second.words, pair.because) for pair in found.pairs}
+    assert told["Boot lid"][:2] == ("scratch", "no scratch")
+    assert "repainted in the workshop" in told["Boot lid"][2]
+    assert "2026-03-03" in told["Boot lid"][2]
+    assert "repaired in the workshop" in told["Nearside front wing"][2]
+    made = changed_statement(worked_on, CAR, first="1", second=WORK, out=tmp_path / "out", made_at=MADE_AT)
+    pages = PdfReader(io.BytesIO(Path(made.path).read_bytes())).pages
+    first = " ".join(pages[0].extract_text().split())
+    assert "the work that was ticked off, last for 3 March 2026" in first
+    # The stills before it, and the picture after it.
+    assert sum(len(page.images) for page in pages) == 3
+    for wrong in ((WORK, "1"), (WORK, WORK)):
+        with pytest.raises(UserError) as refused:
+            changed(worked_on, CAR, first=wrong[0], second=wrong[1])
+        assert refused.value.problem.slug == "changed-recordings"
+
+
+def test_what_a_later_film_says_counts_for_more_than_the_tick(worked_on: Store) -> None:
+    file = find_car(worked_on, CAR)
+    later = replace(file.recordings[1], probe=replace(file.recordings[1].probe, recorded_at="2026-03-04T09:00:00Z"))
+    car = replace(file, recordings=(file.recordings[0], later))
+    (before, after, work) = looked_over(car)
+    assert (after.at[:10], work.id, work.at) == ("2026-03-04", WORK, "2026-03-03")
+    found = compare(car, first=before.sources, second=after.sources, done={one.id for one in car.put_right()})
+    told = {(one.finding.part, one.because) for one in found if one.outcome is Outcome.GONE}
+    assert told == {
+        ("front_wing", Because.DENIED),
+        ("heater", Because.ANSWERED),
+        ("boot_lid", Because.PUT_RIGHT),
+    }
+
+
+def test_with_one_film_and_work_done_the_two_are_compared(worked_on: Store) -> None:
+    file = find_car(worked_on, CAR)
+    assert changed_choice(worked_on, CAR).shown is not None
+    alone = replace(file, recordings=file.recordings[:1])
+    assert [one.id for one in looked_over(alone)] == [file.recordings[0].id, WORK]

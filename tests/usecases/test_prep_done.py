@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date
@@ -10,12 +11,16 @@ from pathlib import Path
 
 import pytest
 
+from shutline.car.carfile import CarFile
 from shutline.car.errors import NotFoundError, UserError
+from shutline.car.findings import Finding, Footing, FootingKind, Found, Severity, State
 from shutline.car.recordings import Kind, Original
 from shutline.store import StaleError, Store
 from shutline.usecases.add import add
 from shutline.usecases.own_prep import PREP_VARIABLE
 from shutline.usecases.prep_done import DoneAsked, take_back_tick, tick_off, works_done
+from shutline.usecases.prep_plan import prep_plan
+from shutline.usecases.prep_worked import PlanAsked
 from shutline.usecases.review import confirm
 
 CAR = "ostrel-pavane"
@@ -39,14 +44,23 @@ The brakes at the rear are worn. The exhaust is fine.
 SILL, BRAKES, BONNET = "weld_patch@sill.near", "brake_linings@brakes.rear", "panel_polish@bonnet"
 
 
-@pytest.fixture
-def store(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Store]:
-    monkeypatch.setenv(PREP_VARIABLE, str(tmp_path / "prep"))
-    words = tmp_path / "walk.vtt"
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A store with the car in it, made once: each test has a copy."""
+    folder = tmp_path_factory.mktemp("made")
+    words = folder / "walk.vtt"
     words.write_text(WORDS, encoding="utf-8")
-    with Store.open(tmp_path / "store") as opened:
+    with Store.open(folder / "store") as opened:
         add(opened, [words], car=CAR, title="Ostrel Pavane", by="Ida")
         confirm(opened, CAR, [one.id for one in opened.car_file(CAR).findings], author=IDA)
+    return folder / "store"
+
+
+@pytest.fixture
+def store(made: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Store]:
+    monkeypatch.setenv(PREP_VARIABLE, str(tmp_path / "prep"))
+    shutil.copytree(made, tmp_path / "store")
+    with Store.open(tmp_path / "store") as opened:
         yield opened
 
 
@@ -116,3 +130,77 @@ def test_a_line_is_corrected_by_who_saw_it_and_not_by_who_did_not(store: Store) 
     back = take_back_tick(store, CAR, first.id[:6], version=2, author=IDA)
     assert not back.holds
     assert works_done(store, CAR).done == ()
+
+
+def going_out(file: CarFile) -> list[tuple[str, str, str]]:
+    return [(one.finding.part, one.finding.condition, one.finding.state) for one in file.going_out()]
+
+
+def plan_of(store: Store, budget: int | None = None) -> dict[str, bool]:
+    asked = PlanAsked(asking_pence=850_000, budget_pence=budget, start=DAY, curve=False)
+    return {line.task.id: line.chosen for line in prep_plan(store, CAR, asked).lines}
+
+
+def test_ticked_off_a_task_leaves_the_plan_and_taken_back_all_is_as_before(store: Store, after: str) -> None:
+    before, first, counts = going_out(store.car_file(CAR)), plan_of(store), store.find_car(CAR)
+    assert first[BONNET]
+    line = tick_off(store, CAR, DoneAsked(BONNET, picture=after, on=DAY), author=IDA)
+    file = store.car_file(CAR)
+    (right,) = file.put_right()
+    assert (right.finding.condition, right.finding.state) == ("fade", State.STANDS)
+    assert right.put_right is not None
+    told = (right.put_right.remedy, right.put_right.done_on, right.put_right.pictures, right.put_right.author)
+    assert told == ("polish", "2026-11-20", (after,), IDA)
+    # A polish says of the bonnet that the fault is gone, and nothing beyond.
+    assert going_out(file) == [one for one in before if one[:2] != ("bonnet", "fade")]
+    assert BONNET not in plan_of(store)
+    assert len(store.car_outline(CAR).car.put_right()) == 1
+    assert store.find_car(CAR).findings_standing == counts.findings_standing - 1
+    take_back_tick(store, CAR, line.id, author=IDA)
+    assert (going_out(store.car_file(CAR)), plan_of(store)) == (before, first)
+    assert store.find_car(CAR).findings_standing == counts.findings_standing
+
+
+def test_what_was_repaired_is_renewed_once_every_trade_is_done(store: Store, after: str) -> None:
+    before = going_out(store.car_file(CAR))
+    weld = tick_off(store, CAR, DoneAsked(SILL, "weld", on=DAY), author=IDA)
+    assert going_out(store.car_file(CAR)) == before
+    assert plan_of(store)[SILL]
+    paint = tick_off(store, CAR, DoneAsked(SILL, "paint", picture=after, on=DAY), author=BEN)
+    file = store.car_file(CAR)
+    assert [one.finding.condition for one in file.put_right()] == ["perforation"]
+    (renewed,) = [one for one in file.findings if one.finding.condition == "renewed"]
+    assert (renewed.finding.part, renewed.finding.side, renewed.finding.state) == ("sill", "near", State.STANDS)
+    assert [(one.kind, one.source) for one in renewed.finding.footings] == [
+        (FootingKind.SEEN, after),
+        (FootingKind.SAID, paint.id),
+    ]
+    assert "repaired in the workshop" in renewed.finding.footings[1].quote
+    take_back_tick(store, CAR, weld.id, author=IDA)
+    assert going_out(store.car_file(CAR)) == before
+    assert store.finding(renewed.id).finding.state is State.STRUCK
+    tick_off(store, CAR, DoneAsked(SILL, on=DAY), author=IDA)
+    again = store.finding(renewed.id)
+    assert again.finding.state is State.STANDS
+    assert len([one for one in store.car_file(CAR).findings if one.finding.condition == "renewed"]) == 1
+
+
+def test_the_same_task_found_again_later_is_a_task_again(store: Store) -> None:
+    tick_off(store, CAR, DoneAsked(BONNET, on=DAY), author=IDA)
+    seen = Finding("bonnet", "fade", Found.YES, severity=Severity.MODERATE, footings=(Footing(FootingKind.SEEN, "x"),))
+    later = store.add_finding(CAR, seen, author=IDA)
+    shown = works_done(store, CAR)
+    assert plan_of(store)[BONNET]
+    assert [task.whole for task in shown.done] == [True]
+    assert any(task.task == BONNET for trade in shown.to_do for task in trade.tasks)
+    second = tick_off(store, CAR, DoneAsked(BONNET, on=DAY), author=IDA)
+    assert second.findings == (later.id,)
+    assert len(store.car_file(CAR).put_right()) == 2
+
+
+def test_what_is_done_frees_the_budget_for_the_rest(store: Store) -> None:
+    for task in (SILL, BRAKES):
+        tick_off(store, CAR, DoneAsked(task, on=DAY), author=IDA)
+    plan = plan_of(store, budget=0)
+    assert SILL not in plan
+    assert BRAKES not in plan

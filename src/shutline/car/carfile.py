@@ -12,6 +12,7 @@ from shutline.car.kept_papers import KeptPaper
 from shutline.car.kept_tests import KeptTests
 from shutline.car.notes import Note
 from shutline.car.past import KeptPast
+from shutline.car.prep_done import PutRight
 from shutline.car.readings import KeptReading
 from shutline.car.recordings import Original, Probe, Still
 from shutline.car.second import SecondReading
@@ -62,7 +63,8 @@ class KeptFinding:
     """A finding in the store: its id, the finding, its stills, and its history.
 
     The first of `changes` is how it came in; each further one raised `version` by one. `withdrawn` is True when the
-    program, reading the same recording again, no longer drew it and nobody had looked at it.
+    program, reading the same recording again, no longer drew it and nobody had looked at it. `put_right` tells that
+    work has been done since that puts it right: it does not stand any more.
     """
 
     id: str
@@ -71,6 +73,7 @@ class KeptFinding:
     version: int = 1
     changes: tuple[Change, ...] = ()
     withdrawn: bool = False
+    put_right: PutRight | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,7 +123,15 @@ class CarFile:
     papers: tuple[KeptPaper, ...] = ()
 
     def going_out(self) -> tuple[KeptFinding, ...]:
-        """Give the findings that may be shown to a stranger: all that nobody has struck and that were not withdrawn."""
+        """Give what may be shown to a stranger as it is now: nothing struck, withdrawn or put right since."""
+        return tuple(kept for kept in self.told() if kept.put_right is None)
+
+    def put_right(self) -> tuple[KeptFinding, ...]:
+        """Give what was found and has been put right since; what was struck or withdrawn is left out."""
+        return tuple(kept for kept in self.told() if kept.put_right is not None)
+
+    def told(self) -> tuple[KeptFinding, ...]:
+        """Give all that was told, whether it still stands or was put right: nothing struck or withdrawn."""
         return tuple(kept for kept in self.findings if kept.finding.state is not State.STRUCK and not kept.withdrawn)
 
 

@@ -2,11 +2,40 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
 from shutline.car.changes import Change
+from shutline.car.findings import Footing, FootingKind, Remedy
+
+_DONE = {
+    Remedy.CLEAN: "cleaned",
+    Remedy.POLISH: "polished",
+    Remedy.REPAINT: "repainted",
+    Remedy.REPAIR: "repaired",
+    Remedy.REPLACE: "replaced",
+    Remedy.ADJUST: "adjusted",
+    Remedy.TREAT: "treated",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class PutRight:
+    """That a finding was put right, and how.
+
+    `work` is the id of the line that was done last, `task` that of the task, `words` what the job is called and
+    `remedy` what it does (clean, polish, repaint, repair, replace, adjust, treat). `done_on` is an ISO 8601 day,
+    `pictures` are the ids of pictures after it, `author` is who said so. It tells no hours and no money.
+    """
+
+    work: str
+    task: str
+    words: str
+    remedy: str
+    done_on: str
+    pictures: tuple[str, ...] = ()
+    author: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,21 +90,43 @@ def task_done(works: Iterable[WorkDone], task: str, findings: Iterable[str], nee
     return all(_covered(trades_done(known, task, (finding,)), needs) for finding in findings)
 
 
-def put_right(works: Iterable[WorkDone]) -> dict[str, tuple[WorkDone, ...]]:
-    """Give the findings that are put right, by id, with the work that did it: all that holds of the first such task.
+def put_right(works: Iterable[WorkDone]) -> dict[str, PutRight]:
+    """Give what is put right, by the id of the finding: the first task that cures it and is done.
 
-    A finding is put right once a task that cures it is done: each trade of it, or somebody said that the whole is.
+    A task is done for a finding once each of its trades is, or somebody said that the whole is.
     """
     of: dict[tuple[str, str], list[WorkDone]] = {}
     for one in works:
         if one.holds:
             for finding in one.findings:
                 of.setdefault((finding, one.task), []).append(one)
-    right: dict[str, tuple[WorkDone, ...]] = {}
+    right: dict[str, PutRight] = {}
     for (finding, _), lines in of.items():
         if _covered({one.trade for one in lines}, lines[-1].needs):
-            right.setdefault(finding, tuple(lines))
+            right.setdefault(finding, _right(lines))
     return right
+
+
+def done_words(right: PutRight) -> str:
+    """Say what was done, as the author's word for it.
+
+    >>> done_words(PutRight("w", "t", "weld in a patch", "repair", "2026-11-26"))
+    'repaired in the workshop: weld in a patch'
+    """
+    done = next((words for remedy, words in _DONE.items() if remedy == right.remedy), "put right")
+    return f"{done} in the workshop: {right.words}"
+
+
+def footings_of(right: PutRight) -> tuple[Footing, ...]:
+    """Give what it stands on that something was put right: the pictures after it, and the author's word as noted."""
+    seen = tuple(Footing(FootingKind.SEEN, picture) for picture in right.pictures)
+    return (*seen, Footing(FootingKind.SAID, right.work, quote=done_words(right)))
+
+
+def _right(lines: Sequence[WorkDone]) -> PutRight:
+    last = max(reversed(lines), key=lambda one: one.done_on)
+    pictures = dict.fromkeys(one.picture for one in lines if one.picture)
+    return PutRight(last.id, last.task, last.words, last.remedy, last.done_on, tuple(pictures), last.author)
 
 
 def _covered(trades: Iterable[str], needs: Iterable[str]) -> bool:

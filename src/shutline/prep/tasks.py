@@ -123,7 +123,7 @@ def tasks_of(
     Parameters
     ----------
     findings : iterable of KeptFinding
-        In any order; struck and withdrawn ones make no task, nor does good news.
+        In any order; what was struck, withdrawn or put right makes no task, nor does good news.
     tables : PrepTables, optional
         The shipped ones when left out.
     promised : mapping of str to str, optional
@@ -232,6 +232,7 @@ def _is_bad(kept: KeptFinding) -> bool:
     finding = kept.finding
     return (
         not kept.withdrawn
+        and kept.put_right is None
         and finding.state is not State.STRUCK
         and finding.found is not Found.NO
         and vocabulary().is_defect(finding.condition)

@@ -81,15 +81,23 @@ class Base:
         return row
 
     def _count(self, connection: Connection, car_id: int) -> None:
-        """Write a car's counts anew from its rows and those of the cars joined with it."""
+        """Write a car's counts anew from its rows and those of the cars joined with it.
+
+        What was put right counts neither as heard nor as standing: nobody need decide about it any more.
+        """
+        from shutline.store.prep_done import put_right_of
+
         joined_to = connection.execute(select(tables.car.c.joined_to).where(tables.car.c.id == car_id)).scalar_one()
         if joined_to is not None:
             car_id = self._car(connection, joined_to)["id"]
         numbers = list(under(connection, car_id))
         finding, fact, other = tables.finding.c, tables.fact.c, tables.fact.alias().c
+        right = list(put_right_of(connection, car_id))
 
         def findings(state: str) -> Any:
-            here = (finding.car_id.in_(numbers), finding.withdrawn.is_(False), finding.state == state)
+            here = [finding.car_id.in_(numbers), finding.withdrawn.is_(False), finding.state == state]
+            if right and state != "struck":
+                here.append(finding.ref.not_in(right))
             return select(func.count()).where(*here).scalar_subquery()
 
         def facts(state: str, *also: ColumnElement[bool]) -> Any:

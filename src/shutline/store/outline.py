@@ -17,6 +17,7 @@ from shutline.store.base import Base, under
 from shutline.store.database import in_chunks
 from shutline.store.joins import as_shown, twins_of
 from shutline.store.notes import notes_of
+from shutline.store.prep_done import put_right_of
 from shutline.store.recordings import pictures_of, problems_of, recordings_of
 from shutline.store.rows import finding_of_row, footing_of_row, stretch_of
 from shutline.store.second import second_readings_of
@@ -63,6 +64,7 @@ class Outlines(Base):
             twins = twins_of(connection, cars)
             there = (tables.fact.c.car_id.in_(list(cars)), tables.fact.c.withdrawn.is_(False))
             facts = [kept_fact(kept) for kept in load(connection, FACT, *there)]
+            findings, right = _findings(connection, list(cars), order, twins), put_right_of(connection, row["id"])
             car = CarFile(
                 name=row["name"],
                 title=row["title"],
@@ -72,7 +74,7 @@ class Outlines(Base):
                 doors=row["doors"],
                 recordings=recordings,
                 pictures=pictures_of(connection, row["id"]),
-                findings=_findings(connection, list(cars), order, twins),
+                findings=tuple(replace(kept, put_right=right.get(kept.id)) for kept in findings) if right else findings,
                 facts=tuple(as_shown(kept, twins) for kept in facts),
                 problems=problems_of(connection, row["id"]),
                 version=row["version"],

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from types import TracebackType
 from typing import Self
@@ -34,7 +35,7 @@ from shutline.store.passages import Passages
 from shutline.store.past import Pasts, past_of
 from shutline.store.picture_places import PicturePlaces
 from shutline.store.prep import PrepDecisions
-from shutline.store.prep_done import WorksDone
+from shutline.store.prep_done import WorksDone, put_right_of
 from shutline.store.prices import Prices
 from shutline.store.questions import Questions
 from shutline.store.readings import Readings, readings_of
@@ -213,6 +214,8 @@ class Store(
                 here.append(tables.finding.c.withdrawn.is_(False))
                 there.append(tables.fact.c.withdrawn.is_(False))
             findings = [(kept.row["id"], kept_finding(kept)) for kept in load(connection, FINDING, *here)]
+            if right := put_right_of(connection, row["id"]):
+                findings = [(number, replace(kept, put_right=right.get(kept.id))) for number, kept in findings]
             facts = [kept_fact(kept) for kept in load(connection, FACT, *there)]
             if twins := twins_of(connection, cars):
                 findings = [(number, as_shown(kept, twins)) for number, kept in findings]

@@ -8,7 +8,7 @@ from decimal import Decimal
 from sqlalchemy import Connection, RowMapping, select
 
 from shutline.car.changes import Change
-from shutline.car.prep_done import WorkDone
+from shutline.car.prep_done import PutRight, WorkDone, put_right
 from shutline.store import errors, tables
 from shutline.store.base import Base, under
 from shutline.store.decisions import check_person
@@ -149,6 +149,11 @@ class WorksDone(Base):
 def works_of(connection: Connection, car_id: int) -> tuple[WorkDone, ...]:
     """Give what was ticked off of a car and those joined with it."""
     return _WORKS.kept(connection, _rows(connection, car_id))
+
+
+def put_right_of(connection: Connection, car_id: int) -> dict[str, PutRight]:
+    """Give what is put right of a car and those joined with it, by the ids of the findings."""
+    return put_right(works_of(connection, car_id))
 
 
 def _rows(connection: Connection, car_id: int) -> list[RowMapping]:

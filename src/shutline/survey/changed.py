@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from shutline.car.carfile import CarFile, KeptFinding
-from shutline.car.findings import Finding, Found, Position, Severity, Side
+from shutline.car.findings import Finding, Found, Position, Severity, Side, State
+from shutline.car.prep_done import PutRight, done_words, footings_of
 from shutline.car.vocabulary import vocabulary
 from shutline.survey.assignment import cheapest_pairs
 from shutline.survey.changed_data import Answered, ChangedTables, Ladder, changed_tables
@@ -45,6 +46,7 @@ class Because(StrEnum):
     NOT_SPOKEN_OF = "the place was looked at the second time, and this was not spoken of"
     DEGREE_NOT_SAID = "there both times; how bad it is was not said both times"
     UNSURE = "somebody was unsure"
+    PUT_RIGHT = "put right since"
     PLACE = "the side or the end was not told both times, so it may be another"
 
 
@@ -72,7 +74,12 @@ class Changed:
 
 
 def changed(
-    car_file: CarFile, *, first: str | Iterable[str], second: str | Iterable[str], tables: ChangedTables | None = None
+    car_file: CarFile,
+    *,
+    first: str | Iterable[str],
+    second: str | Iterable[str],
+    done: Collection[str] = (),
+    tables: ChangedTables | None = None,
 ) -> tuple[Changed, ...]:
     """Tell what changed from one recording of a car to another, or from one occasion to another.
 
@@ -87,6 +94,9 @@ def changed(
     first, second : str or iterable of str
         Ids of its recordings, the earlier first; several where what was told in any of them counts, with the ids of
         pictures made then.
+    done : collection of str
+        Ids of findings that were put right between the two: what the second time does not tell of is gone then, with
+        what the work stands on in place of a second finding.
     tables : ChangedTables, optional
         The shipped tables when left out.
 
@@ -109,6 +119,8 @@ def changed(
     for i, one in enumerate(before):
         if i in pairs:
             found.append(_of_pair(one, after[pairs[i]], tables))
+        elif one.put_right is not None and one.id in done:
+            found.append(_worked_on(one, one.put_right))
         else:
             found.append(_alone_before(one, after, tables))
     return (*found, *(_alone_after(other, before) for j, other in enumerate(after) if j not in taken))
@@ -147,7 +159,7 @@ def _ids(given: str | Iterable[str]) -> frozenset[str]:
 def _of(car_file: CarFile, sources: frozenset[str]) -> list[KeptFinding]:
     """Give what was told at one time, each with only what it stands on there."""
     found = []
-    for kept in car_file.going_out():
+    for kept in car_file.told():
         here = tuple(footing for footing in kept.finding.footings if footing.source in sources)
         if here:
             found.append(replace(kept, finding=replace(kept.finding, footings=here)))
@@ -194,6 +206,20 @@ def _by_degree(one: KeptFinding, other: KeptFinding) -> Changed:
         return Changed(one, other, Outcome.UNCLEAR, Because.DEGREE_NOT_SAID)
     worse = _DEGREES.index(after) > _DEGREES.index(before)
     return Changed(one, other, Outcome.WORSE if worse else Outcome.BETTER, Because.DEGREE)
+
+
+def _worked_on(one: KeptFinding, right: PutRight) -> Changed:
+    """Give before and after of what was put right: after it the fault is not there, as the work tells."""
+    gone = replace(
+        one.finding,
+        found=Found.NO,
+        severity=None,
+        remedy=None,
+        footings=footings_of(right),
+        state=State.STANDS,
+    )
+    after = replace(one, finding=gone, stills=())
+    return Changed(one, after, Outcome.GONE, Because.PUT_RIGHT, f"{done_words(right)}; ticked off for {right.done_on}")
 
 
 def _alone_before(one: KeptFinding, after: Sequence[KeptFinding], tables: ChangedTables) -> Changed:

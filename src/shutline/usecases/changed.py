@@ -11,7 +11,7 @@ from shutline.car.carfile import CarFile, KeptFinding, Recording
 from shutline.car.errors import Problem, UserError
 from shutline.publish.naming import capitalised, place_name
 from shutline.publish.statement import statement
-from shutline.survey.changed import Changed, Outcome
+from shutline.survey.changed import Because, Changed, Outcome
 from shutline.survey.changed import changed as compare
 from shutline.survey.occasions import occasions
 from shutline.survey.odds import Told
@@ -27,12 +27,16 @@ if TYPE_CHECKING:
 
 FILE = "changed.pdf"
 
+WORK = "work"
+"""The id of the time after the work that was ticked off."""
+
 
 @dataclass(frozen=True, slots=True)
 class LookedOver:
     """One time that the car was looked over, which another can be compared with: a recording, or an occasion.
 
-    `id` is the recording's, or the occasion's day. `at` is when, ISO 8601, empty where nothing tells. `sources` are
+    `id` is the recording's, or the occasion's day; `WORK` is the time after the work that was ticked off, which only
+    tells of what was put right. `at` is when, ISO 8601, empty where nothing tells. `sources` are
     the ids of its recordings, and of pictures made then. `whole` is False while one of them was not read to its end.
     """
 
@@ -131,7 +135,7 @@ def changed(store: Store, car: str, *, first: str, second: str) -> ChangedShown:
         Its name, or a beginning of it that no other has.
     first, second : str
         The two, the earlier first: a recording by its id or a beginning of it, its file name, or its number in the
-        order they came in, from 1; or an occasion by its day (``2026-03-04``).
+        order they came in, from 1; or an occasion by its day (``2026-03-04``); the later one may be `WORK`.
 
     Raises
     ------
@@ -192,6 +196,7 @@ def statement_model(
         shown.found,
         first=[named[id_] for id_ in before.recordings],
         second=[named[id_] for id_ in after.recordings],
+        worked_on=after.at if after.id == WORK else "",
         stills=_stills(store, file, shown, problems),
         made_at=moment.isoformat(),
         house=house().on_report(),
@@ -214,6 +219,9 @@ def looked_over(file: CarFile) -> tuple[LookedOver, ...]:
         if film.id not in notes:
             at = film.probe.recorded_at or ""
             found.append(LookedOver(film.id, film.original.name, at, (film.id,), (film.id,), film.complete))
+    days = [one.put_right.done_on for one in file.put_right() if one.put_right is not None]
+    if days:
+        found.append(LookedOver(WORK, "the work that was ticked off", max(days), (), (), whole=True))
     return tuple(found)
 
 
@@ -221,8 +229,12 @@ def _usual(file: CarFile, times: tuple[LookedOver, ...]) -> tuple[LookedOver, Lo
     """Give the earliest and the latest that can be compared, an occasion before the recordings that are part of it."""
     order = {one.id: number for number, one in enumerate(file.recordings)}
     of_occasions = {id_ for one in times if len(one.sources) > 1 for id_ in one.recordings}
-    alone = [one for one in times if one.whole and (len(one.sources) > 1 or one.id not in of_occasions)]
+    films = [one for one in times if one.whole and one.recordings]
+    alone = [one for one in films if len(one.sources) > 1 or one.id not in of_occasions]
     alone.sort(key=lambda one: (one.at[:10] or "9", order[one.recordings[0]]))
+    # Filmed again after the work, the film tells more than the ticks.
+    work = [one for one in times if one.id == WORK and not (len(alone) > 1 and alone[-1].at[:10] >= one.at)]
+    alone += work
     return (alone[0], alone[-1]) if len(alone) > 1 else None
 
 
@@ -231,13 +243,21 @@ def _stills(store: Store, file: CarFile, shown: ChangedShown, problems: list[Pro
     from shutline.publish.bare import BarePicture
     from shutline.usecases.published_pictures import pictures_out
 
-    ready, _ = pictures_out(store, file, problems)
-    wanted = {still.sha256 for one in shown.found for kept in (one.first, one.second) if kept for still in kept.stills}
-    return {name: still for name, still in ready.items() if name in wanted and isinstance(still, BarePicture)}
+    sides = [kept for one in shown.found for kept in (one.first, one.second) if kept]
+    ready, pictures = pictures_out(store, file, problems, findings=sides)
+    return {name: one for name, one in (ready | pictures).items() if isinstance(one, BarePicture)}
 
 
 def _shown(file: CarFile, before: LookedOver, after: LookedOver) -> ChangedShown:
-    found = compare(file, first=before.sources, second=after.sources)
+    by_then = [
+        one
+        for one in file.put_right()
+        if one.put_right is not None and (after.id == WORK or one.put_right.done_on <= after.at[:10])
+    ]
+    done = {one.id for one in by_then}
+    found = compare(file, first=before.sources, second=after.sources, done=done)
+    if after.id == WORK:
+        found = tuple(one for one in found if one.because is Because.PUT_RIGHT)
     counts = {outcome.value: sum(one.outcome is outcome for one in found) for outcome in Outcome}
     sides = Sides(file, {})
 
@@ -245,7 +265,7 @@ def _shown(file: CarFile, before: LookedOver, after: LookedOver) -> ChangedShown
         if kept is None:
             return None
         told = Told(kept.id, kept.finding.footings, finding=kept.finding)
-        return replace(sides.of(told), words=statement(kept.finding))
+        return replace(sides.of(told), words=statement(kept.finding), state=kept.finding.state)
 
     pairs = tuple(
         ChangedPair(
@@ -262,6 +282,8 @@ def _shown(file: CarFile, before: LookedOver, after: LookedOver) -> ChangedShown
 
 def _both(file: CarFile, first: str, second: str) -> tuple[LookedOver, LookedOver]:
     before, after = _time(file, first), _time(file, second)
+    if before.id == WORK:
+        raise _refused(file, "nothing can be compared with the work but what was told before it")
     if set(before.sources) & set(after.sources):
         raise _refused(file, "both are one recording" if before.id == after.id else "one is part of the other")
     for one in (before, after):

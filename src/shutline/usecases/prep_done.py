@@ -17,6 +17,7 @@ from shutline.publish.statement import statement
 from shutline.usecases.look import find_car
 from shutline.usecases.own_prep import own_prep
 from shutline.usecases.prep import FoundShown
+from shutline.usecases.prep_renewed import follow
 from shutline.usecases.settings import author as present_author
 
 if TYPE_CHECKING:
@@ -143,7 +144,9 @@ def tick_off(store: Store, car: str, asked: DoneAsked, *, author: str | None = N
         file = find_car(store, car)
         lines = store.works_done(file.name)
         work = _work(store, file, asked, lines)
-        return store.tick_work(file.name, work, author=who, expected_version=asked.version)
+        done = store.tick_work(file.name, work, author=who, expected_version=asked.version)
+        follow(store, file, lines, store.works_done(file.name), author=who)
+        return done
 
 
 def take_back_tick(
@@ -173,7 +176,8 @@ def take_back_tick(
     _check_token(token)
     with store.together():
         file = find_car(store, car)
-        meant = [one.id for one in store.works_done(file.name) if work and one.id.startswith(work)]
+        lines = store.works_done(file.name)
+        meant = [one.id for one in lines if work and one.id.startswith(work)]
         if len(meant) != 1:
             raise NotFoundError(
                 Problem(
@@ -184,7 +188,9 @@ def take_back_tick(
                     f"Show what is done: shutline prep {file.name} --plan.",
                 )
             )
-        return store.take_back_work(file.name, meant[0], author=who, token=token, expected_version=version)
+        back = store.take_back_work(file.name, meant[0], author=who, token=token, expected_version=version)
+        follow(store, file, lines, store.works_done(file.name), author=who)
+        return back
 
 
 def works_done(store: Store, car: str) -> WorksShown:
@@ -373,7 +379,7 @@ def _meant(store: Store, file: CarFile, asked: DoneAsked, lines: Sequence[WorkDo
 
 def _as_before(findings: Iterable[KeptFinding]) -> tuple[KeptFinding, ...]:
     """Give the findings as if nothing had been put right."""
-    return tuple(findings)
+    return tuple(replace(one, put_right=None) for one in findings)
 
 
 def _listed(store: Store, file: CarFile, tables: PrepTables) -> dict[str, Task]:

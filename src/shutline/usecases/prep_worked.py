@@ -87,7 +87,7 @@ def ground_of(file: CarFile, decisions: Sequence[PrepDecision], asked: PlanAsked
     refused = {one.about: one.words for one in holding if one.kind is PrepKind.REFUSED}
     promised = {one.about: one.words for one in holding if one.kind is PrepKind.PROMISED}
     tables, _ = own_prep()
-    findings = [(one.id, one.finding, one.withdrawn) for one in file.findings]
+    findings = [(one.id, one.finding, one.withdrawn, one.put_right is None) for one in file.findings]
     told = repr((file.name, file.title, findings, asking, sorted(refused.items()), sorted(promised.items())))
     mark = hashlib.sha256(f"{prep_mark()}\n{told}".encode("utf-8", "replace")).hexdigest()
     return Ground(mark, file, tables, asking, refused, promised)

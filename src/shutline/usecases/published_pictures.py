@@ -5,14 +5,14 @@ Whatever shows a picture of a car to somebody else (report, contact sheet, clip,
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from shutline.car.errors import NotFoundError, Problem
 
 if TYPE_CHECKING:
-    from shutline.car.carfile import CarFile, Picture, Recording
+    from shutline.car.carfile import CarFile, KeptFinding, Picture, Recording
     from shutline.publish.bare import BarePicture, Cover, Pixels, Tells
     from shutline.store import Store
 
@@ -54,17 +54,18 @@ def film_cover(
 
 
 def pictures_out(
-    store: Store, car: CarFile, problems: list[Problem]
+    store: Store, car: CarFile, problems: list[Problem], *, findings: Sequence[KeptFinding] | None = None
 ) -> tuple[dict[str, BarePicture | bytes], dict[str, BarePicture]]:
     """Make the pictures of a report ready to go out: stills by their SHA-256, pictures taken by hand by their id.
 
-    One that cannot be had is left out, and told in `problems`.
+    Those of `findings`, or of all that goes out. One that cannot be had is left out, and told in `problems`.
     """
     from shutline.capture.originals import original_path
     from shutline.publish.report.pictures import LONGEST_SIDE_PX, QUALITY
 
     stills: dict[str, BarePicture | bytes] = {}
-    for kept in car.going_out():
+    shown_with = car.going_out() if findings is None else findings
+    for kept in shown_with:
         said = next((footing.source for footing in kept.finding.footings if footing.start_s is not None), "")
         for still in kept.stills:
             if still.sha256 in stills:
@@ -79,7 +80,7 @@ def pictures_out(
             # Of one that is no picture the report says so.
             stills[still.sha256] = data if made is None else made
     pictures: dict[str, BarePicture] = {}
-    sources = {footing.source for kept in car.going_out() for footing in kept.finding.footings}
+    sources = {footing.source for kept in shown_with for footing in kept.finding.footings}
     for picture in (picture for picture in car.pictures if picture.id in sources):
         try:
             pictures[picture.id] = out_picture(store, car, picture, longest_side_px=LONGEST_SIDE_PX, quality=QUALITY)

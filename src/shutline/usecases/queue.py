@@ -284,7 +284,7 @@ def _entries(file: CarFile) -> list[Entry]:
         Entry(
             id=kept.id,
             kind="finding",
-            open=kept.finding.state is State.HEARD,
+            open=kept.finding.state is State.HEARD and kept.put_right is None,
             moment=_moment(kept.finding.footings),
             finding=kept,
             otherwise=tuple(otherwise.get(kept.id, ())),

@@ -125,14 +125,14 @@ def without_struck(car: CarFile) -> CarFile:
     from shutline.publish.struck import without_struck_words
 
     car = without_struck_words(car)
-    struck = {kept.id for kept in car.findings} - {kept.id for kept in car.going_out()}
+    struck = {kept.id for kept in car.findings} - {kept.id for kept in car.told()}
     readings = (
         replace(reading, views=tuple(view for view in reading.views if view.finding not in struck))
         for reading in car.second_readings
     )
     return replace(
         car,
-        findings=car.going_out(),
+        findings=car.told(),
         facts=tuple(kept for kept in car.facts if kept.fact.state is not State.STRUCK and not kept.withdrawn),
         second_readings=tuple(readings),
         figures=tuple(figure for figure in car.figures if figure.state is not FigureState.ASIDE),

@@ -187,7 +187,7 @@ def adopt(store: Store, car: CarFile, view: SecondView, *, author: str) -> KeptF
 
 def to_decide(car: CarFile) -> tuple[SecondView, ...]:
     """Give what second readings put before a person: questions, and how they take findings nobody has decided about."""
-    heard = {kept.id for kept in car.findings if kept.finding.state is State.HEARD}
+    heard = {kept.id for kept in car.findings if kept.finding.state is State.HEARD and kept.put_right is None}
     return tuple(
         view
         for reading in car.second_readings

@@ -9,7 +9,7 @@ from functools import cache
 from importlib.resources import files
 from typing import TYPE_CHECKING
 
-from shutline.car.findings import State
+from shutline.car.findings import FootingKind, State
 from shutline.publish.naming import capitalised, place_name
 from shutline.publish.plain import one_line
 from shutline.publish.report.model import Illustration
@@ -85,6 +85,7 @@ def build_changed(
     stills: Mapping[str, BarePicture],
     made_at: str,
     house: House | None = None,
+    worked_on: str = "",
 ) -> ChangedModel:
     """Choose the words of a statement of what changed.
 
@@ -97,11 +98,13 @@ def build_changed(
     first, second : sequence of Recording
         Those of the two times that were compared.
     stills : mapping of str to BarePicture
-        Ready to go out, by their SHA-256; one that is not in it is left out.
+        Ready to go out, by their SHA-256, and pictures taken by hand by their id; one that is not in it is left out.
     made_at : str
         ISO 8601.
     house : House, optional
         The firm it is made for.
+    worked_on : str, optional
+        The last day of the work, ISO 8601, where the second time is after the work and there is no recording of it.
     """
     ordered = sorted(found, key=lambda one: _ORDER.index(one.outcome))
     lines = tuple(_line(number, one, stills) for number, one in enumerate(ordered, start=1))
@@ -114,7 +117,7 @@ def build_changed(
         made_at=made_at,
         made=_say("made", date=day(made_at)),
         first=_recordings(first),
-        second=_recordings(second),
+        second=_say("worked", date=day(worked_on)) if worked_on else _recordings(second),
         counts=capitalised(
             joined([words()["counts"][o].format(count=count).replace(" ", _NO_BREAK) for o, count in counts if count])
         ),
@@ -188,4 +191,9 @@ def _side(kept: KeptFinding | None, key: str, which: str, stills: Mapping[str, B
             alt = _say("alt", which=_say(which), moment=at, words=statement(finding))
             picture = Illustration(key, ready.jpeg, ready.width, ready.height, alt, at)
             break
+    by_hand = [one.source for one in finding.footings if one.kind is FootingKind.SEEN and one.source in stills]
+    if picture is None and by_hand:
+        ready = stills[by_hand[0]]
+        alt = _say("alt_picture", words=statement(finding))
+        picture = Illustration(key, ready.jpeg, ready.width, ready.height, alt, "")
     return ChangedSide(capitalised(statement(finding)), said, quote, picture)
