@@ -102,7 +102,7 @@ def sold(capsys: Capture) -> None:
 
 def test_every_verb_has_help_with_an_example_and_all_its_options_are_documented(capsys: Capture) -> None:
     text = (ROOT / "docs/commands.md").read_text(encoding="utf-8")
-    assert len(COMMANDS) == 16
+    assert len(COMMANDS) == 17
     for name, command in COMMANDS.items():
         out = given(capsys, name, "--help")
         assert re.search(rf"Example: shutline ledger {name}\b", out), name

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
     from shutline.ledger import Forecourt
     from shutline.ledger.clock import Right
+    from shutline.usecases.ledger_car import StockCarShown
     from shutline.usecases.ledger_shown import LedgerFile
 
 app = typer.Typer()
@@ -49,6 +50,44 @@ def stock(*, out: Out = None, pdf: Pdf = None, store: StoreFolder = None, as_jso
         output.print_line(output.wrapped(output.printable(f"{told}; {line.state}, {line.eligible}.{kept}{notes}")))
     for text in (shown.keeping, shown.caution):
         output.print_line(output.wrapped(text))
+
+
+@app.command(epilog="Example: shutline ledger show 1")
+def show(
+    number: Annotated[int, typer.Argument(metavar="[STOCK]", help="Stock number, as `ledger stock` lists it.")] = 0,
+    *,
+    car: Annotated[str, typer.Option("--car", help="In place of it: name of a car file, or the start of one.")] = "",
+    store: StoreFolder = None,
+    as_json: AsJson = False,
+) -> None:
+    """Show one car of stock: its entries, what is owed, its questions, and what may be entered; or those of a car."""
+    from shutline.usecases.ledger_car import car_in_ledger, shown_car
+
+    if bool(number) == bool(car):
+        raise refused("a stock number and --car, or neither", "one of the two")
+    with opened(store) as there:
+        of_car = car_in_ledger(there, car) if car else None
+        cars = (shown_car(there, number),) if of_car is None else of_car.stock
+    if as_json:
+        output.show_json(of_car or cars[0])
+        return
+    for one in cars:
+        _show_car(one)
+    if not cars:
+        output.print_line("The ledger has no line of it.")
+
+
+def _show_car(found: StockCarShown) -> None:
+    output.print_line(output.printable(f"Stock number {found.stock}, {found.what}: {found.line.state}"))
+    for one in found.entries:
+        output.print_line(f"  {entry_line(one.entry, one.reversed_by)}")
+    owed = found.owed
+    if owed is not None:
+        told = f"{owed.least.told()} to {owed.most.told()}" if owed.tax is None else owed.tax.told()
+        output.print_line(f"  margin {owed.margin.told()}; VAT owed {told}, from {owed.taxed}")
+    output.print_line(output.wrapped(output.printable(found.asked.sentence), indent="  "))
+    may = ", ".join(found.may) or "nothing but returns and reversals"
+    output.print_line(f"  may be entered: {may}")
 
 
 @app.command(epilog="Example: shutline ledger entries --stock 1")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Generator, Iterator
+from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -20,6 +21,13 @@ EARLIEST = date(1973, 4, 1)
 """The first day of value added tax in the United Kingdom; no entry is of a day before."""
 
 _DEPENDS = "reverse that first: what hangs on an entry goes before it"
+
+
+@dataclass(frozen=True, slots=True)
+class FieldProblem(Problem):
+    """A problem with the `field` of a draft or of its party that it is about; empty where it is about all of it."""
+
+    field: str = ""
 
 
 class Checks:
@@ -48,8 +56,8 @@ class Checks:
         }
         return tuple(of[self._draft.kind]())
 
-    def _wrong(self, found: str, allowed: str, advice: str) -> Problem:
-        return Problem(slug="ledger-entry", where=self._where, found=found, allowed=allowed, advice=advice)
+    def _wrong(self, found: str, allowed: str, advice: str, *, of: str = "") -> FieldProblem:
+        return FieldProblem("ledger-entry", self._where, found, allowed, advice, of)
 
     # Of every entry --------------------------------------------------------------------------------------------------
 
@@ -57,28 +65,38 @@ class Checks:
         draft, book = self._draft, self._book
         if draft.amount.currency != book.currency or (draft.vat is not None and draft.vat.currency != book.currency):
             yield self._wrong(
-                f"an amount in {draft.amount.currency}", f"the ledger is in {book.currency}", "Enter it in that."
+                f"an amount in {draft.amount.currency}",
+                f"the ledger is in {book.currency}",
+                "Enter it in that.",
+                of="amount",
             )
             return
         if draft.amount.amount < 0:
             yield self._wrong(
-                f"{draft.amount.told()}", "nought or more: what goes the other way is another kind", "Mend the amount."
+                f"{draft.amount.told()}",
+                "nought or more: what goes the other way is another kind",
+                "Mend the amount.",
+                of="amount",
             )
         if not EARLIEST <= draft.day <= self._today:
             yield self._wrong(
                 f"day {draft.day.isoformat()}",
                 f"from {EARLIEST.isoformat()} to the day it is entered, {self._today.isoformat()}",
                 "Mend the day; what has not happened yet is not entered.",
+                of="day",
             )
         for name, text in (("what", draft.what), ("paper", draft.paper), *_words_of(draft)):
             if not text.isprintable():
-                yield self._wrong(f"{name} with characters that cannot be printed", "one line of text", "Mend it.")
+                yield self._wrong(
+                    f"{name} with characters that cannot be printed", "one line of text", "Mend it.", of=_FIELDS[name]
+                )
         if draft.kind in BOUGHT:
             if draft.stock not in (0, book.last_stock + 1):
                 yield self._wrong(
                     f"stock number {draft.stock}",
                     f"the next one, {book.last_stock + 1}: numbers have no gaps",
                     "Leave the number out; it is given.",
+                    of="stock",
                 )
         elif book.car(draft.stock) is None:
             yield unknown_stock(draft.stock, book.last_stock)
@@ -87,17 +105,19 @@ class Checks:
     def _stray(self) -> Iterator[Problem]:
         """Refuse what does not belong to such an entry: it would be kept and never counted."""
         draft = self._draft
-        may = {
-            "VAT of the other side": draft.vat is None or draft.kind in (*BOUGHT, Kind.COST),
-            "a rate without VAT": draft.rate is None or draft.vat is not None,
-            "'made out by us'": not draft.self_billed or draft.kind in BOUGHT,
-            "'outside the scheme'": not draft.outside or draft.kind in SOLD,
-            "a car file": not draft.car or draft.kind in BOUGHT,
-            "the number of another entry": not draft.against or draft.kind not in _ALONE,
-        }
-        for what, allowed in may.items():
+        may = (
+            ("vat", "VAT of the other side", draft.vat is None or draft.kind in (*BOUGHT, Kind.COST)),
+            ("rate", "a rate without VAT", draft.rate is None or draft.vat is not None),
+            ("self_billed", "'made out by us'", not draft.self_billed or draft.kind in BOUGHT),
+            ("outside", "'outside the scheme'", not draft.outside or draft.kind in SOLD),
+            ("car", "a car file", not draft.car or draft.kind in BOUGHT),
+            ("against", "the number of another entry", not draft.against or draft.kind not in _ALONE),
+        )
+        for field, what, allowed in may:
             if not allowed:
-                yield self._wrong(f"{what} with a {draft.kind}", "only where it means something", "Leave it out.")
+                yield self._wrong(
+                    f"{what} with a {draft.kind}", "only where it means something", "Leave it out.", of=field
+                )
 
     def _needs(self, *names: str) -> Iterator[Problem]:
         draft = self._draft
@@ -109,7 +129,9 @@ class Checks:
         for name in names:
             value, allowed = values[name]
             if not value.strip():
-                yield self._wrong(f"no {allowed.removeprefix('the ')}", allowed, "Say it, and enter it again.")
+                yield self._wrong(
+                    f"no {allowed.removeprefix('the ')}", allowed, "Say it, and enter it again.", of=_FIELDS[name]
+                )
 
     def _vat(self) -> Iterator[Problem]:
         draft = self._draft
@@ -118,13 +140,14 @@ class Checks:
                 f"VAT of {draft.vat.told()} in {draft.amount.told()}",
                 "more than nought and at most the whole amount, which contains it",
                 "Enter the amount with VAT in it; leave the VAT out where the invoice shows none.",
+                of="vat",
             )
         elif draft.vat is not None and draft.rate is not None:
             yield from self._rate(draft.vat, draft.rate)
 
     def _rate(self, vat: Money, rate: Decimal) -> Iterator[Problem]:
         if not rate.is_finite() or not 0 < rate <= 100:
-            yield self._wrong(f"a rate of {rate} %", "more than nought and at most 100 %", "Mend the rate.")
+            yield self._wrong(f"a rate of {rate} %", "more than nought and at most 100 %", "Mend the rate.", of="rate")
             return
         wanted = tax_at(self._draft.amount, rate)
         # Invoices are rounded line by line, or as a whole.
@@ -133,6 +156,7 @@ class Checks:
                 f"VAT of {vat.told()} at {rate} % in {self._draft.amount.told()}",
                 f"{wanted.told()}, a penny more or less",
                 "Mend one of them; leave the rate out where the invoice has several.",
+                of="vat",
             )
 
     # Of each kind ----------------------------------------------------------------------------------------------------
@@ -146,9 +170,12 @@ class Checks:
                 "an invoice number and 'made out by us'" if draft.self_billed else "no invoice",
                 "the number of the seller's invoice, or 'made out by us' where you made it out yourself",
                 "Say one of them; our own invoice has the stock number.",
+                of="paper",
             )
         if draft.self_billed and draft.vat is not None:
-            yield self._wrong("VAT on an invoice made out by us", "none in the margin scheme", "Leave the VAT out.")
+            yield self._wrong(
+                "VAT on an invoice made out by us", "none in the margin scheme", "Leave the VAT out.", of="vat"
+            )
         if draft.kind is Kind.PART_IN:
             yield from self._set_off(SOLD, "the sale that it was taken in for")
 
@@ -158,20 +185,22 @@ class Checks:
         yield from self._vat()
         yield from self._standing_purchase()
         if not draft.amount:
-            yield self._wrong("a cost of nought", "more than nought", "Leave it out.")
+            yield self._wrong("a cost of nought", "more than nought", "Leave it out.", of="amount")
 
     def _deposit(self) -> Iterator[Problem]:
         yield from self._needs("who")
         yield from self._unsold()
         if not self._draft.amount:
-            yield self._wrong("a deposit of nought", "more than nought", "Leave it out.")
+            yield self._wrong("a deposit of nought", "more than nought", "Leave it out.", of="amount")
 
     def _sold(self) -> Iterator[Problem]:
         draft, book = self._draft, self._book
         yield from self._needs("who", "paper")
         yield from self._unsold()
         if not draft.amount and not draft.what.strip():
-            yield self._wrong("a price of nought", "how the car went is said then", "Say it: scrapped, stolen, given.")
+            yield self._wrong(
+                "a price of nought", "how the car went is said then", "Say it: scrapped, stolen, given.", of="what"
+            )
         car = self._car()
         paid = sum(one.amount.amount for one in book.open_deposits(car))
         if paid > draft.amount.amount:
@@ -179,12 +208,14 @@ class Checks:
                 f"deposits of {paid:,.2f} on a price of {draft.amount.told()}",
                 "deposits of at most the price",
                 "Mend the price, or enter the deposits that were given back.",
+                of="amount",
             )
         if book.sale_of_paper(draft.paper) is not None:
             yield self._wrong(
                 f"sales invoice number {draft.paper!r} a second time",
                 "each once, those of reversed sales too",
                 "Use the next number.",
+                of="paper",
             )
         if draft.kind is Kind.PART_OUT:
             yield from self._set_off(BOUGHT, "the purchase that it was given for")
@@ -197,19 +228,24 @@ class Checks:
         draft, book = self._draft, self._book
         if named.kind not in (*SOLD, Kind.DEPOSIT):
             yield self._wrong(
-                f"entry {named.number}, a {named.kind}", "a sale or a deposit: nothing else comes back", "Name that."
+                f"entry {named.number}, a {named.kind}",
+                "a sale or a deposit: nothing else comes back",
+                "Name that.",
+                of="against",
             )
         elif not book.stands(named.number) or book.settled_by(named.number) is not None:
             yield self._wrong(
                 f"entry {named.number}, which counts no longer or went into a sale",
                 "a sale that stands, or a deposit that is open",
                 "Look at what stands of the car.",
+                of="against",
             )
         elif draft.amount.amount > named.amount.amount:
             yield self._wrong(
                 f"{draft.amount.told()} given back of {named.amount.told()}",
                 "at most what was paid",
                 "Mend the amount.",
+                of="amount",
             )
 
     def _reversal(self) -> Iterator[Problem]:
@@ -263,7 +299,9 @@ class Checks:
 
     def _standing_purchase(self) -> Iterator[Problem]:
         if self._car().bought is None:
-            yield self._wrong("the purchase of the car is reversed", "a car that stands in stock", "Name another.")
+            yield self._wrong(
+                "the purchase of the car is reversed", "a car that stands in stock", "Name another.", of="stock"
+            )
 
     def _unsold(self) -> Iterator[Problem]:
         car = self._car()
@@ -273,10 +311,14 @@ class Checks:
                 f"the car is sold by entry {car.sale.number}",
                 "a car that is in stock",
                 "Enter the return first, or reverse the sale if it was wrong.",
+                of="stock",
             )
         if car.bought is not None and self._draft.day < car.bought.day:
             yield self._wrong(
-                f"a day before it was bought, {car.bought.day.isoformat()}", "that day or a later one", "Mend the day."
+                f"a day before it was bought, {car.bought.day.isoformat()}",
+                "that day or a later one",
+                "Mend the day.",
+                of="day",
             )
 
     def _named(self) -> Generator[Problem, None, Entry | None]:
@@ -288,6 +330,7 @@ class Checks:
                 f"entry {draft.against}" if draft.against else "no entry named",
                 f"the number of an entry, 1 to {self._book.last_entry}",
                 "Name the entry that it is about.",
+                of="against",
             )
             return None
         if named.stock != draft.stock:
@@ -302,6 +345,7 @@ class Checks:
                 f"a day before that of entry {named.number}, {named.day.isoformat()}",
                 "that day or a later one",
                 "Mend the day.",
+                of="day",
             )
         return named
 
@@ -313,12 +357,14 @@ class Checks:
                 f"entry {draft.against}" if draft.against else "no entry named",
                 f"{what}: an entry that stands, of another car",
                 "Enter that first, and name it.",
+                of="against",
             )
         elif draft.day < named.day:
             yield self._wrong(
                 f"a day before that of entry {named.number}, {named.day.isoformat()}",
                 "that day or a later one",
                 "Mend the day.",
+                of="day",
             )
 
 
@@ -327,6 +373,11 @@ def _words_of(draft: Draft) -> tuple[tuple[str, str], ...]:
     return ("name", party.name), ("address", party.address), ("VAT number", party.vat_number)
 
 
+_FIELDS = {
+    **{one: one for one in ("what", "paper", "name", "address")},
+    "who": "name",
+    "VAT number": "vat_number",
+}
 _ALONE = frozenset({Kind.PURCHASE, Kind.COST, Kind.DEPOSIT, Kind.SALE})
 
 

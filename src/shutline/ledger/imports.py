@@ -89,6 +89,26 @@ class ImportTold:
     caution: str
 
 
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """A condition that somebody has to answer, of which of the ways in it is, and its source."""
+
+    id: str
+    way: str
+    question: str
+    source: str
+
+
+def conditions() -> tuple[Asked, ...]:
+    """Give the conditions that are asked about; the others follow from days."""
+    raw = _raw()
+    return tuple(
+        Asked(one["id"], raw[way]["name"], one["question"], one["source"])
+        for way in ("collectors", "returned")
+        for one in raw[way]["conditions"]
+    )
+
+
 def import_told(brought: Brought, rules: Rules | None = None) -> ImportTold:
     """Tell what bringing a car into the United Kingdom asks for.
 
@@ -101,7 +121,7 @@ def import_told(brought: Brought, rules: Rules | None = None) -> ImportTold:
     """
     raw = _raw()
     rules = rules or rules_of()
-    _check(brought, raw, rules)
+    _check(brought, rules)
     arrival, ordinary, collectors, returned = (raw[name] for name in ("arrival", "ordinary", "collectors", "returned"))
     by = brought.arrived + timedelta(days=arrival["days"])
     value, landed = brought.value.amount, brought.value.amount + brought.on_the_way.amount
@@ -156,8 +176,8 @@ def _share(amount: Decimal, percent: Decimal) -> Decimal:
     return nearest_penny(amount * percent, times=(1, 100))
 
 
-def _check(brought: Brought, raw: dict[str, Any], rules: Rules) -> None:
-    known = {one["id"] for part in ("collectors", "returned") for one in raw[part]["conditions"]}
+def _check(brought: Brought, rules: Rules) -> None:
+    known = {one.id for one in conditions()}
     odd = sorted(set(brought.answers) - known)
     found = f"an answer to {odd[0][:40]!r}" if odd else ""
     allowed = ", ".join(sorted(known))

@@ -147,6 +147,25 @@ class Rules:
         return nearest_penny(max(amount, Decimal(0)), times=self.rate_on(day).fraction())
 
 
+@dataclass(frozen=True, slots=True)
+class Country:
+    """A country whose rules are there: its currency, whether they are from memory, its staggers as in `Rules`."""
+
+    id: str
+    name: str
+    currency: str
+    from_memory: bool
+    staggers: Mapping[int, int]
+
+
+def countries() -> tuple[Country, ...]:
+    """Give the countries whose rules are there."""
+    return tuple(
+        Country(id_, raw["name"], raw["currency"], raw["from_memory"], _staggers(raw))
+        for id_, raw in tomllib.loads(text_of("countries.toml")).items()
+    )
+
+
 def rules_of(country: str = HOME, *, own: Mapping[str, str] | None = None, take_from_memory: bool = False) -> Rules:
     """Give the rules of a country.
 
@@ -202,7 +221,7 @@ def _read_rules(country: str, own: tuple[tuple[str, str], ...]) -> Rules:
         from_memory=entry["from_memory"],
         keep_years=entry["keep_years"],
         keep_source=entry["keep_source"],
-        staggers={int(key): month for key, month in entry["staggers"].items()},
+        staggers=_staggers(entry),
         stagger_source=entry["stagger_source"],
         boxes=entry["boxes"],
         box_source=entry["box_source"],
@@ -216,6 +235,10 @@ def _read_rules(country: str, own: tuple[tuple[str, str], ...]) -> Rules:
         ),
         words=tuple(_words(where, row) for where, row in of("invoice_words.csv", _WORDS, set())),
     )
+
+
+def _staggers(raw: Mapping[str, Any]) -> dict[int, int]:
+    return {int(key): month for key, month in raw["staggers"].items()}
 
 
 OWN_TABLES = ("vat_rates.csv", "questions.csv", "book_columns.csv", "invoice_words.csv")

@@ -15,6 +15,8 @@ from shutline.usecases.settings import settings_file
 
 if TYPE_CHECKING:
     from shutline.ledger import Money, Party, Rules
+    from shutline.ledger.rules import Country
+    from shutline.usecases.kept_files import FileState
 
 _VAT_NUMBER = re.compile(r"[A-Z]{0,3} ?[0-9][0-9A-Z .-]{3,20}|", re.ASCII)
 _KINDS = {"country": str, "take_from_memory": bool, "stagger": int, "holding_a_day": str, "vat_number": str}
@@ -37,12 +39,18 @@ class LedgerSettings:
 
 @dataclass(frozen=True, slots=True)
 class LedgerSettingsShown:
-    """What is chosen, the file it lies in, and the folder of the firm's own rows with the files there."""
+    """What is chosen, the file it lies in, and the folder of the firm's own rows with the files there.
+
+    `mark` and `states` are the file's; `countries` are those that may be chosen.
+    """
 
     file: str
     chosen: LedgerSettings
+    mark: str
+    states: tuple[FileState, ...]
     folder: str
     tables: tuple[str, ...]
+    countries: tuple[Country, ...]
     caution: str
     problems: tuple[Problem, ...] = ()
 
@@ -55,19 +63,56 @@ def ledger_settings() -> LedgerSettings:
 def ledger_settings_shown() -> LedgerSettingsShown:
     """Give what is chosen to be shown, with what is wrong with its file or with a row of the firm's own."""
     shown = _KEPT.shown()
+    from shutline.ledger.rules import countries
+
     problems, caution = shown.problems, ""
     try:
         caution = _rules(shown.chosen).caution
     except UserError as error:
         problems = (*problems, error.problem)
     tables = tuple(name for name, _ in _own_tables())
-    return LedgerSettingsShown(shown.file, shown.chosen, str(tables_folder()), tables, caution, problems)
+    return LedgerSettingsShown(
+        file=shown.file,
+        chosen=shown.chosen,
+        mark=shown.mark,
+        states=shown.states,
+        folder=str(tables_folder()),
+        tables=tables,
+        countries=countries(),
+        caution=caution,
+        problems=problems,
+    )
 
 
-def keep_ledger_settings(chosen: LedgerSettings, *, author: str) -> LedgerSettingsShown:
-    """Keep a choice, what stood before beside it; raises UserError where it may not be (slug ``ledger-settings``)."""
-    _KEPT.keep(_read(asdict(chosen)), author=author)
+def keep_ledger_settings(chosen: LedgerSettings, *, author: str, expected: str | None = None) -> LedgerSettingsShown:
+    """Keep a choice; what stood before is kept beside it.
+
+    Parameters
+    ----------
+    chosen : LedgerSettings
+        What is chosen.
+    author : str
+        Who says so.
+    expected : str, optional
+        Mark of the file that the change was made to; `ChangedMeanwhileError` where another state is there.
+
+    Raises
+    ------
+    UserError
+        It may not be (slug ``ledger-settings``).
+    """
+    _KEPT.keep(_read(asdict(chosen)), author=author, expected=expected)
     return ledger_settings_shown()
+
+
+def ledger_settings_of(state: str) -> LedgerSettings:
+    """Give what was chosen in a former state; raises NotFoundError where there is none, UserError for a broken one."""
+    return _KEPT.former(state)
+
+
+def ledger_settings_back(state: str, *, author: str, expected: str | None = None) -> LedgerSettingsShown:
+    """Let a former state stand again, as a new one."""
+    return keep_ledger_settings(ledger_settings_of(state), author=author, expected=expected)
 
 
 def ledger_rules() -> Rules:

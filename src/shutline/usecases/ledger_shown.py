@@ -145,36 +145,56 @@ def ledger_file(store: Store, what: str, *, path: Path | None = None) -> LedgerF
     """
     from shutline.usecases.report import write_whole
 
+    text = _text(store, what)
+    return LedgerFile(what, text, "" if path is None else write_whole(path, _data(what, text), what).path)
+
+
+def ledger_data(store: Store, what: str) -> bytes:
+    """Give the bytes that `ledger_file` writes."""
+    return _data(what, _text(store, what))
+
+
+def invoice_paper(store: Store, number: int) -> bytes:
+    """Give an invoice as a PDF; raises as `shown_invoice` does."""
+    from shutline.publish.book import invoice_pdf
+
+    return invoice_pdf(shown_invoice(store, number).invoice)
+
+
+def stock_book_paper(store: Store, *, made_on: date | None = None) -> bytes:
+    """Give the stock book as a PDF; `made_on` stands on it, today when left out."""
+    from shutline.publish.book import stock_book_pdf
+
     book, rules = ledger_book(store)
-    text = {
-        "stock": lambda: stock_book_csv(book, rules),
-        "entries": lambda: entries_csv(book),
-        "journal": lambda: journal_text(book, rules),
-    }[what]()
-    if path is None:
-        return LedgerFile(what, text)
-    # A spreadsheet takes a CSV for UTF-8 only by its first bytes.
-    data = text.encode("utf-8" if what == "journal" else "utf-8-sig")
-    return LedgerFile(what, text, write_whole(path, data, what).path)
+    return stock_book_pdf(stock_book(book, rules), rules, firm=firm().name, made_on=made_on or _today())
 
 
 def write_invoice(store: Store, number: int, path: Path) -> LedgerFile:
     """Write an invoice as a PDF, whole or not at all; raises as `shown_invoice` and `ledger_file` do."""
-    from shutline.publish.book import invoice_pdf
     from shutline.usecases.report import write_whole
 
-    shown = shown_invoice(store, number)
-    return LedgerFile("invoice", shown.text, write_whole(path, invoice_pdf(shown.invoice), "invoice").path)
+    text = shown_invoice(store, number).text
+    return LedgerFile("invoice", text, write_whole(path, invoice_paper(store, number), "invoice").path)
 
 
 def write_stock_book(store: Store, path: Path, *, made_on: date | None = None) -> LedgerFile:
     """Write the stock book as a PDF, whole or not at all; `made_on` stands on it, today when left out."""
-    from shutline.publish.book import stock_book_pdf
     from shutline.usecases.report import write_whole
 
+    pdf = stock_book_paper(store, made_on=made_on)
+    return LedgerFile("stock", _text(store, "stock"), write_whole(path, pdf, "stock").path)
+
+
+def _text(store: Store, what: str) -> str:
     book, rules = ledger_book(store)
-    pdf = stock_book_pdf(stock_book(book, rules), rules, firm=firm().name, made_on=made_on or _today())
-    return LedgerFile("stock", stock_book_csv(book, rules), write_whole(path, pdf, "stock").path)
+    if what == "entries":
+        return entries_csv(book)
+    return journal_text(book, rules) if what == "journal" else stock_book_csv(book, rules)
+
+
+def _data(what: str, text: str) -> bytes:
+    # A spreadsheet takes a CSV for UTF-8 only by its first bytes.
+    return text.encode("utf-8" if what == "journal" else "utf-8-sig")
 
 
 def _today() -> date:
