@@ -41,6 +41,9 @@ ledger_entry = Table(
     CheckConstraint("number > 0", name="number"),
     CheckConstraint("stock > 0", name="stock"),
     Index("ix_ledger_entry_car_id", "car_id"),
+    Index("ix_ledger_entry_day", "day"),
+    Index("ix_ledger_entry_stock", "stock"),
+    Index("ix_ledger_entry_against", "against"),
 )
 
 ledger_answer = Table(
@@ -54,4 +57,5 @@ ledger_answer = Table(
     text_column("created_at"),
     words_column("created_by"),
     CheckConstraint("said IN ('yes', 'no', 'not known')", name="said"),
+    Index("ix_ledger_answer_stock", "stock"),
 )
