@@ -6,8 +6,10 @@ from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
 from shutline.car.errors import Problem, UserError
+from shutline.usecases.job_cards import cards_of
 from shutline.usecases.prep_plan import planned
 from shutline.usecases.prep_worked import PlanAsked
+from shutline.usecases.rings import rings_of
 
 if TYPE_CHECKING:
     from shutline.store import Store
@@ -34,16 +36,20 @@ def prep_cards(store: Store, car: str, asked: PlanAsked, *, made_at: datetime | 
     BrokenWorldError
         They could not be set (slug ``cards-not-set``).
     """
-    from shutline.prep.cards import job_cards
     from shutline.publish.cards import build_card_sheets, cards_pdf
     from shutline.usecases.published_pictures import pictures_out
 
     plan = planned(store, car, asked)
-    if not plan.tasks:
+    cards = cards_of(plan, store.works_done(plan.file.name))
+    if not cards:
         raise UserError(
             Problem("prep-refused", "job cards", "nothing is to be done", "a plan with tasks", "Choose another budget.")
         )
-    cards = job_cards(plan.tasks, plan.file.findings, plan.tables, schedule=plan.schedule)
-    stills, _ = pictures_out(store, plan.file, [])
+    stills, by_hand = pictures_out(store, plan.file, [])
+    pictures = {one.original.sha256: by_hand[one.id] for one in plan.file.pictures if one.id in by_hand}
+    places = [place.finding for card in cards for line in card.lines for place in line.places]
+    rings = {of: one.circle for of, one in rings_of(store, places).items() if one.holds}
     moment = (made_at or datetime.now(UTC)).astimezone(UTC).replace(microsecond=0)
-    return cards_pdf(build_card_sheets(plan.file, cards, stills=stills, made_at=moment.isoformat()))
+    return cards_pdf(
+        build_card_sheets(plan.file, cards, stills=stills | pictures, rings=rings, made_at=moment.isoformat())
+    )

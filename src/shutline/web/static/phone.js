@@ -1,8 +1,9 @@
 // At the car: choose a part, then a picture, a few spoken words or a typed note for it.
 
 import { tell } from "/static/workbench.js";
-import { bytesOf, drop, keepAndSend, newToken, retry, send, takeUp, waiting, whenChanged } from "/static/phone_queue.js";
+import { drop, keepAndSend, newToken, send, takeUp, waiting, whenChanged } from "/static/phone_queue.js";
 import { speak, whyNot } from "/static/phone_voice.js";
+import { button, clock, keepThePage, row, showWaiting, sort, text } from "/static/phone_waiting.js";
 
 const at = (id) => document.getElementById(id);
 const CAR = at("phone").dataset.car;
@@ -12,7 +13,6 @@ const buttons = [...at("places").querySelectorAll("button")];
 const names = new Map(buttons.map((button) => [button.dataset.place, button.textContent]));
 const plan = document.querySelector("#plan svg");
 const whole = plan.getAttribute("viewBox");
-const pictures = new Map();
 let twin = { known: [], notes: [] };
 let here = null;
 let shown = null;
@@ -156,78 +156,12 @@ async function readTwin() {
   showHere();
 }
 
-// What waits ------------------------------------------------------------------------------------------------------
-
-const STANDING = {
-  sending: "Being sent.",
-  door: "The workbench wants you to come in again: open its link or its door in this browser, then come back here. What waits is safe on this phone.",
-  "no signal": "No signal. It is kept on this phone and goes out by itself.",
-};
-let standing = "";
-
-async function changed({ state, thing, waiting: things }) {
-  if (state in STANDING) standing = STANDING[state];
-  if (state === "arrived") {
-    tell(`${thing.placeName}: in the car file.`);
+async function changed(change) {
+  if (change.state === "arrived") {
     clearTimeout(reading);
     reading = setTimeout(readTwin, 300);
   }
-  if (state === "sent" && things.length === 0) standing = "";
-  const refused = things.filter((one) => one.problem).length;
-  const left = things.length - refused;
-  at("queue").hidden = things.length === 0;
-  at("phone").dataset.waiting = things.length;
-  const count = left ? `${left} ${left === 1 ? "waits" : "wait"} to be sent. ` : "";
-  const odd = refused ? `${refused} could not be taken. ` : "";
-  at("standing").textContent = `${count}${odd}${left ? standing : ""}`.trim();
-  at("send").hidden = left === 0;
-  // Only on the network is there a door with a pass phrase.
-  at("door").hidden = left === 0 || standing !== STANDING.door || ["127.0.0.1", "localhost"].includes(location.hostname);
-  for (const [token, address] of pictures) {
-    if (!things.some((one) => one.token === token)) { URL.revokeObjectURL(address); pictures.delete(token); }
-  }
-  at("waiting").replaceChildren(...(await Promise.all(things.map(waitingRow))));
-}
-
-async function waitingRow(thing) {
-  const told = { picture: "Picture", spoken: thing.speaking ? "Being spoken" : "Spoken note", typed: thing.words, reading: thing.words, shows: `It shows: ${thing.line}` };
-  const beside = thing.kind === "picture" && (await picture(thing));
-  const words = row("div", [text("p", told[thing.kind]), text("p", `${thing.placeName}, ${clock(thing.at)}`, "soft")]);
-  const made = row("li", [beside || sort(thing.kind), words]);
-  if (thing.problem) {
-    made.className = "refused";
-    words.append(text("p", `${thing.problem.where}: ${thing.problem.found}; ${thing.problem.allowed}.`));
-    made.append(await acts(thing));
-  }
-  return made;
-}
-
-async function acts(thing) {
-  const made = row("div", [button("Try again", () => retry(thing.token))]);
-  made.className = "acts";
-  const data = await bytesOf(thing.token);
-  if (data) {
-    const save = text("a", "Save on phone", "button");
-    save.href = URL.createObjectURL(new Blob([data], { type: thing.type }));
-    save.download = thing.name;
-    made.append(save);
-  }
-  made.append(button("Take away", () => {
-    if (confirm("Take it off this phone? It is not in the car file.")) drop(thing.token);
-  }));
-  return made;
-}
-
-async function picture(thing) {
-  if (!pictures.has(thing.token)) {
-    const data = await bytesOf(thing.token);
-    if (!data) return null;
-    pictures.set(thing.token, URL.createObjectURL(new Blob([data], { type: thing.type })));
-  }
-  const image = document.createElement("img");
-  image.src = pictures.get(thing.token);
-  image.alt = "";
-  return image;
+  await showWaiting(change);
 }
 
 // Notes -----------------------------------------------------------------------------------------------------------
@@ -318,54 +252,6 @@ function offerRecorder(why) {
   if (why) tell(`${why} Speak takes its file.`, { lasting: true });
 }
 
-// Small things ----------------------------------------------------------------------------------------------------
-
-function text(tag, words, name = "") {
-  const made = document.createElement(tag);
-  made.textContent = words;
-  if (name) made.className = name;
-  return made;
-}
-
-function row(tag, children) {
-  const made = document.createElement(tag);
-  made.append(...children);
-  return made;
-}
-
-function button(words, act) {
-  const made = text("button", words);
-  made.type = "button";
-  made.addEventListener("click", act);
-  return made;
-}
-
-function sort(kind) { return text("span", { picture: "seen", spoken: "said", typed: "written", reading: "measured", shows: "shows" }[kind], "sort"); }
-
-function clock(time) { return new Date(time).toLocaleString("en-GB", { day: "numeric", month: "short", hour: "2-digit", minute: "2-digit" }); }
-
-async function keepThePage() {
-  const cannot = {
-    address: "On this address your phone lets this page neither listen nor open without signal: speak into the phone's own recorder and choose its file, and keep this page open until nothing waits.",
-    browser: "This browser cannot record: speak into the phone's own recorder and choose its file.",
-  }[whyNot()];
-  if (cannot) {
-    offerRecorder("");
-    at("limits").textContent = cannot;
-    at("limits").hidden = false;
-  }
-  if (!("serviceWorker" in navigator)) return;
-  navigator.serviceWorker.addEventListener("message", (event) => {
-    if (event.data?.kept !== location.pathname || cannot) return;
-    at("limits").textContent = "This page opens without signal, too.";
-    at("limits").hidden = false;
-  });
-  try {
-    await navigator.serviceWorker.register("/at-the-car/worker.js", { scope: "/cars/" });
-    (await navigator.serviceWorker.ready).active.postMessage({ keep: location.pathname });
-  } catch { /* it opens with signal alone, then */ }
-}
-
 for (const one of buttons) one.addEventListener("click", () => choose(one.dataset.place));
 for (const one of document.querySelectorAll("[data-close]")) one.addEventListener("click", () => one.closest("dialog").close());
 for (const name of ["write", "show"]) {
@@ -411,8 +297,14 @@ at("care-known").addEventListener("click", () => {
 });
 addEventListener("hashchange", () => arrive());
 
+const cannot = {
+  address: "On this address your phone lets this page neither listen nor open without signal: speak into the phone's own recorder and choose its file, and keep this page open until nothing waits.",
+  browser: "This browser cannot record: speak into the phone's own recorder and choose its file.",
+}[whyNot()];
+if (cannot) offerRecorder("");
+
 whenChanged(changed);
 arrive({ first: true });
 readTwin();
-keepThePage();
+keepThePage({ cannot });
 takeUp().then(waiting).then((things) => changed({ state: "begun", waiting: things })).then(send);

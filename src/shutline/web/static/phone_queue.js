@@ -123,12 +123,16 @@ async function post(thing) {
   const page = `/cars/${encodeURIComponent(thing.car)}/at-the-car`;
   const headers = { accept: "application/json", "shutline-proof": proof };
   let address = `${page}/${{ typed: "words", reading: "reading" }[thing.kind] ?? "shows"}`;
+  if (thing.kind === "work") address = `/cars/${encodeURIComponent(thing.car)}/preparation/cards/${thing.to}`;
   let body;
   if (thing.kind === "picture" || thing.kind === "spoken") {
     const { token, kind, place, at, name } = thing;
     address = `${page}/file?${new URLSearchParams({ token, kind, place, at, name })}`;
     headers["content-type"] = "application/octet-stream";
     body = await bytesOf(thing.token);
+  } else if (thing.kind === "work") {
+    headers["content-type"] = "application/json";
+    body = JSON.stringify({ token: thing.token, ...thing.sent });
   } else if (thing.kind === "reading") {
     headers["content-type"] = "application/json";
     body = JSON.stringify({ token: thing.token, reading: thing.reading });

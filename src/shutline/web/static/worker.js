@@ -1,14 +1,19 @@
 // Opens the pages at the car without signal: each file is fetched when it can be, else given as it was last.
 
-const KEPT = "shutline-at-the-car-2";
+const KEPT = "shutline-at-the-car-3";
 const FILES = [
+  "/static/job_card.css",
+  "/static/job_card.js",
   "/static/paper.css",
   "/static/phone.css",
   "/static/phone.js",
   "/static/phone_queue.js",
   "/static/phone_voice.js",
+  "/static/phone_waiting.js",
   "/static/readings_round.css",
   "/static/readings_round.js",
+  "/static/rings.css",
+  "/static/rings.js",
   "/static/walk.css",
   "/static/walk.js",
   "/static/workbench.js",
@@ -17,11 +22,15 @@ const FILES = [
   "/type/source-serif-4-latin-wght-normal.woff2",
   "/type/source-serif-4-latin-wght-italic.woff2",
 ];
-const PAGE = /^\/cars\/[^/]+\/at-the-car(\/route|\/readings)?$/;
-// Pages that are whole in themselves; which one it is stands after the question mark, and nothing else there counts.
-const ROUTE = /\/(route|readings)$/;
+const PAGE = /^\/cars\/[^/]+\/(at-the-car(\/route|\/readings)?|preparation\/cards(\/[^/.]+)?)$/;
+// Pages that are whole in themselves; of a route or a round, which one it is stands after the question mark.
+const ROUTE = /\/at-the-car\/(route|readings)$/;
+const CARDS = /\/preparation\/cards(\/[^/.]+)?$/;
+const PICTURE = /^\/cars\/[^/]+\/preparation\/cards\/pictures\/[0-9a-f]{64}$/;
 const TWIN = /^\/cars\/[^/]+\/at-the-car\.json$/;
 const PATIENCE_MS = 4000;
+// What is ticked off changes the plan, and that is worked out anew: a card of before is worse than a slow one.
+const PATIENCE_CARDS_MS = 20000;
 
 self.addEventListener("install", (event) => {
   event.waitUntil(caches.open(KEPT).then((kept) => kept.addAll(FILES)).then(() => self.skipWaiting()));
@@ -41,8 +50,10 @@ self.addEventListener("message", (event) => {
   const path = event.data?.keep;
   if (typeof path !== "string" || !PAGE.test(path.split("?")[0])) return;
   event.waitUntil((async () => {
-    // All of a route, or of a round, is in its page.
-    const addresses = ROUTE.test(path.split("?")[0]) ? [path] : [path, `${path}.json`];
+    // All of a route, of a round or of a card is in its page, but for its pictures.
+    const whole = ROUTE.test(path.split("?")[0]) || CARDS.test(path);
+    const beside = (event.data.beside ?? []).filter((one) => PICTURE.test(one));
+    const addresses = [...(whole ? [path] : [path, `${path}.json`]), ...beside];
     for (const address of addresses) await fromNetwork(address, await caches.open(KEPT));
     event.source?.postMessage({ kept: path });
   })());
@@ -53,7 +64,7 @@ self.addEventListener("fetch", (event) => {
   const address = new URL(request.url);
   if (request.method !== "GET" || address.origin !== self.location.origin) return;
   const page = request.mode === "navigate" && PAGE.test(address.pathname);
-  if (page || TWIN.test(address.pathname) || FILES.includes(address.pathname)) {
+  if (page || TWIN.test(address.pathname) || PICTURE.test(address.pathname) || FILES.includes(address.pathname)) {
     const path = address.pathname + (ROUTE.test(address.pathname) ? address.search : "");
     event.respondWith(newestOrKept(path, page).then((answer) => (page ? onwards(answer) : answer)));
   }
@@ -68,7 +79,7 @@ async function newestOrKept(path, page) {
   const kept = await caches.open(KEPT);
   const before = await kept.match(path);
   if (!before) return fromNetwork(path, kept);
-  const patience = new Promise((done) => { setTimeout(() => done(before.clone()), PATIENCE_MS); });
+  const patience = new Promise((done) => { setTimeout(() => done(before.clone()), CARDS.test(path) ? PATIENCE_CARDS_MS : PATIENCE_MS); });
   const fresh = fromNetwork(path, kept).catch(() => before.clone());
   const first = await Promise.race([fresh, patience]);
   // One who has to come in again still sees what waits on this phone, and is told there.
