@@ -14,7 +14,6 @@ from shutline.cli import (
     car_commands,
     card_commands,
     claim_commands,
-    comparable_commands,
     description_commands,
     engine_commands,
     figure_commands,
@@ -33,7 +32,6 @@ from shutline.cli import (
     past_commands,
     picture_commands,
     prep_commands,
-    price_commands,
     reading_commands,
     review_commands,
     ring_commands,
@@ -111,13 +109,11 @@ app.registered_commands += survey_commands.app.registered_commands
 app.registered_commands += history_commands.app.registered_commands
 app.registered_commands += paper_commands.app.registered_commands
 app.registered_commands += prep_commands.app.registered_commands
-app.registered_commands += price_commands.app.registered_commands
 app.registered_commands += card_commands.app.registered_commands
 app.registered_commands += market_commands.app.registered_commands
 app.registered_commands += past_commands.app.registered_commands
 app.registered_commands += tyre_commands.app.registered_commands
 app.add_typer(ledger_commands.app)
-app.add_typer(comparable_commands.app)
 app.registered_commands += description_commands.app.registered_commands
 app.registered_commands += going_out_commands.app.registered_commands
 app.registered_commands += second_commands.app.registered_commands
