@@ -260,6 +260,9 @@ def settings_lines(shown: Mapping[str, Any]) -> Iterator[str]:
     yield f"For the buyer, in {printable(buyer.file)}"
     yield f"  where something was said that was struck, the film is {'silent' if buyer.chosen.silent else 'heard'}"
     yield f"  time stamps: {printable(buyer.chosen.stamp) or 'none'}"
+    ledger = shown["ledger"]
+    yield f"The ledger, in {printable(ledger.file)}"
+    yield f"  rules of {ledger.chosen.country}, stagger {ledger.chosen.stagger}"
     yield f"The second reader, in {printable(second.file)}"
     chosen = second.settings
     if chosen.address is None:

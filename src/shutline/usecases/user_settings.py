@@ -11,6 +11,7 @@ from shutline.usecases.description_settings import description_shown, wording_sh
 from shutline.usecases.evidence import evidence_shown
 from shutline.usecases.guides_editing import guides_shown
 from shutline.usecases.house import house_shown
+from shutline.usecases.ledger_settings import ledger_settings_shown
 from shutline.usecases.mask_policy import mask_policy_shown
 from shutline.usecases.second_settings import second_shown
 from shutline.usecases.words_editing import words_shown
@@ -34,6 +35,7 @@ SECTIONS = (
     Section("evidence", "The film itself", evidence_shown),
     Section("masks", "What is covered", mask_policy_shown),
     Section("buyer", "For the buyer", buyer_choice_shown),
+    Section("ledger", "The ledger", ledger_settings_shown),
     Section("second_reader", "The second reader", second_shown),
 )
 """A later kind of setting is one line here and a template ``settings_KEY.html.j2`` of the workbench."""

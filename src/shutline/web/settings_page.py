@@ -20,6 +20,7 @@ from shutline.usecases.evidence import Evidence, evidence_back, evidence_of, kee
 from shutline.usecases.guides_editing import guide_choices, guide_file_of, shipped_bands
 from shutline.usecases.house import HouseDetails, house_back, house_of, keep_house
 from shutline.usecases.kept_files import LARGEST, ChangedMeanwhileError
+from shutline.usecases.ledger_settings import ledger_settings_of
 from shutline.usecases.mask_policy import mask_policy_of
 from shutline.usecases.second_settings import keep_second, second_back, second_of
 from shutline.usecases.settings import SecondReaderSettings
@@ -44,6 +45,7 @@ _FORMER: dict[str, Callable[[str], Any]] = {
     "evidence": evidence_of,
     "masks": mask_policy_of,
     "buyer": buyer_choice_of,
+    "ledger": ledger_settings_of,
     "second_reader": second_of,
 }
 
