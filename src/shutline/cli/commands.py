@@ -14,6 +14,7 @@ from shutline.cli import (
     car_commands,
     card_commands,
     claim_commands,
+    comparable_commands,
     description_commands,
     engine_commands,
     figure_commands,
@@ -114,6 +115,7 @@ app.registered_commands += market_commands.app.registered_commands
 app.registered_commands += past_commands.app.registered_commands
 app.registered_commands += tyre_commands.app.registered_commands
 app.add_typer(ledger_commands.app)
+app.add_typer(comparable_commands.app)
 app.registered_commands += description_commands.app.registered_commands
 app.registered_commands += going_out_commands.app.registered_commands
 app.registered_commands += second_commands.app.registered_commands

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import re
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime
@@ -20,6 +21,8 @@ MOST_LINES = 50
 """Of one row: more of them are a quote that was never closed."""
 LONGEST = 300
 """Characters of an entry."""
+_FORMULA = re.compile(r"'*[=+\-@\t\r]")
+_NUMBER = re.compile(r"-[0-9]+(\.[0-9]+)?")
 _SOME_DAY = date(2026, 11, 26)
 _SIGNS = {"£": "GBP", "€": "EUR", "$": "USD"}
 
@@ -77,27 +80,50 @@ class Read:
 
 
 def columns_by_name(heading: Sequence[str], fields: Mapping[str, str] | None = None, **others: Any) -> Columns:
-    """Take headings for the fields that they are named like; every other column is an attribute.
+    """Take headings for the fields that they are named like; every other column is an attribute of that name.
 
     Parameters
     ----------
     heading : sequence of str
         The first line.
     fields : mapping of str to str, optional
-        The heading of fields whose columns are named otherwise.
+        The heading of fields whose columns are named otherwise, and of attributes that are to be called otherwise.
     **others
         As `Columns` has them: ``day_form``, ``currency``.
     """
     given = dict(fields or {})
     named = {one.casefold(): one for one in heading if one.casefold() in FIELDS and one not in given.values()}
-    taken = named | given
-    return Columns(taken, {one: one for one in heading if one and one not in taken.values()}, **others)
+    taken = named | {one: head for one, head in given.items() if one in FIELDS}
+    called = {one: head for one, head in given.items() if one not in FIELDS}
+    rest = [one for one in heading if one and one not in taken.values() and one not in called.values()]
+    return Columns(taken, attribute_names(rest) | called, **others)
+
+
+def attribute_names(headings: Sequence[str]) -> dict[str, str]:
+    """Call attributes by their headings in small letters, where no two would be called alike."""
+    names = Counter(one.casefold() for one in headings)
+    return {one.casefold() if names[one.casefold()] == 1 else one: one for one in headings}
 
 
 def heading_of(text: str) -> tuple[str, ...]:
     """Give the headings of a file."""
     first = next(_rows(text, None), None)
-    return () if first is None else tuple(one.strip() for one in first.entries)
+    return () if first is None else tuple(bare(one) for one in first.entries)
+
+
+def guarded(cell: str) -> str:
+    """Keep a spreadsheet from taking words for a formula; `bare` takes it off again.
+
+    >>> guarded("=1+1"), guarded("-5"), bare(guarded("'=1"))
+    ("'=1+1", '-5', "'=1")
+    """
+    return f"'{cell}" if _FORMULA.match(cell) and not _NUMBER.fullmatch(cell) else cell
+
+
+def bare(cell: str) -> str:
+    """Give an entry without spaces around it and without what keeps it from being a formula."""
+    text = cell.strip()
+    return text[1:] if text.startswith("'") and _FORMULA.match(text) else text
 
 
 def read_comparables(text: str, columns: Columns | None = None, *, name: str = "comparables") -> Read:
@@ -144,7 +170,7 @@ def rows_of(text: str, columns: Columns | None = None, *, name: str = "comparabl
         except ValueError as error:
             found, _, allowed = str(error).rpartition("; ")
             read = Problem("comparable-row", where, found, allowed, "Mend the line; until then it does not count.")
-        pairs = zip(heading, (one.strip() for one in row.entries), strict=False)
+        pairs = zip(heading, map(bare, row.entries), strict=False)
         yield Row(row.line, row.text, tuple(sorted(pair for pair in pairs if pair[1])), read)
 
 
@@ -235,7 +261,7 @@ def comparable_of(
         if len(text) > LONGEST:
             raise ValueError(f"{len(text):,} characters in {name[:40]!r}; up to {LONGEST}")
     columns = columns or Columns({one: one for one in NEEDED})
-    given: dict[str, str] = {one: text.strip() for one, text in fields.items()}
+    given: dict[str, str] = {one: bare(text) for one, text in fields.items()}
     price, currency = _price(given["price"], given.get("currency") or columns.currency)
     made: dict[str, Any] = {one: given.get(one, "") for one in ("car", "condition", "where", "source")}
     miles = given.get("mileage", "")
@@ -250,7 +276,7 @@ def comparable_of(
             raise ValueError(f"days {given['days']!r}; a whole number")
         made["days"] = int(days)
     sold = given["sold"].casefold() in columns.sold_words if "sold" in given else columns.sold
-    described = {one: text.strip() for one, text in attributes.items() if text.strip()}
+    described = {one: bare(text) for one, text in attributes.items() if bare(text)}
     day = _day(given["when"], columns.day_form)
     return Comparable(day, price, currency, sold=sold, attributes=described, line=line, **made)
 

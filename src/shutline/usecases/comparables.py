@@ -34,9 +34,13 @@ class ComparableLine:
 
 @dataclass(frozen=True, slots=True)
 class ComparablesShown:
-    """All comparables in the order they came in, how many count, what was told, and the files they came from."""
+    """Comparables in the order they came in, what was told of them, and the files they came from.
+
+    `counting` of `all` that are kept count; `lines` may be fewer, where words were looked for.
+    """
 
     lines: tuple[ComparableLine, ...]
+    all: int
     counting: int
     problems: tuple[Problem, ...]
     files: tuple[ComparableFile, ...]
@@ -70,7 +74,8 @@ def comparables_shown(store: Store, *, words: str = "", currency: str = "GBP") -
     lines = [_line(one, why.get(id(one.comparable), "") if one.holds else "taken back") for one in kept]
     shown = tuple(one for one in lines if _has(one.comparable, words))
     problems = (*same.problems, *single.problems)
-    return ComparablesShown(shown, sum(one.counts for one in lines), problems, store.comparable_files())
+    counting = sum(one.counts for one in lines)
+    return ComparablesShown(shown, len(lines), counting, problems, store.comparable_files())
 
 
 def comparable_shown(store: Store, ref: str) -> KeptComparable:
@@ -140,7 +145,9 @@ def amend_comparable(
     if not fields and not attributes:
         return store.change_comparable(id_, action="again", author=who, expected_version=version)
     present = store.comparable(id_).comparable
-    wanted = _comparable({**fields_of(present), **fields}, {**present.attributes, **attributes})
+    said = {name.casefold(): text for name, text in attributes.items()}
+    kept = {name: text for name, text in present.attributes.items() if name.casefold() not in said}
+    wanted = _comparable({**fields_of(present), **fields}, kept | said)
     return store.change_comparable(id_, action="amend", comparable=wanted, author=who, expected_version=version)
 
 
@@ -189,7 +196,7 @@ def _comparable(fields: Mapping[str, str], attributes: Mapping[str, str]) -> Com
     if empty := [name for name in attributes if not name.strip() or len(name) > 100]:
         raise _unfit(f"an attribute called {empty[0][:40]!r}", "a name of up to 100 characters")
     try:
-        made = comparable_of(fields, {name.strip(): text for name, text in attributes.items()})
+        made = comparable_of(fields, {name.strip().casefold(): text for name, text in attributes.items()})
     except ValueError as error:
         found, _, allowed = str(error).rpartition("; ")
         raise _unfit(found, allowed) from None

@@ -137,7 +137,7 @@ def columns_for(
     text : str
         The file.
     fields : mapping of str to str, optional
-        The heading of fields, said anew; an empty one for a field that has no column.
+        The heading of fields and of attributes, said anew; an empty one for what has no column.
     leave_out : collection of str
         Headings that tell nothing of the car.
     **others
@@ -148,21 +148,25 @@ def columns_for(
     BadInputError
         There is no column for the day or for the price (slug ``comparable-columns``).
     """
-    from shutline.market import columns_by_name, heading_of
+    from shutline.market import FIELDS, attribute_names, columns_by_name, heading_of
 
     heading, given = heading_of(text), dict(fields or {})
     known = kept_columns(store, heading)
     if known is None:
         found = columns_by_name(heading, {one: head for one, head in given.items() if head}, **others)
     else:
-        kept = {one: head for one, head in known.fields.items() if one not in given and head not in given.values()}
-        taken = kept | {one: head for one, head in given.items() if head}
-        freed = set(known.fields.values()) - set(taken.values())
-        described = {one: head for one, head in known.attributes.items() if head not in taken.values()}
-        described |= {head: head for head in heading if head in freed}
+        said = {one: head for one, head in given.items() if head}
+        stay = {one: head for one, head in known.fields.items() if one not in given and head not in said.values()}
+        taken = stay | {one: head for one, head in said.items() if one in FIELDS}
+        freed = [head for head in known.fields.values() if head not in taken.values() and head not in said.values()]
+        described = {
+            one: head for one, head in known.attributes.items() if one not in given and head not in said.values()
+        }
+        described |= attribute_names(freed) | {one: head for one, head in said.items() if one not in FIELDS}
         found = replace(known, fields=taken, attributes=described, **others)
-    without = {one: head for one, head in found.fields.items() if head not in leave_out and given.get(one) != ""}
-    described = {one: head for one, head in found.attributes.items() if head not in leave_out}
+    left = {*leave_out}
+    without = {one: head for one, head in found.fields.items() if head not in left and given.get(one) != ""}
+    described = {one: head for one, head in found.attributes.items() if head not in left and given.get(one) != ""}
     return replace(found, fields=without, attributes=described)
 
 

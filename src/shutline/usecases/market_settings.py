@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
@@ -16,7 +17,7 @@ from shutline.usecases.comparables_intake import text_of
 from shutline.usecases.kept_settings import TEXT, KeptSettings
 
 if TYPE_CHECKING:
-    from shutline.market import Premium
+    from shutline.market import Premium, Tier
     from shutline.market.firm import IndexRow
     from shutline.usecases.kept_files import FileState
 
@@ -37,12 +38,23 @@ class MarketEntry:
 
 
 @dataclass(frozen=True, slots=True)
+class PremiumShown:
+    """What an auction takes of its buyer, as `market.Premium`; `cap` is None where there is none."""
+
+    name: str
+    tiers: tuple[Tier, ...]
+    vat_percent: float
+    cap: float | None
+    counts: bool
+
+
+@dataclass(frozen=True, slots=True)
 class MarketSettingsShown:
-    """All entries, ours and theirs, the premiums by name and the index, with the file, its mark and its states."""
+    """All entries, ours and theirs, the premiums and the index, with the file, its mark and its states."""
 
     file: str
     entries: tuple[MarketEntry, ...]
-    premiums: Mapping[str, Premium]
+    premiums: tuple[PremiumShown, ...]
     index: tuple[IndexRow, ...]
     mark: str
     states: tuple[FileState, ...]
@@ -69,8 +81,12 @@ def market_settings_shown() -> MarketSettingsShown:
         MarketEntry(one.id, one.words, shipped_value(one.id), firm.own.get(one.id), one.form, one.low, one.high)
         for one in entries().values()
     )
+    premiums = (
+        PremiumShown(name, one.tiers, one.vat_percent, None if math.isinf(one.cap) else one.cap, one.counts)
+        for name, one in firm.premiums.items()
+    )
     told = (shown.mark, shown.states, shown.problems)
-    return MarketSettingsShown(shown.file, tuple(found), firm.premiums, firm.rows, *told)
+    return MarketSettingsShown(shown.file, tuple(found), tuple(premiums), firm.rows, *told)
 
 
 def keep_market_settings(firm: Firm, *, author: str, expected: str | None = None) -> MarketSettingsShown:
