@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import itertools
-import math
 from collections.abc import Mapping
-from statistics import NormalDist
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from shutline.prep.choice import Choice, choose
 from shutline.prep.left_out import Wishes
@@ -59,6 +58,9 @@ def outlays(costs: Mapping[str, int | Outlay], setups: Mapping[str, int | Outlay
     return Outlays(*both)
 
 
+DRAWS = 400
+
+
 class Case:
     """A random car: tasks that share findings and set-ups, needs, musts, refusals and limits."""
 
@@ -79,7 +81,7 @@ class Case:
 
         def outlay(most: int) -> Outlay:
             minutes = {"paint": int(random.integers(0, 90)), "trim": int(random.integers(0, 60))}
-            return Outlay(int(random.integers(1, most)), float(random.integers(0, most // 3)), minutes, "ramp", 0.25)
+            return Outlay(int(random.integers(1, most)), minutes, "ramp", 0.25)
 
         self.outlays = Outlays(
             {one: outlay(9000) for one in self.ids}, {jobs[0].id: outlay(4000), jobs[1].id: outlay(900)}
@@ -96,10 +98,28 @@ class Case:
             refused={some[1]: "the owner of the firm says no"} if random.random() < 0.4 else {},
             needs={some[2]: (some[3],)} if random.random() < 0.5 else {},
         )
+        self.draws = self._drawn(random)
+
+    def _drawn(self, random: np.random.Generator) -> NDArray[np.float64]:
+        """Draw what each task and set-up costs: by itself, with a rate that all share, and some worse together."""
+        jobs = sorted({one.job.id for one in self.tasks} & set(self.outlays.setups))
+        means = [self.outlays.tasks[one].cost_pence for one in self.ids]
+        means += [self.outlays.setups[one].cost_pence for one in jobs]
+        spread, part = random.uniform(0.05, 0.6, (len(means), 1)), random.uniform(0.0, 0.8, (len(means), 1))
+        rate, own = random.standard_normal(DRAWS), random.standard_normal((len(means), DRAWS))
+        drawn: NDArray[np.float64] = np.exp(spread * (part * rate + np.sqrt(1 - part**2) * own))
+        found_worse = random.random(DRAWS) < 0.25
+        drawn[random.random(len(means)) < 0.4] *= np.where(found_worse, 1.8, 1.0)
+        return drawn / drawn.mean(axis=1, keepdims=True) * np.array(means)[:, None]
 
     def choose(self, **more: Any) -> Choice:
         """Choose as the product does."""
-        given_: dict[str, Any] = {"limits": self.limits, "wishes": self.wishes, "time_limit_s": 60.0}
+        given_: dict[str, Any] = {
+            "limits": self.limits,
+            "wishes": self.wishes,
+            "draws": self.draws,
+            "time_limit_s": 60.0,
+        }
         return choose(self.tasks, self.outlays, self.worths, **(given_ | more))
 
     def allowed(self, chosen: frozenset[str], limits: Limits | None = None) -> bool:
@@ -116,13 +136,22 @@ class Case:
         taken = [self.outlays.tasks[one] for one in chosen]
         taken += [self.outlays.setups[one] for one in {by_id[one].job.id for one in chosen} & set(self.outlays.setups)]
         money = float(sum(one.cost_pence for one in taken))
-        if limits.quantile is not None:
-            money += NormalDist().inv_cdf(limits.quantile) * math.hypot(*(one.spread_pence for one in taken))
+        within = limits.money_pence is None or money <= limits.money_pence
+        if limits.money_pence is not None and limits.quantile is not None:
+            within = bool(np.mean(self.costs(chosen) <= limits.money_pence + 1e-6) >= limits.quantile - 1e-9)
         return (
-            (limits.money_pence is None or money <= limits.money_pence + 1e-6)
+            within
             and all(sum(one.minutes[name] for one in taken) <= most for name, most in limits.minutes.items())
             and all(sum(one.bay_days for one in taken) <= most for most in limits.bay_days.values())
         )
+
+    def costs(self, chosen: frozenset[str]) -> NDArray[np.float64]:
+        """Give what a set costs in each draw."""
+        jobs = sorted({one.job.id for one in self.tasks} & set(self.outlays.setups))
+        paid = {one.job.id for one in self.tasks if one.id in chosen}
+        on = [one in chosen for one in self.ids] + [one in paid for one in jobs]
+        total: NDArray[np.float64] = np.array(on, dtype=float) @ self.draws
+        return total
 
     def must_findings(self) -> set[str]:
         """Give the findings that only musts cure."""

@@ -18,7 +18,7 @@ from shutline.prep.curve import gain_curve
 from shutline.prep.left_out import Why, Wishes
 from shutline.prep.limits import Deadline, Limits
 from shutline.prep.model import Labour, Range, Task, Worse
-from shutline.prep.outlay import Outlay, Outlays
+from shutline.prep.outlay import Outlay
 from shutline.prep.outlay import outlays as outlays_of
 from shutline.prep.worth import Worth
 
@@ -50,9 +50,9 @@ def test_published_knapsacks_come_out_at_their_optimum(row: dict[str, str]) -> N
 
 
 @pytest.mark.slow
-def test_two_hundred_random_cars_come_out_as_another_solver_has_them() -> None:
+def test_random_cars_come_out_as_another_solver_has_them() -> None:
     feasible = 0
-    for seed in range(200):
+    for seed in range(48):
         case = Case(seed, 8 + seed % 12)
         ours, theirs = case.choose(), by_scip(case)
         assert bool(ours.in_the_way) == (theirs is None), seed
@@ -62,19 +62,18 @@ def test_two_hundred_random_cars_come_out_as_another_solver_has_them() -> None:
             assert ours.gap_pence == 0
             assert case.allowed(frozenset(ours.chosen)), seed
             assert case.gain(frozenset(ours.chosen)) == ours.gain_pence
-    assert feasible > 100
+    assert feasible > 24
 
 
-@pytest.mark.parametrize("quantile", [None, 0.5, 0.8, 0.95])
-def test_the_best_of_all_sets_is_chosen(quantile: float | None) -> None:
+def test_the_best_of_all_sets_is_chosen() -> None:
     for seed in range(300, 312):
         case = Case(seed, 9)
-        limits = Limits(int(np.random.default_rng(seed).integers(3000, 30000)), quantile)
+        limits = Limits(int(np.random.default_rng(seed).integers(3000, 30000)))
         found = case.choose(limits=limits)
         gains = [case.gain(one) for one in case.sets() if case.allowed(one, limits)]
         assert bool(found.in_the_way) == (not gains)
         if gains:
-            assert found.gain_pence == max(gains), (seed, quantile)
+            assert found.gain_pence == max(gains), seed
             assert case.allowed(frozenset(found.chosen), limits)
 
 
@@ -101,11 +100,11 @@ def test_of_equal_gains_fewer_and_earlier_tasks_are_chosen() -> None:
 
 
 @settings(max_examples=25, deadline=None)
-@given(seed=st.integers(0, 10_000), more=st.integers(1, 30_000), quantile=st.sampled_from([None, 0.8]))
-def test_adding_budget_never_lowers_the_gain(seed: int, more: int, quantile: float | None) -> None:
+@given(seed=st.integers(0, 10_000), more=st.integers(1, 30_000))
+def test_adding_budget_never_lowers_the_gain(seed: int, more: int) -> None:
     case = Case(seed, 8)
-    low = case.choose(limits=Limits(9000, quantile))
-    high = case.choose(limits=Limits(9000 + more, quantile))
+    low = case.choose(limits=Limits(9000))
+    high = case.choose(limits=Limits(9000 + more))
     assert high.in_the_way == () or low.in_the_way
     if not low.in_the_way:
         assert high.gain_pence >= low.gain_pence
@@ -151,9 +150,9 @@ def test_each_left_out_is_told_why() -> None:
     costs: dict[str, int | Outlay] = dict.fromkeys((one.id for one in tasks), 1000)
     costs |= {
         "repaint": 5000,
-        "carpet": Outlay(100, 0.0, {"trim": 300}),
+        "carpet": Outlay(100, {"trim": 300}),
         "hubcaps": 4000,
-        "seat": Outlay(100, 0.0, {}, "ramp", 3.0),
+        "seat": Outlay(100, {}, "ramp", 3.0),
     }
     gains = {"finding_brakes": 0, "fade": 3000, "finding_hubcaps": 50, "finding_carpet": 5000, "finding_radio": 9000}
     gains |= {"finding_seat": 8000, "finding_dash": 2500, "finding_door": 2000, "finding_wing": 2000}
@@ -211,7 +210,7 @@ def test_what_stays_is_told_with_what_it_costs_in_a_range() -> None:
 
 def test_what_is_in_the_way_of_the_musts_is_named() -> None:
     tasks = [task("brakes", must="safety"), task("weld", must="roadworthiness"), task("trim")]
-    costs = outlays({"brakes": Outlay(2000, 0.0, {"mechanical": 120}), "weld": 3000, "trim": 10})
+    costs = outlays({"brakes": Outlay(2000, {"mechanical": 120}), "weld": 3000, "trim": 10})
     limits = Limits(4000, minutes={"mechanical": 180})
     (one,) = choose(tasks, costs, {}, limits=limits).in_the_way
     assert (one.what, one.words) == ("money", "the musts take £50.00; allowed are £40.00")
@@ -250,31 +249,23 @@ def test_what_would_not_be_ready_is_left_out_and_as_much_as_can_is_kept() -> Non
 
 
 def test_a_search_that_is_stopped_tells_its_gap() -> None:
-    random = np.random.default_rng(5)
-    ids = [f"t{at:03}" for at in range(260)]
-    # Strongly correlated (Pisinger 2005, from memory): profit is weight and a constant, which is hard for bounds.
-    costs = {one: int(random.integers(1000, 100_000)) for one in ids}
-    worths = {f"finding_{one}": worth(2 * costs[one] + 10_000) for one in ids}
-    limits = Limits(sum(costs.values()) // 3, 0.9, minutes={})
-    found = choose(
-        [task(one) for one in ids],
-        Outlays({one: Outlay(costs[one], costs[one] / 4) for one in ids}, {}),
-        worths,
-        limits=limits,
-        time_limit_s=0.2,
-    )
-    assert found.money_pence <= sum(costs.values()) // 3
-    assert found.gap_pence is None or found.gap_pence >= 0
-    assert found.chosen
+    case = Case(5, 240, must_share=0.0)
+    case.wishes = Wishes()
+    limits = Limits(90_000, minutes={"paint": 1500, "trim": 900})
+    found, best = case.choose(limits=limits, time_limit_s=0.01), case.choose(limits=limits)
+    assert best.gap_pence == 0
+    assert case.allowed(frozenset(found.chosen), limits)
+    assert found.gap_pence is not None
+    assert found.gap_pence >= best.gain_pence - found.gain_pence
 
 
 def test_nothing_to_do_is_a_choice_too() -> None:
     assert choose([], outlays({}), {}).chosen == ()
 
 
-def test_a_covariance_of_other_costs_is_refused() -> None:
+def test_draws_of_other_costs_are_refused() -> None:
     with pytest.raises(ValueError, match="1 tasks and set-ups"):
-        choose([task("a")], outlays({"a": 1}), {}, covariance=np.zeros((2, 2)))
+        choose([task("a")], outlays({"a": 1}), {}, draws=np.zeros((2, 2)))
 
 
 @pytest.mark.parametrize(
@@ -286,7 +277,7 @@ def test_a_wish_for_a_task_that_there_is_not_is_refused(wishes: Wishes, found: s
         programme_of([task("a")], outlays({"a": 1}), {}, wishes=wishes)
 
 
-def test_what_a_task_takes_has_the_mean_and_spread_of_draws() -> None:
+def test_what_a_task_takes_is_the_mean_of_draws() -> None:
     hours, rate, parts, factor = Range(1, 2, 5), Range(30, 40, 60), Range(10, 20, 90), Range(1.2, 1.5, 3)
     one = job(
         "weld",
@@ -312,30 +303,27 @@ def test_what_a_task_takes_has_the_mean_and_spread_of_draws() -> None:
     grown = np.where(rng.random(400_000) < 0.3, drawn(factor), 1.0)
     costs = 100 * (grown * (drawn(hours) * drawn(rate) + drawn(parts)) + drawn(Range(0, 30, 60)))
     assert found.tasks["t"].cost_pence == pytest.approx(costs.mean(), abs=4 * costs.std() / math.sqrt(400_000))
-    assert found.tasks["t"].spread_pence == pytest.approx(costs.std(), rel=0.01)
     assert found.setups["weld"].minutes == {"weld": 30}
     minutes = found.tasks["t"].minutes["weld"]
     assert found.tasks["t"].bay_days == pytest.approx(minutes / 60 / 8 + 0.5)
 
 
-def test_the_curve_has_every_budget_at_which_more_is_gained() -> None:
+@pytest.mark.parametrize("minutes", [{}, {"paint": 150}])
+def test_the_curve_has_every_budget_at_which_more_is_gained(minutes: dict[str, int]) -> None:
     steps = 0
     for seed in range(6):
         case = Case(seed, 8)
-        for quantile in (None, 0.8):
-            curve = gain_curve(
-                programme_of(case.tasks, case.outlays, case.worths, wishes=case.wishes), Limits(0, quantile)
-            )
-            programme = programme_of(case.tasks, case.outlays, case.worths, wishes=case.wishes)
-            allowed = [one for one in case.sets() if case.allowed(one, Limits())]
-            best: list[tuple[int, int]] = []
-            for money, gain in sorted((programme.money(one, quantile), -case.gain(one)) for one in allowed):
-                if not best or -gain > best[-1][1]:
-                    best.append((money, -gain))
-            assert curve.whole
-            assert [(one.money_pence, one.gain_pence) for one in curve.points] == best
-            steps += len(best)
-    assert steps > 20
+        programme = programme_of(case.tasks, case.outlays, case.worths, wishes=case.wishes)
+        curve = gain_curve(programme, Limits(0, minutes=minutes))
+        allowed = [one for one in case.sets() if case.allowed(one, Limits(minutes=minutes))]
+        best: list[tuple[int, int]] = []
+        for money, gain in sorted((programme.money(one, None), -case.gain(one)) for one in allowed):
+            if not best or -gain > best[-1][1]:
+                best.append((money, -gain))
+        assert curve.whole
+        assert [(one.money_pence, one.gain_pence) for one in curve.points] == best
+        steps += len(best)
+    assert steps > 10
 
 
 def test_a_curve_that_is_broken_off_is_true_at_its_points() -> None:

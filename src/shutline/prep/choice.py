@@ -10,11 +10,13 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
+from shutline.prep.curve import Curve
 from shutline.prep.left_out import Asked, InTheWay, LeftOut, Wishes, in_the_way, left_out
 from shutline.prep.limits import Deadline, Limits
 from shutline.prep.model import NOUGHT, Range, Task
 from shutline.prep.outlay import Outlays, pert_mean
 from shutline.prep.programme import Programme
+from shutline.prep.sure import best_of, sure_curve
 from shutline.prep.worth import Worth
 
 Number = TypeVar("Number", int, float)
@@ -38,8 +40,9 @@ class Choice:
 
     `gain_pence` is expected worth less expected cost. `money_pence` is what the limit of money is held against, with
     its quantile where one was given. `gap_pence` is how much more some other choice could gain at most: 0 where the
-    search came to its end, None where it found nothing in time. `disclosed_pounds` sums what a buyer knocks off for
-    what stays. Where `in_the_way` is not empty the musts cannot be done, and nothing is chosen.
+    search came to its end, None where nobody knows: nothing was found in time, or money is held against a quantile.
+    `disclosed_pounds` sums what a buyer knocks off for what stays. Where `in_the_way` is not empty the musts cannot be
+    done, and nothing is chosen.
     """
 
     chosen: tuple[str, ...]
@@ -64,7 +67,7 @@ def choose(
     limits: Limits = NO_LIMITS,
     wishes: Wishes = NO_WISHES,
     ready: Deadline | None = None,
-    covariance: NDArray[np.float64] | None = None,
+    draws: NDArray[np.float64] | None = None,
     time_limit_s: float = TIME_LIMIT_S,
 ) -> Choice:
     """Choose the tasks that gain most.
@@ -83,7 +86,7 @@ def choose(
         Where every task that cures a finding has a `must` of its own, one of them is done.
     ready : Deadline, optional
         The day by which all has to be done.
-    covariance : array, optional
+    draws : array, optional
         See `Programme`.
     time_limit_s : float
         Wall seconds of the search. What is left and what is in the way is searched for besides, each within as many.
@@ -96,12 +99,28 @@ def choose(
     Raises
     ------
     ValueError
-        A wish names a task that there is not, two tasks have one id, a task has no outlay, or the covariance is of
-        another number of costs.
+        A wish names a task that there is not, two tasks have one id, a task has no outlay, or the draws are of another
+        number of costs, or are lacking.
     """
-    programme = programme_of(tasks, outlays, worths, wishes=wishes, covariance=covariance)
-    best = programme.solve(limits, ready=ready, time_limit_s=time_limit_s)
-    asked = Asked(programme, limits, wishes, ready, time_limit_s)
+    programme = programme_of(tasks, outlays, worths, wishes=wishes, draws=draws)
+    return choose_of(programme, worths, limits=limits, wishes=wishes, ready=ready, time_limit_s=time_limit_s)
+
+
+def choose_of(
+    programme: Programme,
+    worths: Mapping[str, Worth],
+    *,
+    limits: Limits,
+    wishes: Wishes,
+    ready: Deadline | None = None,
+    line: Curve | None = None,
+    time_limit_s: float = TIME_LIMIT_S,
+) -> Choice:
+    """As `choose`, of a programme made of `worths` and `wishes`; `line` is its `sure_curve`, where it is known."""
+    if limits.quantile is not None and limits.money_pence is not None and line is None:
+        line = sure_curve(programme, limits, ready=ready, time_limit_s=time_limit_s)
+    best = best_of(programme, limits, ready=ready, time_limit_s=time_limit_s, line=line)
+    asked = Asked(programme, limits, wishes, ready, time_limit_s, line)
     chosen = best.chosen or frozenset()
     taken = programme.outlays_of(chosen)
     cured = {finding for one in chosen for finding in programme.by_id[one].findings}
@@ -129,7 +148,7 @@ def programme_of(
     worths: Mapping[str, Worth],
     *,
     wishes: Wishes,
-    covariance: NDArray[np.float64] | None = None,
+    draws: NDArray[np.float64] | None = None,
 ) -> Programme:
     """Put tasks, worths and wishes together; raises as `choose` does."""
     known = {task.id for task in tasks}
@@ -152,11 +171,11 @@ def programme_of(
         needs=wishes.needs,
         musts=frozenset(wishes.musts),
         refused=frozenset(wishes.refused),
-        covariance=covariance,
+        draws=draws,
     )
     count = len(programme.columns) + len(programme.setups)
-    if covariance is not None and covariance.shape != (count, count):
-        raise ValueError(f"covariance of shape {covariance.shape}: {count} tasks and set-ups have costs")
+    if draws is not None and len(draws) != count:
+        raise ValueError(f"draws of {len(draws)} costs: {count} tasks and set-ups have costs")
     return programme
 
 

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from shutline.prep.draws import draw_car
+from shutline.prep.draws import CarDrawn, draw_car
 from shutline.prep.model import Task
 from shutline.prep.settings import prep_settings
 from shutline.prep.tables import PrepTables
@@ -90,9 +90,13 @@ def cost_of(
     ValueError
         `draws` or `seed` is out of its range, or two tasks or two different jobs have one id.
     """
+    return cost_of_drawn(draw_car(tasks, tables=tables, draws=draws, seed=seed))
+
+
+def cost_of_drawn(car: CarDrawn) -> Cost:
+    """As `cost_of`, of tasks that were drawn already."""
     import numpy as np
 
-    car = draw_car(tasks, tables=tables, draws=draws, seed=seed)
     costs = car.costs()
     total = costs.sum(axis=0)
     nought = np.zeros(car.draws)

@@ -9,7 +9,7 @@ from __future__ import annotations
 import hashlib
 from collections import Counter
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
@@ -196,6 +196,29 @@ class CarDrawn:
     def parts(self) -> tuple[Drawn, ...]:
         """All that adds up to the whole."""
         return (*self.alone, *self.shared.values())
+
+    def pence(self) -> Array:
+        """Give what each task costs in pence without its set-up, and then each set-up that takes anything.
+
+        Tasks are by id and set-ups by job: shape (n, draws), as `Programme` wants it.
+        """
+        import numpy as np
+
+        takes = {task.job.id for task in self.tasks if any(line.setup.high for line in task.job.labour)}
+        rows = [*(one.cost for one in self.alone), *(one.cost for job, one in self.shared.items() if job in takes)]
+        return 100 * np.array(rows).reshape(len(rows), self.draws)
+
+    def only(self, ids: Iterable[str]) -> CarDrawn:
+        """Give the draws of some of the tasks: a task is drawn the same whatever else is done to the car."""
+        kept = set(ids)
+        pairs = [(task, own) for task, own in zip(self.tasks, self.alone, strict=True) if task.id in kept]
+        tasks = tuple(task for task, _ in pairs)
+        return replace(
+            self,
+            tasks=tasks,
+            alone=tuple(own for _, own in pairs),
+            shared={id_: self.shared[id_] for id_ in setups(tasks)},
+        )
 
     def costs(self) -> Array:
         """Give what each task costs with its equal part of the set-up of its job, shape (tasks, draws)."""

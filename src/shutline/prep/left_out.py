@@ -6,8 +6,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
 
+from shutline.prep.curve import Curve
 from shutline.prep.limits import Deadline, Limits, most_of
 from shutline.prep.programme import Programme, Solved
+from shutline.prep.sure import best_of
 
 
 class Why(StrEnum):
@@ -20,7 +22,7 @@ class Why(StrEnum):
     REFUSED = "refused"
     OTHER_CURE = "another cure was chosen"
     NEEDS = "what it needs is left out"
-    UNSETTLED = "the search was stopped before it was settled"
+    UNSETTLED = "it was not settled"
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +61,8 @@ class Asked:
     wishes: Wishes
     ready: Deadline | None
     time_limit_s: float
+    line: Curve | None = None
+    """With a quantile, the sets that were tried."""
 
 
 _WHY = {"money": Why.NO_MONEY, "hours": Why.NO_TIME, "bay": Why.NO_BAY}
@@ -94,7 +98,7 @@ def _left(asked: Asked, best: Solved, chosen: frozenset[str], free: frozenset[st
         why, words = _beyond_limits(asked, bundle | more)
         if not words:
             why = Why.DOES_NOT_PAY if best.proved else Why.UNSETTLED
-            words = _loss(gain, chosen - bundle) if best.proved else "the search was stopped before it was settled"
+            words = _loss(gain, chosen - bundle) if best.proved else _unsettled(asked)
     return LeftOut(one, why, words, gain)
 
 
@@ -128,6 +132,10 @@ def _loss(gain: int, given_up: frozenset[str]) -> str:
     return f"it would lose {_pounds(-gain)}{instead}" if gain < 0 else f"it would gain nothing{instead}"
 
 
+def _unsettled(asked: Asked) -> str:
+    return "the search was stopped before it was settled" if asked.line is None else "no set with it was tried"
+
+
 def _amount(name: str, much: float) -> str:
     kind, _, of = name.partition(" ")
     if kind == "money":
@@ -149,9 +157,10 @@ def in_the_way(asked: Asked, best: Solved) -> tuple[InTheWay, ...]:
     found = [
         InTheWay(name, _least(asked, name, limits.without(name)))
         for name in limits.names()
-        if programme.solve(limits.without(name), ready=asked.ready, time_limit_s=asked.time_limit_s).chosen is not None
+        if best_of(programme, limits.without(name), ready=asked.ready, time_limit_s=asked.time_limit_s).chosen
+        is not None
     ]
-    if asked.ready is not None and programme.solve(limits, time_limit_s=asked.time_limit_s).chosen is not None:
+    if asked.ready is not None and best_of(programme, limits, time_limit_s=asked.time_limit_s).chosen is not None:
         found.append(InTheWay("date", "the musts cannot be done by the date"))
     if found:
         return tuple(found)
@@ -168,8 +177,10 @@ def in_the_way(asked: Asked, best: Solved) -> tuple[InTheWay, ...]:
 
 
 def _least(asked: Asked, name: str, limits: Limits) -> str:
-    chosen = asked.programme.least(name, limits) or frozenset()
-    used = asked.programme.used(chosen, asked.limits)[name]
+    if name == "money" and asked.line is not None and asked.line.points:
+        used: float = asked.line.points[0].money_pence
+    else:
+        used = asked.programme.used(asked.programme.least(name, limits) or frozenset(), asked.limits)[name]
     return f"the musts take {_amount(name, used)}; allowed are {_amount(name, most_of(asked.limits, name))}"
 
 

@@ -11,8 +11,8 @@ from dataclasses import dataclass, field, replace
 class Limits:
     """What must not be gone beyond; what is not given has no limit.
 
-    `money_pence` is held against the expected cost, or against the cost's `quantile` in [0.5, 1): the normal
-    approximation of the sum. `minutes` are by trade, `bay_days` by bay.
+    `money_pence` is held against the expected cost, or against the `quantile` in [0.5, 1) of the draws of the cost.
+    `minutes` are by trade, `bay_days` by bay.
     """
 
     money_pence: int | None = None
@@ -56,8 +56,10 @@ class Deadline:
     """A day by which all has to be done.
 
     `fits` tells of a set of task ids whether it can be; a larger set is taken to be no quicker. `rows` are sums that
-    each set which can be keeps to: what each task takes of something, and how much of it there is until then.
+    each set which can be keeps to: what each task takes of something, and how much of it there is until then. `late`
+    are sets that were found not to fit, each as small as it can be.
     """
 
     fits: Callable[[frozenset[str]], bool]
     rows: tuple[tuple[Mapping[str, float], float], ...] = ()
+    late: list[frozenset[str]] = field(default_factory=list, compare=False)

@@ -16,15 +16,20 @@ DAY_HOURS = 8.0
 class Outlay:
     """What a task takes, or the set-up that the tasks of one job share.
 
-    `cost_pence` is the expected cost without value added tax, `spread_pence` its standard deviation; `minutes` are the
-    expected minutes by trade, `bay_days` the days that `bay` is held.
+    `cost_pence` is the expected cost without value added tax; `minutes` are the expected minutes by trade, `bay_days`
+    the days that `bay` is held. `dear_pence` is what a limit of money reckons with in place of the expected cost.
     """
 
     cost_pence: int
-    spread_pence: float = 0.0
     minutes: Mapping[str, int] = field(default_factory=dict)
     bay: str = ""
     bay_days: float = 0.0
+    dear_pence: int | None = None
+
+    @property
+    def reckoned(self) -> int:
+        """What a limit of money reckons with, pence."""
+        return self.cost_pence if self.dear_pence is None else self.dear_pence
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,8 +74,7 @@ def outlays(tasks: Iterable[Task], rates: Mapping[str, Range], *, day_hours: flo
     Returns
     -------
     Outlays
-        Each range enters by its mean. Spreads take ranges, rates and what is found on opening as independent within a
-        task.
+        Each range enters by its mean.
 
     Raises
     ------
@@ -94,20 +98,11 @@ def outlays(tasks: Iterable[Task], rates: Mapping[str, Range], *, day_hours: flo
 def _task_outlay(task: Task, rates: Mapping[str, Range], day_hours: float) -> Outlay:
     job = task.job
     grown = expected_growth(job.worse)
-    inside, inside_variance = _labour([(line, line.each) for line in job.labour], rates)
-    inside += pert_mean(job.materials)
-    inside_variance += pert_variance(job.materials)
-    # Var(FY) with F what opening does to the hours and materials Y, independent of them.
-    squared_growth = 1.0
-    if job.worse is not None:
-        squared = pert_variance(job.worse.factor) + pert_mean(job.worse.factor) ** 2
-        squared_growth += job.worse.chance * (squared - 1.0)
-    variance = squared_growth * (inside_variance + inside**2) - (grown * inside) ** 2
+    inside = _labour([(line, line.each) for line in job.labour], rates) + pert_mean(job.materials)
     minutes = _minutes([(line.trade, task.count * pert_mean(line.each) * grown) for line in job.labour])
     days = sum(minutes.values()) / 60 / day_hours + (job.waits / 24 if job.holds_bay else 0.0)
     return Outlay(
         cost_pence=round(100 * task.count * (inside * grown + pert_mean(job.outside))),
-        spread_pence=100 * task.count * math.sqrt(max(0.0, variance) + pert_variance(job.outside)),
         minutes=minutes,
         bay=job.bay,
         bay_days=days if job.bay else 0.0,
@@ -115,23 +110,16 @@ def _task_outlay(task: Task, rates: Mapping[str, Range], day_hours: float) -> Ou
 
 
 def _setup_outlay(job: Job, rates: Mapping[str, Range], day_hours: float) -> Outlay | None:
-    cost, variance = _labour([(line, line.setup) for line in job.labour], rates)
+    cost = _labour([(line, line.setup) for line in job.labour], rates)
     minutes = _minutes([(line.trade, pert_mean(line.setup)) for line in job.labour])
     if not cost and not minutes:
         return None
     days = sum(minutes.values()) / 60 / day_hours if job.bay else 0.0
-    return Outlay(round(100 * cost), 100 * math.sqrt(variance), minutes, job.bay, days)
+    return Outlay(round(100 * cost), minutes, job.bay, days)
 
 
-def _labour(lines: list[tuple[Labour, Range]], rates: Mapping[str, Range]) -> tuple[float, float]:
-    cost = variance = 0.0
-    for line, hours in lines:
-        rate = rates[line.trade]
-        mean_hours, mean_rate = pert_mean(hours), pert_mean(rate)
-        spread_hours, spread_rate = pert_variance(hours), pert_variance(rate)
-        cost += mean_hours * mean_rate
-        variance += spread_hours * mean_rate**2 + spread_rate * mean_hours**2 + spread_hours * spread_rate
-    return cost, variance
+def _labour(lines: list[tuple[Labour, Range]], rates: Mapping[str, Range]) -> float:
+    return sum(pert_mean(hours) * pert_mean(rates[line.trade]) for line, hours in lines)
 
 
 def _minutes(hours: list[tuple[str, float]]) -> dict[str, int]:

@@ -5,9 +5,8 @@ from __future__ import annotations
 import math
 import time
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
-from statistics import NormalDist
 from typing import Any
 
 import numpy as np
@@ -45,8 +44,8 @@ class Programme:
 
     `worths` are the expected worths of findings in pence. `needs` names for a task those that it cannot do without.
     `musts` are ids of tasks that are in, `refused` of such as are out. A finding that only tasks with a must of their
-    own cure has to be cured by one of them. `covariance` is that of the cost in pence squared, tasks by id and then
-    set-ups by job; independent costs with the spreads of the outlays where it is left out.
+    own cure has to be cured by one of them. `draws` are what tasks by id and then set-ups by job cost in pence, one
+    column for each draw; they are needed where money is held against a quantile.
     """
 
     tasks: tuple[Task, ...]
@@ -55,7 +54,7 @@ class Programme:
     needs: Mapping[str, Sequence[str]]
     musts: frozenset[str]
     refused: frozenset[str]
-    covariance: NDArray[np.float64] | None = field(default=None, compare=False)
+    draws: NDArray[np.float64] | None = field(default=None, compare=False)
 
     @cached_property
     def by_id(self) -> dict[str, Task]:
@@ -127,12 +126,25 @@ class Programme:
         return sum(one.cost_pence for one in self.outlays_of(chosen))
 
     def money(self, chosen: frozenset[str], quantile: float | None) -> int:
-        """Give what a limit of money is held against, pence, rounded up."""
-        cost = self.cost(chosen)
+        """Give what a limit of money is held against, pence: what is reckoned with, or a quantile of the draws.
+
+        The latter is the least sum, rounded up, that a set does not go beyond in so large a share of the draws.
+        """
         if quantile is None:
-            return cost
-        at = self._vector(chosen)
-        return math.ceil(cost + NormalDist().inv_cdf(quantile) * self._spread(at) - 1e-6)
+            return sum(one.reckoned for one in self.outlays_of(chosen))
+        drawn = self.drawn(chosen)
+        rank = rank_of(quantile, len(drawn))
+        return math.ceil(float(np.partition(drawn, rank)[rank]) - 1e-6)
+
+    def drawn(self, chosen: frozenset[str]) -> NDArray[np.float64]:
+        """Give what a set costs in each draw, pence; raises ValueError where there are no draws."""
+        if self.draws is None:
+            raise ValueError("money is held against a quantile, and no draws were given")
+        jobs = {self.by_id[one].job.id for one in chosen}
+        rows = [at for id_, at in self.columns.items() if id_ in chosen]
+        rows += [at for job, at in self.setups.items() if job in jobs]
+        total: NDArray[np.float64] = self.draws[rows].sum(axis=0)
+        return total
 
     def used(self, chosen: frozenset[str], limits: Limits) -> dict[str, float]:
         """Give how much a set takes of each limit, by its name."""
@@ -151,12 +163,17 @@ class Programme:
         """Give the limits that a set goes beyond."""
         return tuple(name for name, much in self.used(chosen, limits).items() if much > most_of(limits, name) + 1e-6)
 
+    def allows(self, chosen: frozenset[str], limits: Limits, ready: Deadline | None) -> bool:
+        """Tell whether a set that the rules allow keeps to limits and a day too."""
+        return not self.broken(chosen, limits) and (ready is None or ready.fits(chosen))
+
     def solve(self, limits: Limits, *, ready: Deadline | None = None, time_limit_s: float = math.inf) -> Solved:
         """Find the set that gains most.
 
         Parameters
         ----------
         limits : Limits
+            Money is held against what is reckoned with, whatever their quantile; `sure` holds it against that.
         ready : Deadline, optional
         time_limit_s : float
             Wall seconds after which the best set so far is given, and the bound.
@@ -168,9 +185,12 @@ class Programme:
             ids that come earlier.
         """
         deadline = time.monotonic() + time_limit_s
-        by_then = () if ready is None else ready.rows
-        columns = self.columns
-        cuts = [({columns[id_]: much for id_, much in row.items() if id_ in columns}, most) for row, most in by_then]
+        limits = replace(limits, quantile=None)
+        cuts: list[tuple[Row, float]] = []
+        if ready is not None:
+            at = self.columns
+            cuts += [({at[id_]: much for id_, much in row.items() if id_ in at}, most) for row, most in ready.rows]
+            cuts += [self._never(late) for late in ready.late if late <= at.keys()]
         bound = math.inf
         while True:
             left = max(LEAST_ROUND_S, deadline - time.monotonic())
@@ -192,33 +212,41 @@ class Programme:
             cuts.append(cut)
 
     @cached_property
-    def _size(self) -> int:
-        return len(self.by_id) + len(self.setups) + len(self._shared)
+    def size(self) -> int:
+        """Give how many columns there are: tasks, then set-ups, then findings that are shared."""
+        return len(self.by_id) + len(self.setups) + len(self.shared)
 
     @cached_property
-    def _shared(self) -> dict[str, int]:
-        """Give the column of each finding that several tasks cure."""
+    def shared(self) -> dict[str, int]:
+        """Give the column of each finding that has a worth and that several tasks cure."""
         shared = [one for one, by in self.cures.items() if len(by) > 1 and self.worths.get(one, 0) > 0]
         return {one: len(self.by_id) + len(self.setups) + at for at, one in enumerate(shared)}
 
     @cached_property
-    def _objective(self) -> NDArray[np.float64]:
-        gains = np.zeros(self._size)
-        share = NUDGE_PENCE / 2 / max(1, len(self.columns))
+    def gains(self) -> NDArray[np.float64]:
+        """Give what each column gains, pence."""
+        gains = np.zeros(self.size)
         for id_, at in self.columns.items():
-            own = sum(self.worths.get(one, 0) for one in self.by_id[id_].findings if one not in self._shared)
-            gains[at] = own - self.outlays.tasks[id_].cost_pence - share * (1 + at / len(self.columns))
+            own = sum(self.worths.get(one, 0) for one in self.by_id[id_].findings if one not in self.shared)
+            gains[at] = own - self.outlays.tasks[id_].cost_pence
         for job, at in self.setups.items():
             gains[at] = -self.outlays.setups[job].cost_pence
-        for finding, at in self._shared.items():
+        for finding, at in self.shared.items():
             gains[at] = self.worths[finding]
-        return -gains
+        return gains
 
     @cached_property
-    def _rules(self) -> list[tuple[Row, float]]:
+    def _objective(self) -> NDArray[np.float64]:
+        nudge = np.zeros(self.size)
+        count = len(self.columns)
+        nudge[:count] = NUDGE_PENCE / 2 / max(1, count) * (1 + np.arange(count) / max(1, count))
+        return nudge - self.gains
+
+    @cached_property
+    def rules(self) -> list[tuple[Row, float]]:
         """Give the rows between the tasks, each as: sum at most."""
         rows: list[tuple[Row, float]] = []
-        for finding, at in self._shared.items():
+        for finding, at in self.shared.items():
             rows.append(({at: 1.0, **{self.columns[one]: -1.0 for one in self.cures[finding]}}, 0.0))
         for job, at in self.setups.items():
             own = [self.columns[id_] for id_, task in self.by_id.items() if task.job.id == job]
@@ -232,8 +260,8 @@ class Programme:
 
     def least(self, name: str, limits: Limits) -> frozenset[str] | None:
         """Give the set allowed by the rules and `limits` that takes least of what a limit of this name counts."""
-        objective = np.zeros(self._size)
-        for at, value in self._counted(name).items():
+        objective = np.zeros(self.size)
+        for at, value in self.counted(name).items():
             objective[at] = value
         answer = self._milp(limits, (), math.inf, objective)
         return None if answer.x is None else frozenset(id_ for id_, at in self.columns.items() if answer.x[at] > 0.5)
@@ -248,42 +276,48 @@ class Programme:
         from scipy.optimize import Bounds, LinearConstraint, milp
         from scipy.sparse import coo_array
 
-        rows = [*self._rules, *map(_scaled, [*self._limit_rows(limits), *cuts])]
-        low, high = np.zeros(self._size), np.ones(self._size)
-        for id_, at in self.columns.items():
-            low[at] = float(id_ in self.bare_musts)
-            high[at] = float(id_ not in self.refused)
+        rows = [*self.rules, *map(_scaled, [*self._limit_rows(limits), *cuts])]
+        low, high = self.bounds
         if np.any(low > high):
             return _Impossible()
-        if not self._size:
+        if not self.size:
             return _Nothing()
         entries = [(at, column, value) for at, (row, _) in enumerate(rows) for column, value in row.items()]
         constraints = []
         if entries:
             across, down, values = zip(*entries, strict=True)
-            matrix = coo_array((values, (across, down)), shape=(len(rows), self._size)).tocsr()
+            matrix = coo_array((values, (across, down)), shape=(len(rows), self.size)).tocsr()
             constraints.append(LinearConstraint(matrix, -np.inf, np.array([most for _, most in rows])))
         options: dict[str, float] = {"mip_rel_gap": 0.0}
         if math.isfinite(time_limit_s):
             options["time_limit"] = time_limit_s
         # Where tasks are whole so are set-ups and cured findings.
-        kinds = np.zeros(self._size)
+        kinds = np.zeros(self.size)
         kinds[: len(self.columns)] = 1
         aim = self._objective if objective is None else objective
         with told_as_errors():
             return milp(aim, integrality=kinds, bounds=Bounds(low, high), constraints=constraints, options=options)
 
+    @cached_property
+    def bounds(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        """Give the least and the most of each column."""
+        low, high = np.zeros(self.size), np.ones(self.size)
+        for id_, at in self.columns.items():
+            low[at] = float(id_ in self.bare_musts)
+            high[at] = float(id_ not in self.refused)
+        return low, high
+
     def _limit_rows(self, limits: Limits) -> list[tuple[Row, float]]:
-        rows = [(self._counted(name), float(most_of(limits, name))) for name in limits.names()]
+        rows = [(self.counted(name), float(most_of(limits, name))) for name in limits.names()]
         return [(row, most) for row, most in rows if row]
 
-    def _counted(self, name: str) -> Row:
-        """Give what each column takes of what a limit counts; of money the expected cost."""
+    def counted(self, name: str) -> Row:
+        """Give what each column takes of what a limit counts; of money what is reckoned with."""
         every = [(at, self.outlays.tasks[id_]) for id_, at in self.columns.items()]
         every += [(at, self.outlays.setups[job]) for job, at in self.setups.items()]
         kind, _, of = name.partition(" ")
         if kind == "money":
-            row = {at: float(one.cost_pence) for at, one in every}
+            row = {at: float(one.reckoned) for at, one in every}
         elif kind == "hours":
             row = {at: float(one.minutes.get(of, 0)) for at, one in every}
         else:
@@ -292,13 +326,7 @@ class Programme:
 
     def _cut(self, chosen: frozenset[str], limits: Limits, ready: Deadline | None) -> tuple[Row, float] | None:
         """Give a row that this set breaks and no allowed set does; None where it is allowed."""
-        broken = self.broken(chosen, limits)
-        if broken == ("money",) and limits.quantile is not None and limits.money_pence is not None:
-            tangent = self._tangent(chosen, limits.quantile)
-            at = self._vector(chosen)
-            if sum(value * at[column] for column, value in tangent.items()) > limits.money_pence + 1e-3:
-                return tangent, float(limits.money_pence)
-        if broken:
+        if self.broken(chosen, limits):
             return self._never(chosen)
         if ready is None or ready.fits(chosen):
             return None
@@ -306,6 +334,7 @@ class Programme:
         for one in sorted(chosen):
             if not ready.fits(frozenset(late - {one})):
                 late.discard(one)
+        ready.late.append(frozenset(late))
         return self._never(frozenset(late))
 
     def _never(self, chosen: frozenset[str]) -> tuple[Row, float]:
@@ -314,7 +343,7 @@ class Programme:
     def _cut_down(self, chosen: frozenset[str], limits: Limits, ready: Deadline | None) -> frozenset[str] | None:
         """Leave out what gains least until a set is allowed; None where the musts alone are not."""
         kept = set(chosen)
-        while self.broken(frozenset(kept), limits) or (ready is not None and not ready.fits(frozenset(kept))):
+        while not self.allows(frozenset(kept), limits, ready):
             loose = [one for one in sorted(kept) if self._may_go(one, kept)]
             if not loose:
                 return None
@@ -330,30 +359,14 @@ class Programme:
         )
         return not needed and not must
 
-    @cached_property
-    def _sigma(self) -> NDArray[np.float64]:
-        if self.covariance is not None:
-            return self.covariance
-        spreads = [self.outlays.tasks[id_].spread_pence for id_ in self.columns]
-        spreads += [self.outlays.setups[job].spread_pence for job in self.setups]
-        return np.diag(np.square(spreads))
 
-    def _vector(self, chosen: frozenset[str]) -> NDArray[np.float64]:
-        jobs = {self.by_id[one].job.id for one in chosen}
-        return np.array([*(id_ in chosen for id_ in self.columns), *(job in jobs for job in self.setups)], dtype=float)
+def rank_of(quantile: float, draws: int) -> int:
+    """Give the place, from nought, of the draw that a share of all draws does not go beyond.
 
-    def _spread(self, at: NDArray[np.float64]) -> float:
-        return math.sqrt(max(0.0, float(at @ self._sigma @ at)))
-
-    def _tangent(self, chosen: frozenset[str], quantile: float) -> Row:
-        """Give the tangent of mean + z spread at a set: the cost is convex, so it lies below it everywhere."""
-        at = self._vector(chosen)
-        costs = [self.outlays.tasks[id_].cost_pence for id_ in self.columns]
-        costs += [self.outlays.setups[job].cost_pence for job in self.setups]
-        slope = np.array(costs, dtype=float)
-        if spread := self._spread(at):
-            slope += NormalDist().inv_cdf(quantile) * (self._sigma @ at) / spread
-        return {column: float(value) for column, value in enumerate(slope) if value}
+    >>> rank_of(0.9, 10)
+    8
+    """
+    return max(0, math.ceil(quantile * draws - 1e-9) - 1)
 
 
 def _scaled(row: tuple[Row, float]) -> tuple[Row, float]:
