@@ -153,6 +153,22 @@ def test_longer_work_makes_longer_ranges(factor: float) -> None:
     assert likely(factor * 1.1) > likely(factor)
 
 
+FEW = st.lists(st.tuples(st.integers(0, 7), st.floats(0.1, 50)), min_size=1, max_size=12)
+
+
+@given(first=FEW, later=FEW)
+def test_hours_that_were_accepted_do_not_count_again(
+    first: list[tuple[int, float]], later: list[tuple[int, float]]
+) -> None:
+    some, more = ([Taken(f"j{at}", "paint", much) for at, much in hours] for hours in (first, later))
+    once = accepted(JOBS, learn(JOBS, some).moved)
+    # With the same hours again nothing moves any more.
+    assert all(one.after == one.before for one in learn(once, some).moved)
+    # With more of them a range is what it would be if all had been accepted together.
+    step_by_step = accepted(once, learn(once, some + more).moved)
+    assert step_by_step == accepted(JOBS, learn(JOBS, some + more).moved)
+
+
 def test_what_tells_nothing_is_named() -> None:
     found = learn(JOBS, [Taken("x", "paint", 1.0), Taken("j0", "trim", 1.0), Taken("j0", "paint", 0.0)])
     assert found.moved == ()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import shutil
 from collections.abc import Iterator
 from dataclasses import replace
@@ -9,12 +10,14 @@ from datetime import date
 from decimal import Decimal
 from pathlib import Path
 
+import msgspec
 import pytest
 
 from shutline.car.carfile import CarFile
 from shutline.car.errors import NotFoundError, UserError
 from shutline.car.findings import Finding, Footing, FootingKind, Found, Severity, State
 from shutline.car.recordings import Kind, Original
+from shutline.cli import main
 from shutline.store import StaleError, Store
 from shutline.usecases.add import add
 from shutline.usecases.own_prep import PREP_VARIABLE
@@ -204,3 +207,42 @@ def test_what_is_done_frees_the_budget_for_the_rest(store: Store) -> None:
     plan = plan_of(store, budget=0)
     assert SILL not in plan
     assert BRAKES not in plan
+
+
+def run(*words: str, capsys: pytest.CaptureFixture[str]) -> tuple[int, str]:
+    code = main([str(word) for word in words])
+    told = capsys.readouterr()
+    return code, told.out + told.err
+
+
+def test_the_command_ticks_off_and_takes_back_as_the_use_case_does(
+    store: Store, capsys: pytest.CaptureFixture[str]
+) -> None:
+    where = ("--store", store.folder, "--by", IDA)
+    code, told = run(
+        *("prep", CAR, "--done", SILL, "--trade", "weld", "--hours", "3.5", "--setup", "0.5", "--on", "2026-11-20"),
+        *("--found", "more rust", *where),
+        capsys=capsys,
+    )
+    assert code == 0
+    assert "done on 2026-11-20, 3.5 hours, 0.5 of setting up, found besides: more rust" in " ".join(told.split())
+    assert "not yet" in told
+    code, told = run("prep", CAR, "--done", SILL, "--trade", "weld", "--hours", "4", *where, "--json", capsys=capsys)
+    assert json.loads(told) == json.loads(msgspec.json.encode(works_done(store, CAR)))
+    assert store.works_done(CAR)[0].hours == Decimal(4)
+    code, told = run("prep", CAR, "--plan", *where, capsys=capsys)
+    assert "Done\n" in told
+    code, told = run("prep", CAR, "--not-done", SILL, *where, capsys=capsys)
+    assert code == 0
+    assert not store.works_done(CAR)[0].holds
+    for wrong in (
+        ("--not-done", SILL),
+        ("--trade", "weld"),
+        ("--done", SILL, "--hours", "long"),
+        ("--done", SILL, "--hours", "1", "--hours", "2"),
+        ("--done", "nothing"),
+    ):
+        code, told = run("prep", CAR, *wrong, *where, capsys=capsys)
+        assert code == 2, wrong
+    assert not store.works_done(CAR)[0].holds
+    assert len(store.works_done(CAR)) == 1

@@ -21,6 +21,7 @@ from shutline.cli import (
     going_out_commands,
     history_commands,
     intake_commands,
+    learn_commands,
     ledger_commands,
     look_commands,
     market_commands,
@@ -110,6 +111,7 @@ app.registered_commands += survey_commands.app.registered_commands
 app.registered_commands += history_commands.app.registered_commands
 app.registered_commands += paper_commands.app.registered_commands
 app.registered_commands += prep_commands.app.registered_commands
+app.registered_commands += learn_commands.app.registered_commands
 app.registered_commands += card_commands.app.registered_commands
 app.registered_commands += market_commands.app.registered_commands
 app.registered_commands += past_commands.app.registered_commands

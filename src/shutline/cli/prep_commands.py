@@ -9,6 +9,7 @@ import typer
 
 from shutline.cli import output
 from shutline.cli.options import AsJson, Author, CarName, StoreFolder, opened
+from shutline.cli.prep_done_words import Said, keep_said, told, works_lines
 from shutline.cli.prep_plan_words import Changes, day_of, decide, hours_of, plan_lines
 
 if TYPE_CHECKING:
@@ -43,7 +44,12 @@ def prep(
         str | None, typer.Option("--film-by", help="The day on which it has to be filmed at the latest, as 2026-12-11.")
     ] = None,
     hours: Annotated[
-        list[str] | None, typer.Option("--hours", help="The most hours of a trade, as paint=6; may be given again.")
+        list[str] | None,
+        typer.Option(
+            "--hours",
+            help="The most hours of a trade, as paint=6; may be given again. With --done the hours that were taken, "
+            "without setting up, as 3.5.",
+        ),
     ] = None,
     refuse: Annotated[
         list[str] | None, typer.Option("--refuse", help="The id of a task that is not to be done; give --why.")
@@ -61,17 +67,50 @@ def prep(
     keep: Annotated[
         bool, typer.Option("--keep", help="Keep the budget and the asking price that are given, with your name.")
     ] = False,
+    done: Annotated[
+        list[str] | None, typer.Option("--done", help="The id of a task that is done; may be given again.")
+    ] = None,
+    not_done: Annotated[
+        list[str] | None, typer.Option("--not-done", help="The id of a task that is not done after all.")
+    ] = None,
+    trade: Annotated[
+        str, typer.Option("--trade", help="The trade whose work is done; with --done, the whole task otherwise.")
+    ] = "",
+    setup: Annotated[str | None, typer.Option("--setup", help="The hours that setting up took; with --done.")] = None,
+    places: Annotated[
+        int | None, typer.Option("--places", help="At how many places it was done, all otherwise; with --done.")
+    ] = None,
+    picture: Annotated[
+        str, typer.Option("--picture", help="The id of a picture of the car, taken after it; with --done.")
+    ] = "",
+    besides: Annotated[str, typer.Option("--found", help="What was found besides, in words; with --done.")] = "",
+    on: Annotated[
+        str | None, typer.Option("--on", help="The day on which it was done, as 2026-11-26; today otherwise.")
+    ] = None,
     by: Author = None,
     store: StoreFolder = None,
     as_json: AsJson = False,
 ) -> None:
-    """Work out what to put right on a car and what it costs, with ranges; with --plan what pays, and when."""
-    asking_pence = None if asking is None else round(100 * asking)
-    planned = (
-        plan or keep or any(one is not None for one in (budget, start, film_by, hours, refuse, promise, take_back))
+    """Work out what to put right on a car and what it costs, with ranges; with --plan what pays, and when.
+
+    With --done work is ticked off.
+    """
+    said = Said(
+        tuple(done or ()), tuple(not_done or ()), trade, tuple(hours or ()), setup, places, picture, besides, on
     )
+    if told(said):
+        with opened(store) as there:
+            works = keep_said(there, car, said, author=by)
+        if as_json:
+            output.show_json(works)
+            return
+        for line in works_lines(works):
+            output.print_line(line)
+        return
+    asking_pence = None if asking is None else round(100 * asking)
+    chosen = plan or keep or any(one is not None for one in (budget, start, film_by, hours, refuse, promise, take_back))
     with opened(store) as there:
-        if not planned:
+        if not chosen:
             from shutline.usecases.prep import prep as run_prep
 
             found = run_prep(there, car, asking_pence=asking_pence)
@@ -81,7 +120,8 @@ def prep(
             for line in _lines(found):
                 output.print_line(line)
             return
-        from shutline.usecases.prep_plan import prep_plan
+        from shutline.usecases.prep_done import works_of
+        from shutline.usecases.prep_plan import planned
         from shutline.usecases.prep_worked import PlanAsked
 
         asked = PlanAsked(
@@ -93,12 +133,17 @@ def prep(
         )
         changes = Changes(tuple(refuse or ()), tuple(promise or ()), tuple(take_back or ()), why)
         decide(there, car, changes, asked if keep else None, author=by)
-        shown = prep_plan(there, car, asked)
+        made = planned(there, car, asked)
+        works = works_of(made.file, there.works_done(made.file.name), made.tasks, made.tables)
+    shown = made.shown
     if as_json:
         output.show_json(shown)
         return
     for line in plan_lines(shown):
         output.print_line(line)
+    if works.done:
+        for line in works_lines(works):
+            output.print_line(line)
 
 
 def _lines(found: PrepShown) -> Iterator[str]:

@@ -8,6 +8,9 @@ far the two lie apart is normal about 0 with variance d. After n tasks with mean
 so the table counts as k tasks. v is pooled over all jobs and begins with the widths of their ranges; d is estimated
 from the jobs by the method of Paule and Mandel (1982) about the known mean 0. Widths move likewise, by a scaled inverse
 chi-squared prior. Formulae: Gelman and others, Bayesian Data Analysis, sections 2.5, 2.6 and 5.4 (from memory).
+
+A range that moved before is learnt again from where it began, with all hours, so that none counts twice: accepted after
+n tasks and again after m more, it is what it would be if it were accepted once after n + m.
 """
 
 from __future__ import annotations
@@ -19,7 +22,7 @@ from dataclasses import dataclass, replace
 from functools import cache
 from importlib.resources import files
 
-from shutline.prep.model import Job, Range
+from shutline.prep.model import Job, Labour, Range
 from shutline.prep.outlay import expected_growth, pert_mean, pert_variance
 
 
@@ -53,8 +56,9 @@ class Taken:
 class Moved:
     """How a range would move: shown first, and only what is accepted counts.
 
-    `count` tasks were done, the table counts as `table_count` of them, so what was done weighs `weight`. `middle_hours`
-    is the middle (the geometric mean) of what was taken.
+    `start` is what the table said before any hours were counted, `before` what it says now; they differ where a move
+    was accepted already. `count` tasks were done, `start` counts as `table_count` of them, so what was done weighs
+    `weight`. `middle_hours` is the middle (the geometric mean) of what was taken.
     """
 
     job: str
@@ -65,6 +69,7 @@ class Moved:
     table_count: float
     weight: float
     middle_hours: float
+    start: Range
 
     def told(self) -> str:
         """Give it in words."""
@@ -111,17 +116,19 @@ def learn(jobs: Mapping[str, Job], taken: Iterable[Taken], *, settings: Learning
     hours: dict[tuple[str, str], list[float]] = {}
     left = []
     tables: dict[tuple[str, str], Range] = {}
+    present: dict[tuple[str, str], Range] = {}
     for one in sorted(taken, key=lambda one: (one.job, one.trade, one.hours)):
         line = (
             next((line for line in jobs[one.job].labour if line.trade == one.trade), None) if one.job in jobs else None
         )
         if line is None:
             left.append(f"{one.job}, {one.trade}: no such work in the tables")
-        elif not math.isfinite(one.hours) or one.hours <= 0 or pert_mean(line.each) <= 0:
+        elif not math.isfinite(one.hours) or one.hours <= 0 or pert_mean(line.start) <= 0:
             left.append(f"{one.job}, {one.trade}: {one.hours:g} hours tell nothing")
         else:
             hours.setdefault((one.job, one.trade), []).append(one.hours / expected_growth(jobs[one.job].worse))
-            tables[one.job, one.trade] = line.each
+            tables[one.job, one.trade] = line.start
+            present[one.job, one.trade] = line.each
     logs = {key: [math.log(one) for one in several] for key, several in hours.items()}
     means = {key: math.fsum(several) / len(several) for key, several in logs.items()}
     squares = {key: math.fsum((one - means[key]) ** 2 for one in logs[key]) for key in logs}
@@ -139,19 +146,20 @@ def learn(jobs: Mapping[str, Job], taken: Iterable[Taken], *, settings: Learning
         middle = centre + weight * (means[key] - centre)
         new_width = (by.width_count * width + squares[key]) / (by.width_count + count - 1)
         after = _shaped(tables[key], math.exp(middle + new_width / 2), math.sqrt(new_width / width) if width else 1.0)
-        moved.append(Moved(*key, tables[key], after, count, table_count, weight, math.exp(means[key])))
+        middle_hours = math.exp(means[key])
+        moved.append(Moved(*key, present[key], after, count, table_count, weight, middle_hours, tables[key]))
     return Learnt(tuple(moved), math.sqrt(scatter), math.sqrt(distance), tuple(left))
 
 
 def accepted(jobs: Mapping[str, Job], moves: Sequence[Moved]) -> dict[str, Job]:
-    """Give the jobs with the moves that somebody accepted."""
-    new = {(one.job, one.trade): one.after for one in moves}
-    return {
-        id_: replace(
-            job, labour=tuple(replace(line, each=new.get((id_, line.trade), line.each)) for line in job.labour)
-        )
-        for id_, job in jobs.items()
-    }
+    """Give the jobs with the moves that somebody accepted; each keeps the range that it began with."""
+    new = {(one.job, one.trade): one for one in moves}
+
+    def moved(job: str, line: Labour) -> Labour:
+        one = new.get((job, line.trade))
+        return line if one is None else replace(line, each=one.after, before=one.start)
+
+    return {id_: replace(job, labour=tuple(moved(id_, line) for line in job.labour)) for id_, job in jobs.items()}
 
 
 def log_centre(values: Range) -> tuple[float, float]:

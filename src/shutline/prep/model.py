@@ -19,11 +19,20 @@ NOUGHT = Range(0.0, 0.0, 0.0)
 
 @dataclass(frozen=True, slots=True)
 class Labour:
-    """Hours of one trade: `each` for each task, `setup` once for all tasks of the job on one car."""
+    """Hours of one trade: `each` for each task, `setup` once for all tasks of the job on one car.
+
+    `before` is what `each` was before hours that were taken moved it: what is learnt is always learnt from that.
+    """
 
     trade: str
     each: Range
     setup: Range = NOUGHT
+    before: Range | None = None
+
+    @property
+    def start(self) -> Range:
+        """What the table says of itself, no hours taken counted."""
+        return self.each if self.before is None else self.before
 
 
 @dataclass(frozen=True, slots=True)

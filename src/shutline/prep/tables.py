@@ -218,11 +218,12 @@ def _job(
 
 
 def _labour(row: Row, trades: Mapping[str, Trade]) -> Labour:
-    row.allow(("trade", "each", "setup"))
+    row.allow(("trade", "each", "setup", "before"))
     trade = row.text("trade")
     if trade not in trades:
         raise row.refuse("trade", f"trade '{trade}'", ", ".join(trades))
-    return Labour(trade, row.span("each", must=True), row.span("setup"))
+    before = row.span("before") if "before" in row.values else None
+    return Labour(trade, row.span("each", must=True), row.span("setup"), before)
 
 
 def _worse(row: Row | None) -> Worse | None:
