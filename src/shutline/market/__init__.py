@@ -10,6 +10,7 @@ from shutline.market.asking import Ask, Asking, Cut, Stock, asking_of, days_to_s
 from shutline.market.bridge import Bridge, Step
 from shutline.market.columns import Car
 from shutline.market.fetch import NOTE, Effect, Fetch, Fetched, fetch_of
+from shutline.market.fitted import expected_prices
 from shutline.market.most import Most, Mover, Outlay, Premium, Tier, margin_tax, most_to_pay, no_tax
 from shutline.market.moving import Index, Ratio, YearAgo
 from shutline.market.reading import (
@@ -61,6 +62,7 @@ __all__ = [
     "columns_by_name",
     "comparable_of",
     "days_to_sell",
+    "expected_prices",
     "fetch_of",
     "guarded",
     "heading_of",

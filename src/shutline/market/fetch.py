@@ -11,12 +11,12 @@ from typing import TYPE_CHECKING
 from shutline.car.comparables import Comparable
 from shutline.car.errors import Problem
 from shutline.market.bridge import Bridge, bridge_of
-from shutline.market.columns import ASKED, LEVELS, YEARS, Car, Table, dummies, noted, number_of, table_of
-from shutline.market.comparables import of_one_currency, without_doubles
+from shutline.market.columns import ASKED, LEVELS, YEARS, Car, dummies, noted, number_of
+from shutline.market.fitted import Fitted, fitted_of
 from shutline.market.interval import Interval, jackknife_plus, student
 from shutline.market.linear import Dependence, dependences
-from shutline.market.model import Model, model_of, with_constant
-from shutline.market.moving import Index, Ratio, YearAgo, ratio_of, without_asked_of_sold
+from shutline.market.model import with_constant
+from shutline.market.moving import Index, Ratio, YearAgo
 from shutline.market.settings import MarketSettings, market_settings
 
 if TYPE_CHECKING:
@@ -134,45 +134,19 @@ def fetch_of(
     ValueError
         The level is not between its ends.
     """
-    import numpy as np
-
     known = settings or market_settings()
     level = known.told.level if level is None else level
     if not 0.5 <= level <= 0.99:
         raise ValueError(f"level {level}: from 0.5 to 0.99 is needed")
-    same = of_one_currency(sorted(comparables, key=Comparable.key), currency)
-    single = without_doubles(same.kept)
-    problems = [*same.problems, *single.problems]
-    used = without_asked_of_sold(single.kept)
-    if not used:
-        problems.append(_nothing())
-        return Fetched((None,) * len(cars), tuple(problems))
-    ratio = ratio_of(single.kept, known.prior)
-    moves = np.zeros(len(used))
-    if index is not None:
-        moves = np.array([index.logarithm(today) - index.logarithm(one.when) for one in used])
-        problems += _index_ends(index, [one.when for one in used], today)
-    corrections = np.array([0.0 if one.sold else ratio.mean for one in used])
-    table = _held(
-        table_of(used, cars, today=today, prior=known.prior, fitting=known.fitting, estimate_years=index is None),
-        ratio,
-    )
-    values = np.log([float(one.price) for one in used]) + corrections + moves
-    model = model_of(table, values, prior=known.prior, fitting=known.fitting)
-    asked = with_constant(table.asked)
-    enough = len(used) >= max(known.fitting.conformal_from, math.ceil(level / (1 - level)))
-    interval = (jackknife_plus if enough else student)(model, asked, level=level)
-    work = _Work(used, table, model, interval, corrections, moves, known, level, today, currency, ratio)
+    fitted, problems = fitted_of(comparables, cars, today=today, currency=currency, index=index, settings=known)
+    if fitted is None:
+        return Fetched((None,) * len(cars), problems)
+    asked = with_constant(fitted.table.asked)
+    enough = len(fitted.used) >= max(known.fitting.conformal_from, math.ceil(level / (1 - level)))
+    interval = (jackknife_plus if enough else student)(fitted.model, asked, level=level)
+    work = _Work(fitted, interval, known, level, today, currency)
     shared = work.shared()
-    return Fetched(tuple(work.one(at, car, shared) for at, car in enumerate(cars)), tuple(problems))
-
-
-def _held(table: Table, ratio: Ratio) -> Table:
-    """Hold the column of what was asked by what is known of the ratio by now."""
-    from dataclasses import replace
-
-    columns = tuple(replace(one, prior=ratio.doubt) if one.kind == "asked" else one for one in table.columns)
-    return replace(table, columns=columns)
+    return Fetched(tuple(work.one(at, car, shared) for at, car in enumerate(cars)), problems)
 
 
 @dataclass(frozen=True, slots=True)
@@ -190,22 +164,17 @@ class _Shared:
 class _Work:
     """All that the answers are made of."""
 
-    used: tuple[Comparable, ...]
-    table: Table
-    model: Model
+    fitted: Fitted
     interval: Interval
-    corrections: Array
-    moves: Array
     known: MarketSettings
     level: float
     today: date
     currency: str
-    ratio: Ratio
 
     def shared(self) -> _Shared:
-        rows, names = dummies(self.table)
+        rows, names = dummies(self.fitted.table)
         seen: dict[str, set[str]] = {}
-        for one in self.used:
+        for one in self.fitted.used:
             for name, text in noted(one).items():
                 seen.setdefault(name, set()).add(text.strip().casefold())
         return _Shared(
@@ -215,14 +184,14 @@ class _Work:
             years=self._years(),
             seen={name: frozenset(entries) for name, entries in sorted(seen.items())},
             ends={name: ends for name, entries in seen.items() if (ends := _ends(name, entries)) is not None},
-            farthest=float(self.model.leverage(self.model.rows).max()),
+            farthest=float(self.fitted.model.leverage(self.fitted.model.rows).max()),
         )
 
     def one(self, at: int, car: Car, shared: _Shared) -> Fetch:
-        row = with_constant(self.table.asked)[at]
-        middle = float(self.model.middle(row[None, :])[0])
+        row = with_constant(self.fitted.table.asked)[at]
+        middle = float(self.fitted.model.middle(row[None, :])[0])
         low, high = float(self.interval.low[at]), float(self.interval.high[at])
-        asked = any(not one.sold for one in self.used)
+        asked = any(not one.sold for one in self.fitted.used)
         return Fetch(
             currency=self.currency,
             today=self.today,
@@ -232,67 +201,69 @@ class _Work:
             level=self.level,
             tested=self.interval.tested,
             promise=self.interval.promise,
-            cars=len(self.used),
+            cars=len(self.fitted.used),
             bridges=self._bridges(row, car, middle),
             effects=shared.effects,
             outside=self._outside(row, car, shared),
             same=shared.same,
             together=shared.together,
-            ratio=self.ratio if asked else None,
+            ratio=self.fitted.ratio if asked else None,
             years=shared.years,
             log_middle=middle,
             log_low=low,
             log_high=high,
-            freedom=self.model.freedom,
+            freedom=self.fitted.model.freedom,
         )
 
     def _bridges(self, row: Array, car: Car, middle: float) -> tuple[Bridge, ...]:
         import numpy as np
 
-        priors = np.array([0.0, *(one.prior for one in self.table.columns)])
-        apart = np.sqrt(np.sum(((self.model.rows - row) * priors) ** 2, axis=1))
-        order = sorted(range(len(self.used)), key=lambda at: (round(float(apart[at]), 9), self.used[at].key()))
+        priors = np.array([0.0, *(one.prior for one in self.fitted.table.columns)])
+        apart = np.sqrt(np.sum(((self.fitted.model.rows - row) * priors) ** 2, axis=1))
+        order = sorted(
+            range(len(self.fitted.used)), key=lambda at: (round(float(apart[at]), 9), self.fitted.used[at].key())
+        )
         return tuple(self._bridge(at, row, car, middle) for at in order[: self.known.told.nearest])
 
     def _bridge(self, at: int, row: Array, car: Car, middle: float) -> Bridge:
         import numpy as np
 
-        from_row, one = self.model.rows[at], self.used[at]
+        from_row, one = self.fitted.model.rows[at], self.fitted.used[at]
         before, after = noted(one), noted(car)
         change = row - from_row
-        names = ["", *(column.of for column in self.table.columns)]
+        names = ["", *(column.of for column in self.fitted.table.columns)]
         steps: dict[str, tuple[float, float]] = {}
         for name in sorted(set(names) - {""}, key=lambda of: (of not in _OF_NO_ATTRIBUTE, of)):
             part = np.where([of == name for of in names], change, 0.0)
-            extra = self.corrections[at] if name == ASKED else 0.0
+            extra = self.fitted.corrections[at] if name == ASKED else 0.0
             if not np.any(part):
                 continue
-            effect, doubt = float(part @ self.model.effects) + float(extra), self.model.doubt(part)
+            effect, doubt = float(part @ self.fitted.model.effects) + float(extra), self.fitted.model.doubt(part)
             told = f"{name}: {_shown(before.get(name))} → {_shown(after.get(name))}"
             steps[name if name in _OF_NO_ATTRIBUTE else told] = (effect, doubt)
-        if self.moves[at]:
-            steps["since then, by the index"] = (float(self.moves[at]), 0.0)
+        if self.fitted.moves[at]:
+            steps["since then, by the index"] = (float(self.fitted.moves[at]), 0.0)
         start = float(one.price)
         own = middle - math.log(start) - math.fsum(effect for effect, _ in steps.values())
-        steps[_OWN] = (own, self.model.doubt(from_row))
+        steps[_OWN] = (own, self.fitted.model.doubt(from_row))
         return bridge_of(one.called(), start, math.exp(middle), steps)
 
     def _effects(self) -> tuple[Effect, ...]:
         import numpy as np
         from scipy import stats
 
-        reach = float(stats.t.ppf((1 + self.level) / 2, self.model.freedom))
+        reach = float(stats.t.ppf((1 + self.level) / 2, self.fitted.model.freedom))
         found = []
-        for at, column in enumerate(self.table.columns, start=1):
+        for at, column in enumerate(self.fitted.table.columns, start=1):
             if column.kind in {"asked", "years"}:
                 continue
-            unit = np.zeros(len(self.model.effects))
+            unit = np.zeros(len(self.fitted.model.effects))
             step, per = 1.0, "against the whole"
             if column.kind == "number":
                 step = 10.0 ** math.floor(math.log10(column.width)) / column.width
                 per = f"{step * column.width:,g} more"
             unit[at] = step
-            middle, doubt = float(unit @ self.model.effects), reach * self.model.doubt(unit)
+            middle, doubt = float(unit @ self.fitted.model.effects), reach * self.fitted.model.doubt(unit)
             ends = (_percent(middle - doubt), _percent(middle + doubt))
             found.append(Effect(column.name, per, _percent(middle), *ends))
         return tuple(found)
@@ -300,30 +271,33 @@ class _Work:
     def _together(self) -> tuple[tuple[str, str, float], ...]:
         import numpy as np
 
-        numbers = [at for at, one in enumerate(self.table.columns) if one.kind == "number"]
+        columns = self.fitted.table.columns
+        numbers = [at for at, one in enumerate(columns) if one.kind == "number"]
         told = []
         for place, first in enumerate(numbers):
             for second in numbers[place + 1 :]:
-                pair = self.table.rows[:, [first, second]]
+                pair = self.fitted.table.rows[:, [first, second]]
                 if len(pair) < 3 or not np.all(pair.std(axis=0) > 0):
                     continue
                 close = float(np.asarray(np.corrcoef(pair.T))[0, 1])
                 if abs(close) >= self.known.fitting.together:
-                    told.append((self.table.columns[first].name, self.table.columns[second].name, round(close, 3)))
+                    told.append(
+                        (self.fitted.table.columns[first].name, self.fitted.table.columns[second].name, round(close, 3))
+                    )
         return tuple(told)
 
     def _years(self) -> tuple[YearAgo, ...]:
         import numpy as np
         from scipy import stats
 
-        reach = float(stats.t.ppf((1 + self.level) / 2, self.model.freedom))
-        unit = np.zeros(len(self.model.effects))
+        reach = float(stats.t.ppf((1 + self.level) / 2, self.fitted.model.freedom))
+        unit = np.zeros(len(self.fitted.model.effects))
         found: list[YearAgo] = []
-        for at, column in enumerate(self.table.columns, start=1):
+        for at, column in enumerate(self.fitted.table.columns, start=1):
             if column.kind != "years":
                 continue
             unit[at] = 1.0
-            middle, doubt = float(unit @ self.model.effects), reach * self.model.doubt(unit)
+            middle, doubt = float(unit @ self.fitted.model.effects), reach * self.fitted.model.doubt(unit)
             ends = (100 * math.exp(middle - doubt), 100 * math.exp(middle + doubt))
             found.append(YearAgo(len(found) + 1, 100 * math.exp(middle), *ends))
         return tuple(found)
@@ -342,7 +316,7 @@ class _Work:
                     told.append(f"{name}: {value:,g}; those seen have {ends[0]:,g} to {ends[1]:,g}")
             elif given.strip().casefold() not in entries:
                 told.append(f"{name}: {given!r} was not seen")
-        if not told and float(self.model.leverage(row[None, :])[0]) > shared.farthest:
+        if not told and float(self.fitted.model.leverage(row[None, :])[0]) > shared.farthest:
             told.append("each figure was seen, but not together: no car seen lies so far from the others")
         return tuple(told)
 
@@ -363,28 +337,3 @@ def _shown(text: str | None) -> str:
         return "not noted"
     number = number_of(text)
     return text if number is None else f"{number:,.0f}" if abs(number) >= 1000 else f"{number:g}"
-
-
-def _nothing() -> Problem:
-    return Problem(
-        slug="fetch-nothing",
-        where="comparables",
-        found="not one price to go by",
-        allowed="nothing can be said of what the car will fetch",
-        advice="Enter what like cars were sold or offered for; one is enough for a wide answer.",
-    )
-
-
-def _index_ends(index: Index, days: Sequence[date], today: date) -> list[Problem]:
-    beyond = [day for day in (*days, today) if not index.covers(day)]
-    if not beyond:
-        return []
-    return [
-        Problem(
-            slug="fetch-index-ends",
-            where=f"price index, {index.source}",
-            found=f"{len(beyond)} days from {min(beyond)} to {max(beyond)} lie outside it",
-            allowed="there prices are taken to stand as at its nearest end",
-            advice="Add later or earlier points, or leave the index out: then the years are estimated from the data.",
-        )
-    ]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
 from datetime import date
 from decimal import Decimal
@@ -15,6 +15,7 @@ from shutline.car.changes import Change
 from shutline.car.comparables import Apart, Comparable, ComparableFile, KeptColumns, KeptComparable, Mileage, Unit
 from shutline.store import tables
 from shutline.store.base import Base
+from shutline.store.cars_told import CarTold, cars_told
 from shutline.store.database import in_chunks
 from shutline.store.decisions import check_person
 from shutline.store.rows import Plain, digest
@@ -66,6 +67,11 @@ class Comparables(Base):
         with self._db.read() as connection:
             found = connection.execute(select(sale).where(sale.is_not(None))).scalars().all()
             return frozenset(one for one in found if one is not None)
+
+    def cars_told(self, names: Iterable[str], facts: Sequence[str]) -> dict[str, CarTold]:
+        """Give a little of many cars by the names they are shown under; one that there is not is left out."""
+        with self._db.read() as connection:
+            return cars_told(connection, names, facts)
 
     def comparable(self, ref: str) -> KeptComparable:
         """Give one by its id; raises NotFoundError (slug ``comparable-unknown``)."""
