@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from shutline.car.carfile import CarFile
     from shutline.car.plan import Layout
     from shutline.prep.cards import Card, CardLine
+    from shutline.publish.cards.model import CardDrawing
     from shutline.store import Store
     from shutline.usecases.prep import FoundShown
 
@@ -173,21 +174,23 @@ def show_job_cards(store: Store, car: str, asked: PlanAsked | None = None) -> Jo
 
 def card_drawn(
     store: Store, car: str, trade: str, *, layout: Layout, asked: PlanAsked | None = None
-) -> tuple[JobCards, TradeCard, str]:
-    """Give the cards as `show_job_cards` does, that of one trade, and the Plan with its numbers as SVG.
+) -> tuple[JobCards, TradeCard, CardDrawing]:
+    """Give the cards as `show_job_cards` does, that of one trade, and the Plan with its numbers.
 
     Raises
     ------
     NotFoundError
         As for `show_job_cards`, or the trade has no card (slug ``card-unknown``).
     """
-    from shutline.publish.cards.model import card_plan
+    from shutline.publish.cards.model import CardDrawing, card_drawing
 
     plan = planned(store, car, asked or PlanAsked(curve=False))
     found, cards = _shown(store, plan)
     card = card_of(found, trade)
     there = next((one for one in cards if one.trade == trade), None)
-    return found, card, "" if there is None else card_plan(plan.file, there, layout=layout, standalone=False)
+    if there is None:
+        return found, card, CardDrawing("", ())
+    return found, card, card_drawing(plan.file, there, layout=layout, standalone=False)
 
 
 def card_of(cards: JobCards, trade: str) -> TradeCard:

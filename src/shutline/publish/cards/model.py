@@ -14,6 +14,7 @@ from shutline.car.carfile import CarFile
 from shutline.car.errors import UserError
 from shutline.car.findings import Finding
 from shutline.car.plan import Layout, Pin, PinForm, Plan, draw, plan_svg
+from shutline.car.plan.pins import RADIUS, place_pins
 from shutline.car.rings import Circle, Shows, shows_of
 from shutline.car.vocabulary import vocabulary
 from shutline.prep.cards import Card, CardLine, CardPlace
@@ -24,6 +25,7 @@ from shutline.publish.report.model import Illustration
 from shutline.publish.report.times import day, instant, moment
 
 LONGEST_SIDE_PX, QUALITY = 960, 80
+_EDGE, _PIN_ROOM = 4.0, RADIUS + 5
 MOST_PICTURES = 2
 """How many stills a job has on its card."""
 
@@ -62,6 +64,24 @@ class CardWords:
     drawing: str
     lines: tuple[LineWords, ...]
     cautions: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PlanFace:
+    """A face of the car with numbers on it: its key and label in the Plan, and left, top, right and bottom there."""
+
+    key: str
+    label: str
+    numbers: tuple[int, ...]
+    edges: tuple[float, float, float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class CardDrawing:
+    """The Plan of a card as SVG, empty where no job has a place on it, and its faces that have numbers."""
+
+    svg: str
+    faces: tuple[PlanFace, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,16 +134,36 @@ def card_counts(card: Card) -> str:
     return counts
 
 
-def card_plan(car_file: CarFile, card: Card, *, layout: Layout = Layout.STRIP, standalone: bool = True) -> str:
-    """Draw the Plan with the numbers of a card, as SVG; empty where no job has a place."""
-    pins = [
-        Pin(line.number, finding.part, finding.side, finding.position, PinForm.BAD)
-        for line in card.lines
-        for finding in _distinct(line)
-    ]
-    plan = _plan(car_file, layout)
-    w = words()
-    return plan_svg(plan, pins=pins, title=w["plan_alt"], desc=w["plan"], standalone=standalone) if pins else ""
+def card_drawing(
+    car_file: CarFile, card: Card, *, layout: Layout = Layout.STRIP, standalone: bool = True
+) -> CardDrawing:
+    """Draw the Plan with the numbers of a card."""
+    w, plan = words(), _plan(car_file, layout)
+    findings = [(line.number, finding) for line in card.lines for finding in _distinct(line)]
+    if not findings:
+        return CardDrawing("", ())
+    pins = [Pin(number, one.part, one.side, one.position, PinForm.BAD) for number, one in findings]
+    drawn = plan_svg(plan, pins=pins, title=w["plan_alt"], desc=w["plan"], standalone=standalone)
+    here: dict[str, set[str]] = {}
+    for _, one in findings:
+        for anchor in plan.place(one.part, one.side, one.position):
+            here.setdefault(anchor.view, set()).add(anchor.key)
+    places = place_pins(plan, pins).places
+    faces = []
+    for view in plan.views:
+        there = [place for place in places if place.key in here.get(view.key, ())]
+        if there:
+            x, y = [place.at[0] for place in there], [place.at[1] for place in there]
+            left, top, right, bottom = view.leaf
+            edges = (
+                min(left - _EDGE, *(one - _PIN_ROOM for one in x)),
+                min(top - _EDGE, *(one - _PIN_ROOM for one in y)),
+                max(right + _EDGE, *(one + _PIN_ROOM for one in x)),
+                max(bottom + _EDGE, *(one + _PIN_ROOM for one in y)),
+            )
+            numbers = tuple(dict.fromkeys(place.pin.number for place in there))
+            faces.append(PlanFace(view.key, view.label, numbers, edges))
+    return CardDrawing(drawn, tuple(faces))
 
 
 def card_cautions(card: Card) -> tuple[tuple[str, str], ...]:
@@ -189,7 +229,7 @@ def _card(car_file: CarFile, card: Card, stills: Stills, rings: Rings, made: str
     return CardWords(
         words()["title"].format(trade=card.name),
         (one_line(car_file.title), card_counts(card), made),
-        card_plan(car_file, card),
+        card_drawing(car_file, card).svg,
         tuple(replace(line_words(line), pictures=_pictures(car_file, line, stills, rings)) for line in card.lines),
         card_cautions(card),
     )
