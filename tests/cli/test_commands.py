@@ -51,14 +51,11 @@ def test_every_command_has_help_with_an_example(capsys: pytest.CaptureFixture[st
         assert "--json" in out
 
 
-def test_every_command_and_option_is_documented() -> None:
+def test_every_command_and_option_is_documented(capsys: pytest.CaptureFixture[str]) -> None:
     text = (ROOT / "docs/commands.md").read_text(encoding="utf-8")
     for command in COMMANDS:
         assert f"`shutline {command}" in text
-        shown = subprocess.run(
-            [sys.executable, "-m", "shutline", command, "--help"], check=True, capture_output=True, text=True
-        )
-        for option in set(re.findall(r"--[a-z-]+", shown.stdout)) - {"--help"}:
+        for option in set(re.findall(r"--[a-z-]+", run(capsys, command, "--help")[1])) - {"--help"}:
             assert f"`{option}" in text, (command, option)
 
 
