@@ -221,7 +221,7 @@ def test_hours_of_sound_are_held_a_few_pieces_at_a_time() -> None:
             alive.append(weakref.ref(block))
             yield block
             del block
-            gc.collect()
+            gc.collect(1)
             most = max(most, sum(ref() is not None for ref in alive))
 
     stretches, _ = recognise(blocks(), recogniser=Parrot())
