@@ -95,8 +95,8 @@ class Versions(Generic[K]):
             entered = [{**values, "version": 1, "created_at": at} for values, _ in some]
             connection.execute(insert(self.table), entered)
             refs = [values["ref"] for values in entered]
-            found = connection.execute(select(self.table.c.ref, self.table.c.id).where(self.table.c.ref.in_(refs)))
-            numbers = dict(found.tuples().all())
+            query = select(self.table.c.ref, self.table.c.id).where(self.table.c.ref.in_(refs))
+            numbers = {row.ref: row.id for row in connection.execute(query)}
             connection.execute(
                 insert(self.changes),
                 [
