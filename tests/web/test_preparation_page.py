@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from decimal import Decimal
 
 import pytest
 from markupsafe import escape
@@ -10,6 +11,7 @@ from starlette.testclient import TestClient
 
 from shutline.cli.commands import run
 from shutline.store import Store
+from shutline.usecases.prep_done import DoneAsked, tick_off
 
 CAR = "ostrel-pavane"
 HERE = f"/cars/{CAR}/preparation"
@@ -72,3 +74,16 @@ def test_the_cards_are_a_pdf(client: TestClient) -> None:
     made = client.get(f"{HERE}/cards.pdf{START}")
     assert (made.status_code, made.headers["content-type"]) == (200, "application/pdf")
     assert made.content.startswith(b"%PDF-")
+
+
+def test_what_is_done_is_shown_with_who_and_what_is_to_be_filmed(asking: TestClient, store: Store) -> None:
+    there = asking.get(f"{HERE}/cards.json").json()["cards"]
+    card = next(one for one in there if one["trade"] == "dent")
+    (job,) = card["jobs"]
+    tick_off(store, CAR, DoneAsked(job["task"], "dent", hours=Decimal("1.50"), found="<i>more</i>"), author="Ida Quill")
+    page = asking.get(f"{HERE}{START}", headers={"accept": "text/html"}).text
+    done = page.split('id="done-heading"')[1].split("</section>")[0]
+    assert "Dent removal: 1.5 hours, Ida Quill" in done
+    assert "Found besides: &lt;i&gt;more&lt;/i&gt;" in done
+    assert "To be filmed again: nearside front wing" in done
+    assert f'href="{HERE}/cards"' in page

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 from functools import partial
+from typing import TYPE_CHECKING
 
 import msgspec
 from starlette.concurrency import run_in_threadpool
@@ -16,10 +17,15 @@ from shutline.car.errors import Problem, UserError
 from shutline.car.prep_decisions import PrepKind
 from shutline.usecases.prep_cards import prep_cards
 from shutline.usecases.prep_deciding import decide_prep
-from shutline.usecases.prep_plan import prep_plan
+from shutline.usecases.prep_done import WorksShown, works_of
+from shutline.usecases.prep_plan import planned
+from shutline.usecases.prep_shown import PlanShown
 from shutline.usecases.prep_worked import PlanAsked
 from shutline.web.forms import json_of
 from shutline.web.pages import answer, as_json
+
+if TYPE_CHECKING:
+    from shutline.store import Store
 
 
 class Decided(msgspec.Struct, forbid_unknown_fields=True):
@@ -36,7 +42,7 @@ class Decided(msgspec.Struct, forbid_unknown_fields=True):
 async def page(request: Request) -> Response:
     """Show the plan of a car; the page itself does not wait for the curve, its twin does."""
     asked = _asked(request.query_params, curve=request.url.path.endswith(".json"))
-    found = await run_in_threadpool(prep_plan, request.app.state.store, request.path_params["car"], asked)
+    found, works = await run_in_threadpool(_plan, request.app.state.store, request.path_params["car"], asked)
     holding = [one for one in found.decisions if one.holds]
     return answer(
         request.scope,
@@ -44,6 +50,7 @@ async def page(request: Request) -> Response:
         found,
         car={"name": found.car, "title": found.title},
         holding=holding,
+        works=works,
         kept=next((one.pence for one in holding if one.kind is PrepKind.BUDGET), None),
         called={one.task.id: f"{one.task.place}: {one.task.words}".removeprefix(": ") for one in found.lines}
         | {one.id: f"{one.place}: {one.words}" for line in found.lines for one in line.task.findings},
@@ -73,6 +80,11 @@ async def cards(request: Request) -> Response:
     asked = _asked(request.query_params, curve=False)
     make = partial(prep_cards, request.app.state.store, request.path_params["car"], asked)
     return Response(await run_in_threadpool(make), media_type="application/pdf")
+
+
+def _plan(store: Store, car: str, asked: PlanAsked) -> tuple[PlanShown, WorksShown]:
+    made = planned(store, car, asked)
+    return made.shown, works_of(made.file, store.works_done(made.file.name), made.tasks, made.tables)
 
 
 def _asked(query: QueryParams, *, curve: bool) -> PlanAsked:
