@@ -16,7 +16,8 @@ class PrepKind(StrEnum):
     PROMISED = "promised"
     """Somebody was promised that a finding would be put right; `about` is its id, `words` what was promised."""
     BUDGET = "budget"
-    """What may be spent without tax, `pence`."""
+    """What may be spent without tax, `pence`; `words` are in how many of a hundred it is to be kept to, as 90, and
+    empty where the expected cost is held against it."""
     ASKING = "asking"
     """What is to be asked for the car, `pence`."""
 

@@ -17,7 +17,7 @@ SPREAD_POINTS = 16
 """How often it is asked at the middle of a stretch, so that a curve that is broken off is known all along."""
 TIME_LIMIT_S = 10.0
 """Wall seconds after which a curve is broken off."""
-APART_SHARE = 0.5
+APART_SHARE = 0.75
 """The share of the time in which parts that share nothing are tried by themselves."""
 
 

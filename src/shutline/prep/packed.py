@@ -48,9 +48,8 @@ def pack(work: Work, *, orders: int = ORDERS, nodes: int = NODES) -> Packed:
         The steps do not fit before the horizon.
     """
     tails = work.tails
-    first = sorted(range(len(work.steps)), key=lambda at: (-tails[at], at))
     bound = work.bound()
-    best = _leaned(work, work.generate(first))
+    best = leaned(work, work.generate(longest_first(work)))
     chance = random.Random(SEED)  # noqa: S311 - orders to try, no secret
     for _ in range(orders):
         if work.span(best) <= bound:
@@ -58,7 +57,7 @@ def pack(work: Work, *, orders: int = ORDERS, nodes: int = NODES) -> Packed:
         blur = max(tails, default=0) * chance.uniform(0.1, 0.6)
         order = sorted(range(len(tails)), key=lambda at: (-tails[at] + chance.uniform(0, blur), at))
         try:
-            found = _leaned(work, work.generate(order))
+            found = leaned(work, work.generate(order))
         except TooLongError:
             continue
         if work.span(found) < work.span(best):
@@ -72,7 +71,23 @@ def pack(work: Work, *, orders: int = ORDERS, nodes: int = NODES) -> Packed:
     return Packed(best, work.span(best), min(bound, work.span(best)))
 
 
-def _leaned(work: Work, placed: dict[int, Set]) -> dict[int, Set]:
+def ends_by(work: Work, latest: int) -> bool:
+    """Tell whether the longest tail first, leaned, ends by a slot; False where some other order might."""
+    if work.bound() > latest:
+        return False
+    try:
+        placed = work.generate(longest_first(work))
+    except TooLongError:
+        return False
+    return work.span(placed) <= latest or work.span(leaned(work, placed)) <= latest
+
+
+def longest_first(work: Work) -> list[int]:
+    """Give the steps in the order of their tails, the longest first."""
+    return sorted(range(len(work.steps)), key=lambda at: (-work.tails[at], at))
+
+
+def leaned(work: Work, placed: dict[int, Set]) -> dict[int, Set]:
     """Lean a schedule right and left again for as long as it ends earlier (Li and Willis 1992, from memory)."""
     while True:
         span = work.span(placed)

@@ -178,8 +178,14 @@ class Work:
         for before, lag in sorted(step.after.items()):
             if placed[before].end + lag > base:
                 base, cause = placed[before].end + lag, ("cures" if lag else "after", before)
+        busy: dict[int | None, list[tuple[int, int]]] = {person: [] for person in step.who}
+        for other, one in placed.items():
+            if one.person in busy:
+                busy[one.person].append((one.rank, other))
+        for ranks in busy.values():
+            ranks.sort()
         found = [
-            self._earliest(step, person, bay, placed, start=base, cause=cause)
+            self._earliest(step, person, bay, placed, busy.get(person, []), start=base, cause=cause)
             for person in (step.who or (None,))
             for bay in (step.bays or (None,))
         ]
@@ -189,12 +195,18 @@ class Work:
         return sets
 
     def _earliest(
-        self, step: Step, person: int | None, bay: int | None, placed: Mapping[int, Set], *, start: int, cause: Cause
+        self,
+        step: Step,
+        person: int | None,
+        bay: int | None,
+        placed: Mapping[int, Set],
+        busy: Sequence[tuple[int, int]],
+        *,
+        start: int,
+        cause: Cause,
     ) -> Set | None:
+        """Give the earliest set for a person and a bay; `busy` are the ranks at which that person has other steps."""
         start = max(start, step.held_before)
-        busy = (
-            sorted((one.rank, at) for at, one in placed.items() if one.person == person) if person is not None else []
-        )
         while True:
             rank = 0
             if person is not None:

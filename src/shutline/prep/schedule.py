@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from bisect import bisect_right
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, time, timedelta
@@ -12,7 +13,7 @@ from shutline.car.errors import BadInputError, Problem
 from shutline.prep.limits import Deadline
 from shutline.prep.model import Job, Labour, Task
 from shutline.prep.outlay import expected_growth, pert_mean
-from shutline.prep.packed import ORDERS, Packed, pack
+from shutline.prep.packed import ORDERS, Packed, ends_by, pack
 from shutline.prep.packing import AWAY, Crew, Set, Step, TooLongError, Work
 
 SLOT = timedelta(minutes=15)
@@ -180,19 +181,25 @@ def ready_by(tasks: Sequence[Task], shop: Shop, *, start: datetime, day: date) -
     the hours of any group of people, or of the bays of the car, than there are until then.
     """
     known: dict[frozenset[str], bool] = {}
+    latest = _latest_end(shop, start, day)
 
     def fits(chosen: frozenset[str]) -> bool:
         if chosen not in known:
-            try:
-                some = [task for task in tasks if task.id in chosen]
-                known[chosen] = make_schedule(some, shop, start=start, thorough=False).film_on <= day
-            except BadInputError as error:
-                if error.problem.found != TOO_LONG:
-                    raise
-                known[chosen] = False
+            some = [task for task in tasks if task.id in chosen]
+            known[chosen] = latest is not None and ends_by(_Plan(some, shop, start, {}, {}).work, latest)
         return known[chosen]
 
     return Deadline(fits, _Plan(tasks, shop, start, {}, {}).room_by(day))
+
+
+def _latest_end(shop: Shop, start: datetime, day: date) -> int | None:
+    """Give the last slot, from the midnight before the start on, after which a car can still be filmed on a day."""
+    midnight = datetime.combine(start.date(), time())
+    first = math.ceil((start - midnight) / SLOT)
+    last = min((day - start.date()).days + 1, WEEKS * 7) * SLOTS_A_DAY
+    ends = range(first, last + 1)
+    at = bisect_right(ends, day, key=lambda slot: filming_day(shop, midnight + slot * SLOT))
+    return ends[at - 1] if at else None
 
 
 def filming_day(shop: Shop, done: datetime) -> date:

@@ -8,7 +8,7 @@ from shutline.car.errors import Problem, UserError
 from shutline.car.prep_decisions import PrepDecision, PrepKind
 from shutline.usecases.look import find_car
 from shutline.usecases.own_prep import own_prep
-from shutline.usecases.prep_worked import check_pence
+from shutline.usecases.prep_worked import check_pence, check_sure
 from shutline.usecases.settings import author as present_author
 
 if TYPE_CHECKING:
@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
 LONGEST = 300
 """The longest reason, characters."""
+LONGEST_CHANCE = 2
 
 
 def decide_prep(
@@ -47,7 +48,8 @@ def decide_prep(
     author : str, optional
         Who decided; whoever is logged in when left out.
     words : str
-        Why it is refused, or what was promised; then it must be given.
+        Why it is refused, or what was promised; then it must be given. With a budget in how many of a hundred it is to
+        be kept to, empty for the expected cost.
     pence : int, optional
         The sum; with a budget or an asking price, and then it must be given.
     holds : bool
@@ -65,7 +67,9 @@ def decide_prep(
     file = find_car(store, car)
     words = " ".join(words.split())
     if kind in {PrepKind.BUDGET, PrepKind.ASKING}:
-        about, words = "", ""
+        about, words = "", words if kind is PrepKind.BUDGET else ""
+        if words:
+            _check_chance(words)
         if holds:
             if pence is None:
                 raise _refused(kind.value, "no sum", "a sum of money")
@@ -107,6 +111,12 @@ def _known(store: Store, file: CarFile, kind: PrepKind, about: str, *, holds: bo
             f"{kind.value} {about[:60]!r}", f"{len(meant)} {what} of that id", f"one of: {', '.join(sorted(ids))}"
         )
     return meant[0]
+
+
+def _check_chance(words: str) -> None:
+    if not (words.isascii() and words.isdecimal() and len(words) <= LONGEST_CHANCE):
+        raise _refused("budget", repr(words[:60]), "in how many of a hundred it is to be kept to")
+    check_sure(int(words))
 
 
 def _refused(where: str, found: str, allowed: str) -> UserError:

@@ -23,6 +23,7 @@ from shutline.usecases.prep_shown import (
     WorthShown,
 )
 from shutline.usecases.prep_worked import (
+    CurveAsked,
     Ground,
     PlanAsked,
     ScheduleAsked,
@@ -30,7 +31,9 @@ from shutline.usecases.prep_worked import (
     check_pence,
     curve_of,
     ground_of,
+    ready_within,
     scheduled,
+    sure_of,
     worked_out,
 )
 
@@ -38,6 +41,7 @@ if TYPE_CHECKING:
     from shutline.car.carfile import CarFile
     from shutline.prep.choice import Choice
     from shutline.prep.curve import Curve
+    from shutline.prep.limits import Deadline
     from shutline.prep.model import Range, Task
     from shutline.prep.schedule import Schedule
     from shutline.prep.tables import PrepTables
@@ -96,17 +100,20 @@ class _Sums:
         check_pence(self.budget, slug="prep-refused", where="budget", least=0)
         self.start = asked.start or datetime.now().astimezone().date() + timedelta(days=1)
         self.minutes = _minutes(asked.hours, ground.tables)
+        self.sure = sure_of(asked, decisions)
 
     def planned(self) -> Planned:
-        from shutline.prep.cost import cost_of
+        from shutline.prep.cost import cost_of, cost_of_drawn
 
         ground, worked = self.ground, self.worked
         by_id = {task.id: task for task in worked.prepared.candidates}
-        choice = None if ground.asking_pence is None else self._choice()
+        curve = None if ground.asking_pence is None else self._curve()
+        choice = None if ground.asking_pence is None else self._choice(curve)
         chosen = self._all() if choice is None else tuple(by_id[id_] for id_ in choice.chosen)
-        cost = cost_of(chosen, tables=ground.tables)
-        weighed = choice is not None and self.asked.by is None
-        curve = curve_of(ground, self.minutes, work=self.asked.curve) if weighed else None
+        # Without a choice a task may cure less than the candidate of the same id, so it is drawn by itself.
+        cost = (
+            cost_of(chosen, tables=ground.tables) if choice is None else cost_of_drawn(worked.drawn.only(choice.chosen))
+        )
         schedule, trouble = self._schedule(chosen)
         shares = {one.task: (one.share, one.doubt) for one in cost.tasks}
         points = self._points(curve)
@@ -128,6 +135,9 @@ class _Sums:
             gain=0 if choice is None else choice.gain_pence,
             worth=0 if choice is None else choice.worth_pence,
             money=worked.programme.cost(frozenset(one.id for one in chosen)),
+            sure=self.sure,
+            sure_money=0 if choice is None or not self.sure else self._sure_money(choice),
+            by="" if self.asked.by is None else self.asked.by.isoformat(),
             gap=0 if choice is None else choice.gap_pence,
             in_the_way=() if choice is None else tuple(self._in_the_way(choice)),
             told=told,
@@ -142,26 +152,35 @@ class _Sums:
         )
         return Planned(shown, chosen, schedule, ground.file, ground.tables)
 
-    def _choice(self) -> Choice:
-        from shutline.prep.choice import choose
-        from shutline.prep.left_out import Wishes
-        from shutline.prep.limits import Limits
-        from shutline.prep.schedule import ready_by
+    def _curve(self) -> Curve | None:
+        """Give the curve; a budget that is to be kept to so surely is chosen from it, so then it is always there."""
+        by = () if self.asked.by is None else (prep_mark(), self.start, self.asked.by)
+        asked = CurveAsked(self.ground.mark, self.minutes, self.sure, by, self._ready())
+        wanted = bool(self.sure) and self.budget is not None
+        return curve_of(self.ground, asked, work=self.asked.curve or wanted)
 
-        worked = self.worked
-        tasks = worked.prepared.candidates
-        refused = {id_: why for id_, why in self.ground.refused.items() if id_ in worked.programme.by_id}
-        ready = None
-        if self.asked.by is not None:
-            ready = ready_by(tasks, own_shop().for_tasks(tasks), start=self._begin, day=self.asked.by)
-        return choose(
-            tasks,
-            worked.outlays,
-            worked.worths,
-            limits=Limits(money_pence=self.budget, minutes=dict(self.minutes)),
-            wishes=Wishes(refused=refused),
-            ready=ready,
+    def _choice(self, curve: Curve | None) -> Choice:
+        from shutline.prep.choice import choose_of
+        from shutline.prep.limits import Limits
+
+        quantile = self.sure / 100 if self.sure else None
+        return choose_of(
+            self.worked.programme,
+            self.worked.worths,
+            limits=Limits(self.budget, quantile, dict(self.minutes)),
+            wishes=self.worked.wishes,
+            ready=self._ready(),
+            line=curve,
         )
+
+    def _sure_money(self, choice: Choice) -> int:
+        return self.worked.programme.money(frozenset(choice.chosen), self.sure / 100)
+
+    def _ready(self) -> Deadline | None:
+        if self.asked.by is None:
+            return None
+        key = (prep_mark(), self.ground.mark, self.start)
+        return ready_within(ScheduleAsked(key, self.worked.prepared.candidates, own_shop(), self._begin), self.asked.by)
 
     @property
     def _begin(self) -> datetime:

@@ -46,7 +46,7 @@ class ToldShown:
 
 @dataclass(frozen=True, slots=True)
 class BudgetPoint:
-    """From `money` on, in pence, these tasks gain the most; `cost` is what they cost."""
+    """From a budget of `money` on, in pence, these tasks gain the most; `cost` is what they cost."""
 
     money: int
     gain: int
@@ -96,10 +96,13 @@ class PlanShown:
     """A plan for one car, money in pence without tax.
 
     Without an asking price (`asking` None) nothing can be weighed: all that can be cured is chosen but what was
-    refused, and `gain` and `curve` say nothing. There is no curve with a day to be filmed by either. `gap` is how much
-    more some other choice could gain at most; None where none was found in time. `in_the_way` says why the musts cannot
-    be done; nothing is chosen then. `whole` tells whether the curve is complete. `trouble` says why there is no
-    calendar. `decisions` are what people decided, those that no longer hold too.
+    refused, and `gain` and `curve` say nothing. `money` is the expected cost. `sure` is in how many of a hundred the
+    budget is to be kept to, 0 where the expected cost is held against it; what is chosen stays within `sure_money` so
+    often. `by` is the day on which it has to be filmed at the latest, empty for none. `gap` is how much more some other
+    choice could gain at most; None where nobody knows: none was found in time, or the budget is kept to by chance.
+    `in_the_way` says why the musts cannot be done; nothing is chosen then. `whole` tells whether the curve is complete;
+    with `sure`, that all sets were tried that are tried. `trouble` says why there is no calendar. `decisions` are what
+    people decided, those that no longer hold too.
     """
 
     car: str
@@ -116,6 +119,9 @@ class PlanShown:
     gain: int
     worth: int
     money: int
+    sure: int
+    sure_money: int
+    by: str
     gap: int | None
     in_the_way: tuple[str, ...]
     told: tuple[ToldShown, ...]

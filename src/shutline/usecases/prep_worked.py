@@ -18,6 +18,8 @@ if TYPE_CHECKING:
     from shutline.car.carfile import CarFile
     from shutline.prep.curve import Curve
     from shutline.prep.draws import CarDrawn
+    from shutline.prep.left_out import Wishes
+    from shutline.prep.limits import Deadline
     from shutline.prep.model import Task
     from shutline.prep.outlay import Outlays
     from shutline.prep.programme import Programme
@@ -27,6 +29,8 @@ if TYPE_CHECKING:
     from shutline.prep.tasks import Prepared
     from shutline.prep.worth import Worth
 
+SUREST = range(50, 100)
+"""In how many of a hundred a budget may be asked to be kept to."""
 CURVE_S = 6.0
 """Wall seconds after which the curve of gain against budget is broken off."""
 
@@ -35,7 +39,8 @@ CURVE_S = 6.0
 class PlanAsked:
     """What a plan is asked for beside what was decided; None is what was decided, or no limit.
 
-    `by` is the day on which the car has to be filmed at the latest, `hours` the most for each trade.
+    `by` is the day on which the car has to be filmed at the latest, `hours` the most for each trade. `sure` is in how
+    many of a hundred the budget is to be kept to, 50 to 99; 0 holds the expected cost against it.
     """
 
     asking_pence: int | None = None
@@ -43,6 +48,7 @@ class PlanAsked:
     start: date | None = None
     by: date | None = None
     hours: Mapping[str, float] = field(default_factory=dict)
+    sure: int | None = None
     curve: bool = True
     """Whether the curve is worked out where it is not known yet."""
 
@@ -67,6 +73,7 @@ class Worked:
     outlays: Outlays
     worths: Mapping[str, Worth]
     programme: Programme
+    wishes: Wishes
     drawn: CarDrawn
     look: tuple[LookShown, str] | None
 
@@ -76,6 +83,24 @@ def check_pence(pence: int | None, *, slug: str, where: str, least: int) -> None
     if pence is not None and not least <= pence <= 10**11:
         allowed = "more than nought" if least else "nought or more"
         raise UserError(Problem(slug, where, f"{pence / 100:,.2f} pounds", allowed, "Give another sum."))
+
+
+def sure_of(asked: PlanAsked, decisions: Sequence[PrepDecision]) -> int:
+    """Give in how many of a hundred the budget is to be kept to, 0 for the expected cost.
+
+    Raises UserError where it is neither (slug ``prep-refused``).
+    """
+    kept = next((one.words for one in decisions if one.holds and one.kind is PrepKind.BUDGET), "")
+    sure = int(kept or 0) if asked.sure is None else asked.sure
+    check_sure(sure)
+    return sure
+
+
+def check_sure(sure: int) -> None:
+    """Refuse a chance that a budget cannot be kept to with."""
+    if sure != 0 and not SUREST.start <= sure < SUREST.stop:
+        allowed = f"{SUREST.start} to {SUREST.stop - 1} in a hundred, or 0 for the expected cost"
+        raise UserError(Problem("prep-refused", "how sure", f"{sure}", allowed, "Give another."))
 
 
 def ground_of(file: CarFile, decisions: Sequence[PrepDecision], asked: PlanAsked) -> Ground:
@@ -124,34 +149,52 @@ def worked_out(ground: Ground) -> Worked:
         worth={id_: worth.pounds for id_, worth in worths.items()},
         tables=tables,
     )
+    drawn = draw_car(prepared.candidates, tables=tables, draws=None, seed=None)
     sheet = Sheet(kept, prepared, tables)
     words = {task.id: sheet.words(task) for task in (*prepared.tasks, *prepared.candidates)}
     return Worked(
         prepared=prepared,
         outlays=taken,
         worths=worths,
-        programme=programme_of(prepared.candidates, taken, worths, wishes=wishes),
-        drawn=draw_car(prepared.candidates, tables=tables, draws=None, seed=None),
+        programme=programme_of(prepared.candidates, taken, worths, wishes=wishes, draws=drawn.pence()),
+        wishes=wishes,
+        drawn=drawn,
         look=(look_of(looks[0], words), words[looks[0].task]) if looks and looks[0].value else None,
     )
 
 
-_CURVES: dict[tuple[str, tuple[tuple[str, int], ...]], Curve] = {}
+@dataclass(frozen=True)
+class CurveAsked:
+    """What a curve is of beside the ground: minutes by trade, in how many of a hundred, and the day and what it is by.
+
+    `by` and `ready` go together: two curves with the same are the same.
+    """
+
+    mark: str
+    minutes: tuple[tuple[str, int], ...] = ()
+    sure: int = 0
+    by: tuple[object, ...] = ()
+    ready: Deadline | None = field(default=None, compare=False)
+
+
+_CURVES: dict[CurveAsked, Curve] = {}
 _MOST_CURVES = 16
 
 
-def curve_of(ground: Ground, minutes: tuple[tuple[str, int], ...], *, work: bool) -> Curve | None:
+def curve_of(ground: Ground, asked: CurveAsked, *, work: bool) -> Curve | None:
     """Give the curve; None where it is not known yet and is not to be worked out."""
     from shutline.prep.curve import gain_curve
     from shutline.prep.limits import Limits
+    from shutline.prep.sure import sure_curve
 
-    key = (ground.mark, minutes)
-    found = _CURVES.get(key)
+    found = _CURVES.get(asked)
     if found is None and work:
-        found = gain_curve(worked_out(ground).programme, Limits(minutes=dict(minutes)), time_limit_s=CURVE_S)
+        make = sure_curve if asked.sure else gain_curve
+        limits = Limits(quantile=asked.sure / 100 if asked.sure else None, minutes=dict(asked.minutes))
+        found = make(worked_out(ground).programme, limits, ready=asked.ready, time_limit_s=CURVE_S)
         if len(_CURVES) >= _MOST_CURVES:
             _CURVES.clear()
-        _CURVES[key] = found
+        _CURVES[asked] = found
     return found
 
 
@@ -174,3 +217,11 @@ def scheduled(asked: ScheduleAsked) -> tuple[Schedule | None, Problem | None]:
         return make_schedule(asked.tasks, asked.shop.for_tasks(asked.tasks), start=asked.start), None
     except BadInputError as error:
         return None, error.problem
+
+
+@lru_cache(maxsize=8)
+def ready_within(asked: ScheduleAsked, day: date) -> Deadline:
+    """Give what tells whether tasks can be done so that the car can be filmed on a day; kept with what it found out."""
+    from shutline.prep.schedule import ready_by
+
+    return ready_by(asked.tasks, asked.shop.for_tasks(asked.tasks), start=asked.start, day=day)
