@@ -31,6 +31,7 @@ from shutline.usecases.masks import masks_mark
 from shutline.usecases.odds_report import odds_mark
 from shutline.usecases.own_words import words_mark
 from shutline.usecases.prep_report import prep_report_mark
+from shutline.usecases.price_report import price_report_mark
 from shutline.usecases.progress import Stop, Tell, silent
 from shutline.usecases.report import WHATS, make_report, wanted_outputs, without_struck
 
@@ -253,7 +254,8 @@ def _marks(store: Store, car: CarFile) -> dict[str, str]:
     told = json.dumps([details.name, details.lines, details.telephone])
     parts = (text, remarks.edition())
     words, guides = words_mark(), guides_mark()
-    masks, odds = masks_mark(store, car) + engine_mark(store, car), odds_mark(store, car) + prep_report_mark(store, car)
+    masks = masks_mark(store, car) + engine_mark(store, car)
+    odds = odds_mark(store, car) + prep_report_mark(store, car) + price_report_mark(store, car)
     made_from = {
         "html": (*parts, words, guides, told, masks, odds),
         "pdf": (*parts, words, guides, told, masks, odds),

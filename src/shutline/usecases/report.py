@@ -190,6 +190,7 @@ def _model(
     from shutline.usecases.odds_report import odds_section
     from shutline.usecases.papers_report import papers_section
     from shutline.usecases.prep_report import prep_section
+    from shutline.usecases.price_report import price_section
     from shutline.usecases.published_pictures import pictures_out
 
     stills, pictures = pictures_out(store, car, problems)
@@ -209,6 +210,7 @@ def _model(
         history=history_section(car, day=moment.date()),
         papers=papers_section(car),
         prep=prep_section(store, car, day=moment.date()),
+        price=price_section(store, car, day=moment.date()),
         odds=odds_section(store, car),
     )
 

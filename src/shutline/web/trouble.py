@@ -137,7 +137,8 @@ def _said_of_paper(kept: KeptRead | PaperSaid) -> str:
 
 
 def _said_of_price(kept: PriceSaid) -> str:
-    return ", ".join(f"{name}: {value}" for name, value in {**kept.attributes, **kept.figures}.items()) or "nothing"
+    figures = {name: value if isinstance(value, str) else f"{value:g}" for name, value in kept.figures.items()}
+    return ", ".join(f"{name}: {value}" for name, value in {**kept.attributes, **figures}.items()) or "nothing"
 
 
 def _said_of_statement(kept: object) -> str:

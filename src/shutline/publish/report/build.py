@@ -57,6 +57,7 @@ def build_report(
     history: MeasuredSection | None = None,
     papers: PapersSection | None = None,
     prep: MeasuredSection | None = None,
+    price: MeasuredSection | None = None,
     silence_of: CarFile | None = None,
     odds: OddsSection | None = None,
 ) -> ReportModel:
@@ -91,6 +92,8 @@ def build_report(
         Its papers and what was taken off them; left out where there are none.
     prep : MeasuredSection, optional
         What to put right, in the same form; for the house's own report alone.
+    price : MeasuredSection, optional
+        What it will fetch, what to ask and the most to pay; for the house's own report alone too.
     silence_of : CarFile, optional
         The car file by which it is told what was not looked at, where more is known than the report shows.
     odds : OddsSection, optional
@@ -137,6 +140,7 @@ def build_report(
         history=history,
         papers=papers,
         prep=prep,
+        price=price,
         read_off=read_off(car_file, recordings),
         odds=told_odds,
     )

@@ -340,6 +340,7 @@ class ReportModel:
     history: MeasuredSection | None = None
     papers: PapersSection | None = None
     prep: MeasuredSection | None = None
+    price: MeasuredSection | None = None
     read_off: ReadOffSection | None = None
     odds: OddsSection = field(default_factory=OddsSection)
 

@@ -1,0 +1,110 @@
+"""What the house's own report says of the price; nothing for a buyer is made of it."""
+
+from __future__ import annotations
+
+import hashlib
+from typing import TYPE_CHECKING
+
+from shutline.usecases.comparables import kept_comparables
+from shutline.usecases.market_settings import firm_market
+from shutline.usecases.price import price, today
+from shutline.usecases.price_fetch import seens_of
+from shutline.usecases.price_shown import PriceAsked
+from shutline.usecases.price_sums import money_words
+from shutline.usecases.price_tax import tax_here
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from shutline.car.carfile import CarFile
+    from shutline.publish.report.model import MeasuredGauge, MeasuredLine, MeasuredSection
+    from shutline.store import Store
+    from shutline.usecases.price_shown import PriceShown
+
+HEADING = "Price, for the house alone"
+INTRO = (
+    "What was worked out of what it will fetch, what to ask and the most to pay, from prices that the house has noted. "
+    "These figures are the house's own: take this section out before the report is given to anybody else. Nothing that "
+    "is made for a buyer has them."
+)
+
+
+def price_section(store: Store, car: CarFile, *, day: date) -> MeasuredSection | None:
+    """Give the section of the house's report; None where nobody has said what the car is, or there are no prices.
+
+    Parameters
+    ----------
+    store : Store
+    car : CarFile
+    day : date
+        That of the report; prices are moved to it.
+
+    Raises
+    ------
+    UserError
+        As `price` does.
+    """
+    from shutline.publish.report.model import MeasuredSection
+
+    if store.price_said(car.name) is None:
+        return None
+    found = price(store, car.name, PriceAsked(day=day))
+    if found.fetch is None or found.asking is None:
+        return None
+    parts = (_fetched(found), _asked(found), _most(found))
+    return MeasuredSection(HEADING, INTRO, "", parts)
+
+
+def price_report_mark(store: Store, car: CarFile) -> str:
+    """Give what changes whenever the section would, the day apart; empty where there is none."""
+    said = store.price_said(car.name)
+    if said is None:
+        return ""
+    firm = firm_market()
+    taxed = tax_here(store, car.name, wanted="", day=today())
+    made_of = (
+        *(said.attributes, said.figures, seens_of(kept_comparables(store)).mark, firm.own, firm.premiums, firm.rows),
+        *(taxed.words, taxed.paid),
+    )
+    return hashlib.sha256(repr(made_of).encode("utf-8", "replace")).hexdigest()
+
+
+def _fetched(found: PriceShown) -> MeasuredGauge:
+    fetch = found.fetch
+    lines = [] if fetch is None else [_line(f"{_between(fetch.middle, fetch.low, fetch.high)}.", fetch.promise)]
+    lines += [_line(f"Beyond what was seen: {one}.") for one in (fetch.outside if fetch else ())]
+    noted = ", ".join(f"{one.name} {one.value}" for one in found.attributes if one.value)
+    return _part("What it will fetch", lines, f"As {noted}; nothing here is advice." if noted else "")
+
+
+def _asked(found: PriceShown) -> MeasuredGauge:
+    if found.asking is None:
+        return _part("What to ask", [])
+    asking = found.asking.asking
+    best = f"{money_words(asking.best.price)} leaves most on average; from {money_words(asking.flat_low)} to "
+    lines = [_line(f"{best}{money_words(asking.flat_high)} it makes little difference.")]
+    if found.asking.kept is not None:
+        lines.append(_line(f"To be asked, as was decided: {money_words(found.asking.kept)}."))
+    return _part("What to ask", lines)
+
+
+def _most(found: PriceShown) -> MeasuredGauge:
+    lines = [_line(one.words, f"With {one.tax_words} {' '.join(one.movers)}") for one in found.mosts]
+    return _part("The most to pay", lines, found.tax_words)
+
+
+def _between(middle: int, low: int, high: int) -> str:
+    return f"About {money_words(middle)}, between {money_words(low)} and {money_words(high)}"
+
+
+def _part(name: str, lines: list[MeasuredLine], rest: str = "") -> MeasuredGauge:
+    from shutline.publish.report.model import MeasuredGauge
+
+    return MeasuredGauge(name, tuple(lines), rest, (), "", (), "", "")
+
+
+def _line(words: str, notes: str = "") -> MeasuredLine:
+    from shutline.publish.plain import one_line
+    from shutline.publish.report.model import MeasuredLine
+
+    return MeasuredLine(one_line(words), one_line(notes) if notes else "")
