@@ -213,10 +213,13 @@ class Comparables(Base):
             at = self._db.now()
             there = _Present(connection, rows)
             new: list[tuple[Plain, Plain]] = []
-            found: list[Came] = []
             anew: dict[str, Comparable] = {}
+            found: dict[int, Came] = {}
             places: dict[int, str] = {}
-            for row in rows:
+            # Those that came before come first: another row may say now what one of them says now.
+            order = sorted(range(len(rows)), key=lambda place: (rows[place].came_as not in there.came, place))
+            for place in order:
+                row = rows[place]
                 says = _says(row.comparable)
                 kept = there.of(row.came_as, says)
                 if kept is None:
@@ -231,16 +234,16 @@ class Comparables(Base):
                     }
                     new.append((stored, _plain(row.comparable, holds=True)))
                     there.add(stored)
-                    found.append("new")
+                    found[place] = "new"
                 elif kept["came_as"] != row.came_as or kept["says"] == says:
-                    found.append("there" if kept["holds"] else "taken back")
+                    found[place] = "there" if kept["holds"] else "taken back"
                 else:
                     anew[kept["ref"]] = row.comparable
-                    places[len(found)] = kept["ref"]
-                    found.append("anew")
+                    places[place] = kept["ref"]
+                    there.add({**kept, "says": says})
             _KEPT.enter_all(connection, new, author=author, action="taken in", at=at)
             became = _read_anew(connection, anew, author=author, at=at)
-            return tuple(became[places[place]] if place in places else one for place, one in enumerate(found))
+            return tuple(became[places[place]] if place in places else found[place] for place in range(len(rows)))
 
     def comparable_columns(self, headings: Sequence[str]) -> KeptColumns | None:
         """Give which column of files with these headings is what, in whatever order; None where nobody said."""
@@ -285,7 +288,7 @@ class _Present:
 
     def __init__(self, connection: Connection, rows: Sequence[RowOfFile]) -> None:
         table = tables.comparable.c
-        self._came: dict[str, Plain] = {}
+        self.came: dict[str, Plain] = {}
         self._says: dict[str, Plain] = {}
         for some in in_chunks(rows):
             came, says = [row.came_as for row in some], [_says(row.comparable) for row in some]
@@ -296,14 +299,14 @@ class _Present:
 
     def add(self, row: Plain) -> None:
         if row["came_as"]:
-            self._came.setdefault(row["came_as"], row)
+            self.came.setdefault(row["came_as"], row)
         for says in {row["says"], row["came_saying"]} - {""}:
             # Of two that say the same, one that holds is the one that is meant.
             if says not in self._says or (row["holds"] and not self._says[says]["holds"]):
                 self._says[says] = row
 
     def of(self, came_as: str, says: str) -> Plain | None:
-        return self._came.get(came_as) or self._says.get(says)
+        return self.came.get(came_as) or self._says.get(says)
 
 
 def _read_anew(connection: Connection, wanted: Mapping[str, Comparable], *, author: str, at: str) -> dict[str, Came]:

@@ -25,10 +25,10 @@ LARGEST = 20_000_000
 _PIECE = 1000
 _KEPT_TEXT = 10_000
 _STAGE = "taking in"
-_TOLD: Mapping[Came, str] = {
-    "there": "rows that are kept already",
-    "changed": "rows that are kept as a person changed them",
-    "taken back": "rows that were taken back by a person",
+_TOLD: Mapping[Came, tuple[str, str]] = {
+    "there": ("a row that is kept already", "rows that are kept already"),
+    "changed": ("a row that is kept as a person changed it", "rows that are kept as a person changed them"),
+    "taken back": ("a row that was taken back by a person", "rows that were taken back by a person"),
 }
 
 
@@ -252,14 +252,14 @@ def _row(row: Row) -> RowOfFile:
 def _there(name: str, lines: Sequence[int], came: Sequence[Came]) -> list[Problem]:
     """Tell which rows added nothing, all lines of a kind together."""
     told = []
-    for what, words in _TOLD.items():
+    for what, (one_row, rows) in _TOLD.items():
         where = [line for line, one in zip(lines, came, strict=True) if one == what]
         if where:
             told.append(
                 Problem(
                     slug="comparable-there",
                     where=f"{name}, line{'s' * (len(where) > 1)} {_spans(where)}",
-                    found=f"{len(where)} {words}" if len(where) > 1 else words.replace("rows", "a row"),
+                    found=f"{len(where)} {rows}" if len(where) > 1 else one_row,
                     allowed="a row counts once, however often it comes in",
                     advice="If they are two cars, give each its mark or stock number.",
                 )
