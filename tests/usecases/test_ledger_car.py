@@ -14,6 +14,7 @@ from shutline.ledger import Kind, Money, Said
 from shutline.ledger.checking import FieldProblem
 from shutline.store import Store
 from shutline.usecases.ledger_car import car_in_ledger, next_entry, shown_car
+from shutline.usecases.ledger_shown import last_stock_number, shown_stock
 from shutline.usecases.ledger_typed import answer_typed, clock_typed, enter_typed, import_typed
 
 IDA = "Ida Quill"
@@ -258,3 +259,19 @@ def test_facts_of_a_sale_that_cannot_be_read_name_the_field(typed: dict[str, str
         clock_typed(typed)
     assert isinstance(refused.value.problem, FieldProblem)
     assert refused.value.problem.field == field
+
+
+def test_a_page_of_the_book_is_what_the_whole_book_has_there(store: Store) -> None:
+    assert (last_stock_number(store), shown_stock(store, numbers=(1, 50)).lines) == (0, ())
+    buy(store)
+    sale = sell(store)
+    enter(store, kind="return", against=str(sale), what="thought better of it")
+    taken = {"name": "Augusta Harbottle", "amount": "1800", "self_billed": "yes"}
+    sale = sell(store, paper="S010", day=TODAY.isoformat())
+    enter(store, kind="part-exchange-in", against=str(sale), what="Averley Curlew", **taken)
+    buy(store, "Calder Merlin")
+    whole = shown_stock(store)
+    assert last_stock_number(store) == 3
+    for first, last in ((1, 1), (2, 3), (1, 3)):
+        part = shown_stock(store, numbers=(first, last))
+        assert (part.lines, part.cells) == (whole.lines[first - 1 : last], whole.cells[first - 1 : last])

@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 
-from shutline.ledger.book import Book
 from shutline.ledger.entries import SOLD, Kind
 from shutline.ledger.money import NOUGHT, Money
 from shutline.ledger.owed import Eligible, Taxed, owed_on, standing_of
@@ -68,8 +67,8 @@ class BookLine:
         return "" if value is None else value.isoformat() if isinstance(value, date) else str(value)
 
 
-def stock_book(book: Book, rules: Rules) -> tuple[BookLine, ...]:
-    """Give a line for each car that was ever bought, in the order of their numbers."""
+def stock_book(book: Pages, rules: Rules) -> tuple[BookLine, ...]:
+    """Give a line for each car of some pages, or of the whole book, in the order of their numbers."""
     return tuple(book_line(book, car, rules) for car in book.cars)
 
 

@@ -28,9 +28,11 @@ class Wanted:
 
     `days` are the first and the last of those on which anything was entered about it; `stock` is its number; `entry` is
     one about it; `paper` is on one about it. With the cars of `stock` and `entry` come those given or taken for them.
+    `stocks` are the first and the last number of several in a row.
     """
 
     days: tuple[str, str] | None = None
+    stocks: tuple[int, int] | None = None
     stock: int = 0
     entry: int = 0
     paper: str = ""
@@ -167,6 +169,8 @@ def _stocks(wanted: Wanted) -> CompoundSelect[tuple[int]]:
     stocks.append(select(entry.stock).where(entry.against.in_(own)))
     if wanted.days is not None:
         stocks.append(select(entry.stock).where(entry.day.between(*wanted.days)))
+    if wanted.stocks is not None:
+        stocks.append(select(entry.stock).where(entry.stock.between(*wanted.stocks)))
     if wanted.paper:
         stocks.append(select(entry.stock).where(entry.paper == wanted.paper))
     return union(*stocks)

@@ -52,7 +52,13 @@ def ledger_book(store: Store) -> tuple[Book, Rules]:
 
 
 def ledger_pages(
-    store: Store, *, stock: int = 0, entry: int = 0, start: date | None = None, end: date | None = None
+    store: Store,
+    *,
+    stock: int = 0,
+    entry: int = 0,
+    stocks: tuple[int, int] | None = None,
+    start: date | None = None,
+    end: date | None = None,
 ) -> tuple[Pages, Rules]:
     """Give the pages of some cars of stock, and the rules that hold for them: what a few cars need, and much quicker.
 
@@ -62,12 +68,14 @@ def ledger_pages(
         Where the ledger is kept.
     stock, entry : int
         The number of the car, or of an entry about it; with it come cars given or taken for it.
+    stocks : (int, int), optional
+        The first and the last number of several cars in a row.
     start, end : date, optional
         Both: each car about which anything was entered of one of these days. Sums of the days need no more.
     """
     rules = ledger_rules()
     days = None if start is None or end is None else (start.isoformat(), end.isoformat())
-    return _pages(store.ledger_pages(Wanted(days=days, stock=stock, entry=entry)), rules), rules
+    return _pages(store.ledger_pages(Wanted(days=days, stock=stock, stocks=stocks, entry=entry)), rules), rules
 
 
 def enter_in_ledger(store: Store, draft: Draft, *, author: str | None = None) -> Entered:

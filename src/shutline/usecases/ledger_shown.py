@@ -67,14 +67,20 @@ class LedgerFile:
     path: str = ""
 
 
-def shown_stock(store: Store) -> StockShown:
-    """Give the stock book, a line for each car that was ever bought."""
-    book, rules = ledger_book(store)
+def shown_stock(store: Store, *, numbers: tuple[int, int] | None = None) -> StockShown:
+    """Give the stock book, a line for each car that was ever bought; the first and the last of `numbers` alone."""
+    book: Pages
+    book, rules = ledger_book(store) if numbers is None else ledger_pages(store, stocks=numbers)
     lines = stock_book(book, rules)
     cells = tuple(tuple(line.cell(one.field) for one in rules.columns) for line in lines)
     headings = tuple(one.heading for one in rules.columns)
     keeping = f"Records are kept {rules.keep_years} years ({rules.keep_source})."
     return StockShown(rules.scheme, headings, lines, cells, keeping, rules.caution)
+
+
+def last_stock_number(store: Store) -> int:
+    """Give the number of the last line of the stock book; 0 where there is none."""
+    return ledger_pages(store)[0].last_stock
 
 
 def shown_entries(store: Store, *, stock: int = 0) -> tuple[EntryShown, ...]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from functools import partial
 from typing import TYPE_CHECKING, Any
@@ -17,8 +16,8 @@ from shutline.ledger import Kind, State, Taxed
 from shutline.usecases.ledger_car import CarInLedger, car_in_ledger, next_entry, shown_car
 from shutline.usecases.ledger_settings import ledger_rules
 from shutline.usecases.ledger_shown import (
-    StockShown,
     invoice_paper,
+    last_stock_number,
     ledger_data,
     shown_forecourt,
     shown_stock,
@@ -28,12 +27,11 @@ from shutline.usecases.ledger_shown import (
 from shutline.usecases.ledger_typed import answer_typed, day_typed, enter_typed
 from shutline.web.forms import json_of
 from shutline.web.outputs_page import disposition
-from shutline.web.pages import answer, as_json, whole_number
+from shutline.web.pages import answer, as_json, packed, whole_number
 from shutline.web.wording import when
 
 if TYPE_CHECKING:
     from shutline.car.carfile import CarSummary
-    from shutline.ledger import BookLine
     from shutline.store import Store
 
 _LINES = 50
@@ -52,32 +50,27 @@ _FILES = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Row:
-    """A line of the book, its cells, and what kind each of them is: a sum, a date, or words that want room."""
-
-    line: BookLine
-    cells: tuple[str, ...]
-    kinds: tuple[str, ...]
-
-
 async def book(request: Request) -> Response:
     """Show the stock book, open at its last page; its twin has all of it."""
     store: Store = request.app.state.store
-    found = await run_in_threadpool(shown_stock, store)
     if request.url.path.endswith(".json"):
-        return answer(request.scope, "ledger.html.j2", found)
-    count = max(1, -(-len(found.lines) // _LINES))
+        return packed(request.scope, as_json(await run_in_threadpool(shown_stock, store)))
+    last = await run_in_threadpool(last_stock_number, store)
+    count = max(1, -(-last // _LINES))
     number = min(count, max(1, whole_number(request.query_params.get("page", str(count)), "page")))
-    sides = [one.side for one in ledger_rules().columns]
+    numbers = (1 + (number - 1) * _LINES, number * _LINES)
+    found = await run_in_threadpool(partial(shown_stock, store, numbers=numbers))
+    columns = ledger_rules().columns
     return answer(
         request.scope,
         "ledger.html.j2",
         found,
-        shown=_rows(found, number),
+        shown=list(zip(found.lines, found.cells, strict=True)),
+        kinds=[_KINDS.get(one.field, "") for one in columns],
+        purchase=sum(one.side == "purchase" for one in columns),
         number=number,
         count=count,
-        purchase=sides.count("purchase"),
+        last=last,
         standing=sum(line.state is State.IN_STOCK for line in found.lines),
         unknown=sum(line.taxed is Taxed.NOT_KNOWN for line in found.lines),
         **await run_in_threadpool(_beforehand, store),
@@ -181,15 +174,6 @@ async def invoice(request: Request) -> Response:
 
 def _kept_as(name: str) -> dict[str, str]:
     return {"content-disposition": disposition(name, name, keep=True)}
-
-
-def _rows(found: StockShown, number: int) -> tuple[Row, ...]:
-    start = (number - 1) * _LINES
-    kinds = tuple(_KINDS.get(one.field, "") for one in ledger_rules().columns)
-    return tuple(
-        Row(line, cells, kinds)
-        for line, cells in zip(found.lines[start : start + _LINES], found.cells[start : start + _LINES], strict=True)
-    )
 
 
 def _beforehand(store: Store) -> dict[str, Any]:

@@ -1,6 +1,6 @@
 // Sends what is entered in the ledger; what is refused stays as it was typed, with why at the field that it is about.
 
-import { Refused, ask, tell, tellTrouble } from "/static/workbench.js";
+import { Refused, ask, tell } from "/static/workbench.js";
 
 const ENTERED = "shutline.entered";
 
@@ -49,7 +49,7 @@ async function send(form, pressed) {
     goTo(form.dataset.then.replace("*", answer.entry?.stock ?? ""));
   } catch (error) {
     if (error instanceof Refused && error.problem) say(form, error.problem);
-    else tellTrouble(error);
+    else tell("The workbench does not answer. Load the page again, and see whether it was entered, before you send it once more.", { lasting: true });
     for (const button of buttons) button.disabled = false;
   }
 }
