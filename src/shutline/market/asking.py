@@ -139,8 +139,7 @@ def asking_of(
 
     if holding < 0 or last_day < 10 or not 0 <= trade_share <= 1 or not 0 < keeps <= 1 or not 0 < paid <= 2:
         raise ValueError("holding of nought or more, 10 days or more, shares from 0 to 1, paid up to 2")
-    told = market_settings().told
-    start = told.seed if seed is None else seed
+    start = market_settings().told.seed if seed is None else seed
     chances = (np.random.default_rng(start).permutation(_DRAWS) + 0.5) / _DRAWS
     worth, middle = np.asarray(fetch(chances)), float(np.asarray(fetch(np.array([0.5])))[0])
     known = time_to_sell(stock, selling).drawn(_DRAWS, start)

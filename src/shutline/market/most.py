@@ -190,11 +190,11 @@ def most_to_pay(
 
     if not 0 < allowed < 1:
         raise ValueError(f"chance of a loss {allowed}: between 0 and 1 is needed")
-    told = market_settings().told
-    count = draws or told.draws
+    count = market_settings().told.draws if draws is None else draws
+    start = market_settings().told.seed if seed is None else seed
     if not 100 <= count <= 1_000_000:
         raise ValueError(f"{count} draws: from 100 to a million")
-    ranks = _ranks(count, told.seed if seed is None else seed)
+    ranks = _ranks(count, start)
     drawn = {FETCH: np.asarray(fetch(ranks[FETCH]))}
     for name in NAMES:
         drawn[name] = _drawn(name, getattr(outlay, name), ranks[name])
