@@ -9,17 +9,22 @@ from typing import TYPE_CHECKING
 
 from shutline.car.comparables import Comparable, ComparableFile, KeptComparable
 from shutline.car.errors import BadInputError, NotFoundError, Problem
+from shutline.usecases.own_sales import OwnSale, own_sales
 from shutline.usecases.settings import author as present_author
 
 if TYPE_CHECKING:
     from shutline.store import Store
 
 SOLD, ASKED = "sold", "asked"
+NOTED_TOO = "noted by hand as well"
 
 
 @dataclass(frozen=True, slots=True)
 class ComparableLine:
-    """A comparable with whether it counts, and why it does not; `by` and `at` are those of its last change."""
+    """A comparable with whether it counts, and why it does not; `by` and `at` are those of its last change.
+
+    A sale of the ledger of which nobody decided anything has version 0, and nobody changed it.
+    """
 
     id: str
     comparable: Comparable
@@ -47,8 +52,20 @@ class ComparablesShown:
 
 
 def kept_comparables(store: Store) -> tuple[Comparable, ...]:
-    """Give those that hold, in the order they came in; doubles and other currencies are not set aside yet."""
-    return tuple(one for _, one in store.comparables_that_hold())
+    """Give those that hold, in the order they came in, and the firm's own sales out of the ledger after them.
+
+    Doubles and other currencies are not set aside yet. A sale that was noted by hand as well comes once, and one of
+    the ledger that a person amended as it was amended.
+    """
+    held = store.comparables_that_hold()
+    noted = [one for sale, one in held if sale is None]
+    own = own_sales(store, noted)
+    if not own and len(noted) == len(held):
+        return tuple(noted)
+    standing, decided = {one.number for one in own}, store.sales_noted()
+    amended = [one for sale, one in held if sale in standing]
+    fresh = [one.comparable for one in own if one.number not in decided and not one.noted_too]
+    return (*noted, *amended, *fresh)
 
 
 def comparables_shown(store: Store, *, words: str = "", currency: str = "GBP") -> ComparablesShown:
@@ -66,12 +83,19 @@ def comparables_shown(store: Store, *, words: str = "", currency: str = "GBP") -
     from shutline.market.comparables import of_one_currency, without_doubles
 
     kept = store.comparables()
-    holding = [one.comparable for one in kept if one.holds]
+    own = own_sales(store, [one.comparable for one in kept if one.holds and one.sale is None])
+    standing = {one.number for one in own}
+    gone = {one.id for one in kept if one.sale is not None and one.sale not in standing}
+    decided = {one.sale for one in kept}
+    fresh = [one for one in own if one.number not in decided]
+    holding = [one.comparable for one in kept if one.holds and one.id not in gone]
+    holding += [one.comparable for one in fresh if not one.noted_too]
     same = of_one_currency(holding, currency)
     single = without_doubles(same.kept)
     why = {id(one): "another currency" for one in same.set_aside}
     why |= {id(one): "the same car, noted again later" for one in single.set_aside}
-    lines = [_line(one, why.get(id(one.comparable), "") if one.holds else "taken back") for one in kept]
+    lines = [_line(one, _why_not(one, why.get(id(one.comparable), ""), gone=one.id in gone)) for one in kept]
+    lines += [_own_line(one, NOTED_TOO if one.noted_too else why.get(id(one.comparable), "")) for one in fresh]
     shown = tuple(one for one in lines if _has(one.comparable, words))
     problems = (*same.problems, *single.problems)
     counting = sum(one.counts for one in lines)
@@ -79,8 +103,11 @@ def comparables_shown(store: Store, *, words: str = "", currency: str = "GBP") -
 
 
 def comparable_shown(store: Store, ref: str) -> KeptComparable:
-    """Give one with all its changes; raises as `amend_comparable`."""
-    return store.comparable(_meant(store, ref))
+    """Give one with all its changes, none for a sale of the ledger of which nobody decided; raises as the others."""
+    own = None if store.comparable_ids(ref) else _own(store, ref)
+    if own is not None:
+        return KeptComparable(sale_id(own.number), own.comparable, True, own.number, "", "", version=0)  # noqa: FBT003
+    return store.comparable(_meant(store, ref, author=None))
 
 
 def note_comparable(
@@ -141,14 +168,15 @@ def amend_comparable(
     StaleError
         Somebody changed it since `version`.
     """
-    id_, who = _meant(store, ref), author or present_author()
+    who = author or present_author()
+    id_ = _meant(store, ref, author=who)
     if not fields and not attributes:
-        return store.change_comparable(id_, action="again", author=who, expected_version=version)
+        return store.change_comparable(id_, action="again", author=who, expected_version=_since(version))
     present = store.comparable(id_).comparable
     said = {name.casefold(): text for name, text in attributes.items()}
     kept = {name: text for name, text in present.attributes.items() if name.casefold() not in said}
     wanted = _comparable({**fields_of(present), **fields}, kept | said)
-    return store.change_comparable(id_, action="amend", comparable=wanted, author=who, expected_version=version)
+    return store.change_comparable(id_, action="amend", comparable=wanted, author=who, expected_version=_since(version))
 
 
 def take_comparable_back(
@@ -156,7 +184,8 @@ def take_comparable_back(
 ) -> KeptComparable:
     """Let a comparable count no longer; it is kept. Raises as `amend_comparable`."""
     who = author or present_author()
-    return store.change_comparable(_meant(store, ref), action="take back", author=who, expected_version=version)
+    id_ = _meant(store, ref, author=who)
+    return store.change_comparable(id_, action="take back", author=who, expected_version=_since(version))
 
 
 def fields_of(comparable: Comparable) -> dict[str, str]:
@@ -209,8 +238,11 @@ def _unfit(found: str, allowed: str) -> BadInputError:
     return BadInputError(Problem("comparable-unfit", "comparable", found, allowed, "Mend it, and enter it again."))
 
 
-def _meant(store: Store, begin: str) -> str:
+def _meant(store: Store, begin: str, *, author: str | None) -> str:
+    """Give the id that begins so; a sale of the ledger is kept as a comparable once an author decides about it."""
     found = store.comparable_ids(begin) if begin else ()
+    if not found and author is not None and (own := _own(store, begin)) is not None:
+        return store.add_comparable(own.comparable, sale=own.number, author=author).id
     if begin in found:
         return begin
     if len(found) != 1:
@@ -227,6 +259,21 @@ def _meant(store: Store, begin: str) -> str:
     return found[0]
 
 
+def _since(version: int | None) -> int | None:
+    """Give the version that a change was made to; a sale of the ledger that nobody had decided of becomes the 1st."""
+    return 1 if version == 0 else version
+
+
+def _own(store: Store, id_: str) -> OwnSale | None:
+    own = own_sales(store, [one for sale, one in store.comparables_that_hold() if sale is None])
+    return next((one for one in own if sale_id(one.number) == id_), None)
+
+
+def sale_id(number: int) -> str:
+    """Give the id of the comparable that a sale of the ledger is."""
+    return f"sale-{number}"
+
+
 def _line(kept: KeptComparable, why_not: str) -> ComparableLine:
     last = kept.changes[-1]
     return ComparableLine(
@@ -239,6 +286,27 @@ def _line(kept: KeptComparable, why_not: str) -> ComparableLine:
         version=kept.version,
         by=last.author,
         at=last.at,
+    )
+
+
+def _why_not(kept: KeptComparable, why: str, *, gone: bool) -> str:
+    if not kept.holds:
+        return "taken back"
+    return "the sale does not stand in the ledger any longer" if gone else why
+
+
+def _own_line(own: OwnSale, why_not: str) -> ComparableLine:
+    """Make the line of a sale of the ledger of which nobody decided anything."""
+    return ComparableLine(
+        id=sale_id(own.number),
+        comparable=own.comparable,
+        counts=not why_not,
+        why_not=why_not,
+        holds=True,
+        sale=own.number,
+        version=0,
+        by="",
+        at="",
     )
 
 
