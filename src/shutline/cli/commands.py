@@ -34,6 +34,7 @@ from shutline.cli import (
     past_commands,
     picture_commands,
     prep_commands,
+    price_commands,
     reading_commands,
     review_commands,
     ring_commands,
@@ -112,6 +113,7 @@ app.registered_commands += history_commands.app.registered_commands
 app.registered_commands += paper_commands.app.registered_commands
 app.registered_commands += prep_commands.app.registered_commands
 app.registered_commands += learn_commands.app.registered_commands
+app.registered_commands += price_commands.app.registered_commands
 app.registered_commands += card_commands.app.registered_commands
 app.registered_commands += market_commands.app.registered_commands
 app.registered_commands += past_commands.app.registered_commands

@@ -13,11 +13,12 @@ import typer
 from shutline.car.errors import BadInputError, Problem
 from shutline.cli import output
 from shutline.cli.comparable_commands import pair
+from shutline.cli.fetch_words import fetch_lines
 from shutline.cli.options import AsJson, Author, StoreFolder, opened
 
 if TYPE_CHECKING:
     from shutline.car.comparables import Comparable
-    from shutline.market import Bridge, Car, Fetch, Premium
+    from shutline.market import Car, Premium
     from shutline.usecases.market_settings import MarketSettingsShown
 
 app = typer.Typer()
@@ -83,8 +84,9 @@ def will_fetch(
         return
     for problem in problems:
         output.show_problem(problem)
-    for line in () if fetch is None else _lines(fetch):
-        output.print_line(line)
+    if fetch is not None:
+        for line in (*fetch_lines(fetch), output.wrapped(fetch.note)):
+            output.print_line(line)
 
 
 def _read(
@@ -213,46 +215,7 @@ def _day(text: str) -> date:
 
 
 def _car_of(text: str) -> Car:
-    from shutline.market import Car, Mileage, Unit
+    from shutline.usecases.price_car import car_as_called
 
     pairs = (pair(one, "--car") for one in text.split(",") if one.strip())
-    given = {name.casefold(): value for name, value in pairs}
-    told = given.pop("mileage", "")
-    mileage = None
-    if told:
-        figure, _, unit = told.partition(" ")
-        if not (figure.isdecimal() and figure.isascii() and len(figure) < 9) or unit.strip() not in {"", "miles", "km"}:
-            raise _refused("--car", f"mileage {told[:40]!r}", "a whole number, as mileage=61000 or mileage=98000 km")
-        mileage = Mileage(float(figure), Unit.KM if unit.strip() == "km" else Unit.MILES)
-    return Car(given, mileage, given.pop("condition", ""), given.pop("where", ""))
-
-
-def _lines(fetch: Fetch) -> Iterator[str]:
-    unit = "£" if fetch.currency == "GBP" else f"{fetch.currency} "
-    yield f"{unit}{fetch.middle:,}, between {unit}{fetch.low:,} and {unit}{fetch.high:,}; from {fetch.cars} prices"
-    yield output.wrapped(fetch.promise, indent="  ")
-    for one in fetch.outside:
-        yield f"  beyond what was seen: {output.printable(one)}"
-    for same in fetch.same:
-        yield f"  what each is worth cannot be told: {output.printable(same.sentence())}"
-    for first, second, close in fetch.together:
-        pair = output.printable(f"{first}, {second}")
-        yield f"  these move together ({close:g}), what each is worth is doubtful: {pair}"
-    if fetch.ratio is not None:
-        middle, low, high = fetch.ratio.percent()
-        yield f"  paid of what is asked: {middle:.0f} % ({low:.0f} to {high:.0f}), {fetch.ratio.cars} cars seen as both"
-    for year in fetch.years:
-        ends = f"{year.low:.0f} to {year.high:.0f}"
-        ago = f"{year.years} year{'s' * (year.years > 1)} ago"
-        yield f"  prices {ago}, in % of today's: {year.percent:.0f} ({ends})"
-    for bridge in fetch.bridges:
-        yield from _bridge(bridge)
-    yield output.wrapped(fetch.note)
-
-
-def _bridge(bridge: Bridge) -> Iterator[str]:
-    yield f"from {output.printable(bridge.car)}"
-    yield f"  {bridge.start:>9,}"
-    for step in bridge.steps:
-        yield f"  {step.pounds:>+9,}  ± {step.doubt:,}  {output.printable(step.what)}"
-    yield f"  {bridge.end:>9,}"
+    return car_as_called({name.casefold(): value for name, value in pairs}, where="--car")
