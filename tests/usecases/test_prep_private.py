@@ -6,6 +6,7 @@ import io
 import zipfile
 from collections.abc import Callable
 from datetime import UTC, datetime
+from decimal import Decimal
 from pathlib import Path
 
 import pypdf
@@ -20,6 +21,7 @@ from shutline.usecases.house import HouseDetails, keep_house
 from shutline.usecases.outputs import make_outputs, outputs
 from shutline.usecases.own_prep import PREP_VARIABLE
 from shutline.usecases.prep_deciding import decide_prep
+from shutline.usecases.prep_done import DoneAsked, tick_off
 from shutline.usecases.report import make_report
 from shutline.usecases.review import confirm
 from shutline.usecases.sealing import seal
@@ -36,6 +38,7 @@ Nearside front wing has a dent in it. The nearside sill has a hole in it.
 The bonnet is a bit faded, that wants a polish. The boot lid is straight.
 """
 REASON, WORTH = "Augusta Harbottle takes it as it is", "£4,321"
+WORK = ("37.25", "11.75", "Harbottle's wasps")
 PLANTED = (REASON, "4,321", "432100", "97,531", "9753100", "Preparation, for the house alone")
 
 
@@ -86,6 +89,14 @@ def test_the_house_reads_it_and_nobody_else(store: Store, tmp_path: Path) -> Non
 
         decide_prep(store, CAR, PrepKind.ASKING, pence=9_753_100, author=IDA)
         decide_prep(store, CAR, PrepKind.REFUSED, "panel_polish@bonnet", words=REASON, author=IDA)
+        done = DoneAsked(
+            "dent_beat@front_wing.near",
+            hours=Decimal(WORK[0]),
+            setup_hours=Decimal(WORK[1]),
+            found=WORK[2],
+            on=AT.date(),
+        )
+        tick_off(store, CAR, done, author=IDA)
         assert "html" not in {one.what for one in outputs(store, CAR).outputs if one.fresh}
         make_report(store, CAR, out=tmp_path / "house", made_at=AT)
         house = files_of(tmp_path / "house")
@@ -94,12 +105,18 @@ def test_the_house_reads_it_and_nobody_else(store: Store, tmp_path: Path) -> Non
         for text in pages:
             assert all(one in text for one in (REASON, WORTH, "Preparation, for the house alone"))
             assert "It can be filmed again on" in text
+            assert "Put right since" in text
         others = [text for name, text in house.items() if not name.endswith((".html", ".pdf"))]
         assert others
-        assert not any(one in text for text in others for one in PLANTED)
+        assert not any(one in text for text in others for one in (*PLANTED, *WORK))
+        assert any("repaired in the workshop" in text for text in others)
 
         make_buyers_page(store, CAR, out=tmp_path / "page", zipped=True, made_at=AT)
         seal(store, CAR, occasion=Occasion.SOLD, edition=Edition.BUYER, out=tmp_path / "out", made_at=AT, author=IDA)
         buyers = files_of(tmp_path / "page") | files_of(tmp_path / "out")
         assert any(name.endswith(".html") for name in buyers)
-        assert [(name, one) for name, text in buyers.items() for one in PLANTED if one in text] == []
+        planted = (*PLANTED, *WORK, IDA)
+        assert [(name, one) for name, text in buyers.items() for one in planted if one in text] == []
+        page = buyers["index.html"]
+        assert "Put right since" in page
+        assert "repaired in the workshop" in page

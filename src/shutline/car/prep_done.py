@@ -9,6 +9,9 @@ from decimal import Decimal
 from shutline.car.changes import Change
 from shutline.car.findings import Footing, FootingKind, Remedy
 
+RENEWS = frozenset({Remedy.REPLACE, Remedy.REPAIR})
+"""What a job has to do so that what it is done to is renewed; else the fault is put right, and no more is said."""
+
 _DONE = {
     Remedy.CLEAN: "cleaned",
     Remedy.POLISH: "polished",
@@ -111,10 +114,10 @@ def done_words(right: PutRight) -> str:
     """Say what was done, as the author's word for it.
 
     >>> done_words(PutRight("w", "t", "weld in a patch", "repair", "2026-11-26"))
-    'repaired in the workshop: weld in a patch'
+    'weld in a patch: repaired in the workshop'
     """
     done = next((words for remedy, words in _DONE.items() if remedy == right.remedy), "put right")
-    return f"{done} in the workshop: {right.words}"
+    return f"{right.words}: {done} in the workshop"
 
 
 def footings_of(right: PutRight) -> tuple[Footing, ...]:

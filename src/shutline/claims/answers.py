@@ -11,7 +11,7 @@ from shutline.claims.questions import Asked, asked, mended
 from shutline.claims.record import Known, KnownFact, Record
 from shutline.claims.sayings import Saying, Spot
 from shutline.claims.told_values import same_value
-from shutline.claims.verdict import Judged, Verdict, judge
+from shutline.claims.verdict import Judged, Verdict, about_done, judge
 from shutline.claims.written_data import WrittenWords
 from shutline.survey.coverage import Coverage
 
@@ -100,6 +100,15 @@ def answer(
         told = _decisive(judged, verdict)
         if told is not None:
             return Answer(question, kind, what, known=_nearest(told[1].known, told[0]), facts=told[1].facts)
+    done = tuple(
+        one
+        for saying in what.sayings
+        if saying.spot is not None
+        for one in about_done(saying.spot, on)
+        if one.finding.condition == saying.condition
+    )
+    if done:
+        return Answer(question, Kind.TOLD, what, known=tuple(dict.fromkeys(done)))
     left_open = next((j for _, j in judged if j.doubt is not None and j.doubt.name == "UNSURE"), None)
     if left_open is not None:
         return Answer(question, Kind.UNSURE, what, known=left_open.known)
@@ -167,7 +176,7 @@ def _value_named(question: str, fact: str) -> str | None:
 
 
 def _of_part(question: str, what: Asked, on: Record, looked_at: Coverage | None) -> Answer:
-    known = tuple(k for spot in what.spots for k in _about(spot, on))
+    known = tuple(k for spot in what.spots for k in (*_about(spot, on), *about_done(spot, on)))
     if not known:
         return _silent(question, what, on, looked_at)
     return Answer(question, Kind.TOLD, what, known=tuple(dict.fromkeys(known)))

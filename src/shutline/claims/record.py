@@ -10,6 +10,7 @@ from functools import lru_cache
 
 from shutline.car.carfile import CarFile
 from shutline.car.findings import Drive, Fact, Finding, Position, Side, State
+from shutline.car.prep_done import done_words, footings_of
 from shutline.claims.relations import pieces_named, relations
 from shutline.claims.sayings import Spot
 from shutline.remarks.tokens import phrase_tokens
@@ -17,10 +18,14 @@ from shutline.remarks.tokens import phrase_tokens
 
 @dataclass(frozen=True, slots=True)
 class Known:
-    """A finding that may go out, with its id in the store ("" where it comes from no store)."""
+    """A finding that may go out, with its id in the store ("" where it comes from no store).
+
+    `done` is how it was put right since, in words; empty for one that stands.
+    """
 
     id: str
     finding: Finding
+    done: str = ""
 
     @property
     def spot(self) -> Spot:
@@ -50,12 +55,16 @@ class KnownFact:
 
 @dataclass(frozen=True, slots=True)
 class Record:
-    """Findings by part in the order they came in, facts by name; nothing that was struck or withdrawn."""
+    """Findings by part in the order they came in, facts by name; nothing that was struck or withdrawn.
+
+    `done` are those that were put right since: they stand no more, and are in none of the others.
+    """
 
     drive: Drive
     findings: Mapping[str, tuple[Known, ...]]
     facts: Mapping[str, tuple[KnownFact, ...]]
     everything: tuple[Known, ...] = field(default=(), repr=False)
+    done: tuple[Known, ...] = ()
 
     def within(self, part: str) -> Iterable[Known]:
         """Give the findings of a part, and of all that it is made up of: of the whole car all there are."""
@@ -78,7 +87,16 @@ class Record:
 
 def record_of(car_file: CarFile) -> Record:
     """Lay out a car file; what was struck or withdrawn is left out."""
-    return record(
+    done = tuple(
+        Known(
+            kept.id,
+            replace(kept.finding, footings=footings_of(kept.put_right), state=State.STANDS),
+            done_words(kept.put_right),
+        )
+        for kept in car_file.put_right()
+        if kept.put_right is not None
+    )
+    stands = record(
         ((kept.id, kept.finding) for kept in car_file.going_out()),
         (
             (kept.id, kept.fact)
@@ -87,6 +105,7 @@ def record_of(car_file: CarFile) -> Record:
         ),
         drive=car_file.drive,
     )
+    return replace(stands, done=done)
 
 
 def record(

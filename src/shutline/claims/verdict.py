@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import cache
 
 from shutline.car.findings import Found, Position, Severity, Side
 from shutline.car.vocabulary import vocabulary
@@ -51,7 +52,31 @@ class Judged:
 
 
 def judge(saying: Saying, on: Record) -> Judged:
-    """Hold one saying against a record."""
+    """Hold one saying against a record; that work was done where work was done is backed by it."""
+    judged = _judge(saying, on)
+    if judged.verdict is not Verdict.UNBACKED or saying.spot is None or not on.done:
+        return judged
+    work = tuple(one for one in about_done(saying.spot, on) if _work_words(one.done) & saying.words)
+    return Judged(Verdict.BACKED, work) if work else judged
+
+
+def about_done(spot: Spot, on: Record) -> tuple[Known, ...]:
+    """Give what was put right at a place."""
+    return tuple(
+        one
+        for one in on.done
+        if any(one.finding.part == meant.part and may_touch(meant, one.spot) for meant in spot.meanings())
+    )
+
+
+@cache
+def _work_words(done: str) -> frozenset[str]:
+    """Give the word for what was done, and its stem: of 'machine polish: polished in the workshop' that is polished."""
+    word = done.rpartition(": ")[2].split(" ", 1)[0]
+    return frozenset(form for token in phrase_tokens(word) for form in token)
+
+
+def _judge(saying: Saying, on: Record) -> Judged:
     if saying.fact is not None:
         return _fact(saying, on)
     assert saying.spot is not None  # noqa: S101 - a saying has either

@@ -131,7 +131,7 @@ def changed(
     first: Annotated[
         str, typer.Option("--from", help="The earlier recording, by number, file name or id; or a day of several.")
     ] = "",
-    second: Annotated[str, typer.Option("--to", help="The later one. Without both, the first and the last.")] = "",
+    second: Annotated[str, typer.Option("--to", help="The later one, or work. Without both, the first and the last.")] = "",
     statement: Annotated[
         bool, typer.Option("--statement", help="Write a statement of it for both parties to sign, as a PDF.")
     ] = False,

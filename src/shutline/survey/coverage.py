@@ -144,7 +144,8 @@ def coverage(
     on = on or shelf()
     choice = choose_guide(car_file, names=names or _known(chosen_guides(car_file), on), on=on, said=said)
     kept: dict[str, list[tuple[int, str, Finding]]] = defaultdict(list)
-    for number, one in enumerate(car_file.going_out()):
+    # What was put right since was looked at all the same.
+    for number, one in enumerate(car_file.told()):
         if one.finding.footings:
             kept[one.finding.part].append((number, one.id, one.finding))
     left_out = omissions(car_file)

@@ -14,7 +14,7 @@ from shutline.publish.report.facts import fact_words
 from shutline.publish.report.times import moment
 from shutline.publish.wording import joined
 from shutline.usecases.claim_check import Beside, beside
-from shutline.usecases.claim_words import StandsOn, fact_label, finding_words, reply
+from shutline.usecases.claim_words import StandsOn, fact_label, known_words, reply
 from shutline.usecases.private import private_for
 from shutline.usecases.settings import author as present_author
 from shutline.usecases.shares import shared_moment
@@ -236,5 +236,5 @@ def _silence(given: Answer) -> str:
 
 
 def _joined(known: Sequence[Known]) -> str:
-    said = list(dict.fromkeys(finding_words(one.finding) for one in known))
+    said = list(dict.fromkeys(known_words(one) for one in known))
     return joined(said[:_MOST_SAID])

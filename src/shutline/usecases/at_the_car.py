@@ -177,7 +177,7 @@ def may_be_at(finding: Finding) -> tuple[str, ...]:
 
 def _notes(car: CarFile) -> tuple[NoteThere, ...]:
     shows: dict[str, list[str]] = {}
-    for kept in car.going_out():
+    for kept in car.told():
         for source in {footing.source for footing in kept.finding.footings}:
             shows.setdefault(source, []).append(kept.id)
     pictures = {picture.id: picture.original.sha256 for picture in car.pictures}

@@ -53,9 +53,7 @@ class Wording:
 
     def known(self, known: Sequence[Known]) -> tuple[StandsOn, ...]:
         """Word findings."""
-        return tuple(
-            self._stands(one.id, finding_words(one.finding), one.finding.footings, one.finding.state) for one in known
-        )
+        return tuple(self._stands(one.id, known_words(one), one.finding.footings, one.finding.state) for one in known)
 
     def facts(self, known: Sequence[KnownFact]) -> tuple[StandsOn, ...]:
         """Word facts."""
@@ -84,6 +82,12 @@ class Wording:
         if number is None or start_s is None:
             return place
         return f"{place}?{urlencode({'recording': number, 'at': f'{start_s:.1f}'})}"
+
+
+def known_words(known: Known) -> str:
+    """Say what is known in a clause: 'a dent in the bonnet', and how it was put right since, if it was."""
+    words = finding_words(known.finding)
+    return f"{words}, put right since ({known.done})" if known.done else words
 
 
 def finding_words(finding: Finding) -> str:

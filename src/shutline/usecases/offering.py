@@ -175,7 +175,7 @@ def take_back_rewrite(store: Store, name: str, *, author: str | None = None, in_
 
 def _held(store: Store, car: CarFile, text: str) -> RewriteHeld:
     # What was only heard backs nothing that goes out.
-    stands = tuple(kept for kept in car.going_out() if kept.finding.state is State.STANDS)
+    stands = tuple(kept for kept in car.told() if kept.finding.state is State.STANDS or kept.put_right is not None)
     with_it = Beside(store, replace(car, findings=stands))
     made = described(store, car)
     compared = compare(made.text, text, with_it.record, words=with_it.words)

@@ -10,15 +10,12 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
-from shutline.car.findings import Finding, Found, Remedy, State
-from shutline.car.prep_done import WorkDone, done_words, footings_of, put_right
+from shutline.car.findings import Finding, Found, State
+from shutline.car.prep_done import RENEWS, WorkDone, done_words, footings_of, put_right
 
 if TYPE_CHECKING:
     from shutline.car.carfile import CarFile
     from shutline.store import Store
-
-RENEWS = frozenset({Remedy.REPLACE, Remedy.REPAIR})
-"""Jobs that make what they are done to renewed, by what they do."""
 
 
 def follow(store: Store, file: CarFile, before: Sequence[WorkDone], after: Sequence[WorkDone], *, author: str) -> None:

@@ -145,7 +145,7 @@ def _not_asked(car: CarFile, body: Body) -> dict[str, PlanSpot]:
     """Shade what nobody asked for and something stands on all the same."""
     kinds: dict[str, set[FootingKind]] = {}
     names: dict[str, str] = {}
-    for kept in car.going_out():
+    for kept in car.told():
         finding = kept.finding
         for key in _drawn(body, (finding.part, finding.side, finding.position)) if finding.footings else ():
             kinds.setdefault(key, set()).update(footing.kind for footing in finding.footings)

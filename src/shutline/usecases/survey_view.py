@@ -129,7 +129,7 @@ def survey_view(store: Store, name: str, *, raised: Raised = Raised.LAST, minute
     file = find_car(store, name)
     told = with_questions(store, still_to_show_of(file, raised=raised, minutes=minutes))
     shelf = own_shelf()
-    parts = {kept.id: kept.finding.part for kept in file.going_out()}
+    parts = {kept.id: kept.finding.part for kept in file.told()}
     constructions, drives = guide_options(shelf, file.body, told.second.guide)
     return SurveyView(
         told=told,

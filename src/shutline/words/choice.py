@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from shutline.car.carfile import CarFile, KeptFact, KeptFinding
 from shutline.car.findings import Finding, Found, Position, Severity, Side, State
+from shutline.car.prep_done import RENEWS
 from shutline.car.vocabulary import vocabulary
 from shutline.claims.record import record
 from shutline.claims.sayings import Saying, Spot
@@ -26,12 +27,16 @@ _CORROSION = frozenset({"rust", "blister", "perforation"})
 
 @dataclass(frozen=True, slots=True)
 class Chosen:
-    """What may be told of a car: findings and facts; what is not and why; how many findings wait to be looked at."""
+    """What may be told of a car: findings and facts; what is not and why; how many findings wait to be looked at.
+
+    `put_right` are those that were put right since, and of which no finding tells that something is renewed.
+    """
 
     findings: tuple[KeptFinding, ...]
     facts: tuple[KeptFact, ...]
     untold: tuple[Untold, ...]
     waiting: int
+    put_right: tuple[KeptFinding, ...] = ()
 
 
 def is_fault(finding: Finding) -> bool:
@@ -85,7 +90,8 @@ def choose(car_file: CarFile, *, odds: Sequence[Odds] = ()) -> Chosen:
             told.append(kept)
     facts, unsaid = _facts(car_file)
     waiting = sum(kept.finding.state is State.HEARD for kept in going_out)
-    return Chosen(tuple(told), facts, (*untold, *unsaid), waiting)
+    done = tuple(one for one in car_file.put_right() if one.put_right and one.put_right.remedy not in RENEWS)
+    return Chosen(tuple(told), facts, (*untold, *unsaid), waiting, done)
 
 
 def _outdone(one: Finding, good: Iterable[Finding]) -> bool:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from shutline.car.carfile import CarFile, KeptFinding
 from shutline.car.findings import Footing
+from shutline.car.prep_done import footings_of
 from shutline.car.recordings import Kind
 from shutline.car.vocabulary import vocabulary
 from shutline.publish.plain import one_line
@@ -19,7 +20,7 @@ from shutline.words.gaps import unseen
 from shutline.words.model import Draft, Footed, FootedOn, Length, Paragraph, Sentence, Untold
 from shutline.words.phrases import Turns, filled, sentence
 from shutline.words.prose import Told, tell
-from shutline.words.remedies import doing
+from shutline.words.remedies import doing, done
 from shutline.words.rows import SECTIONS
 from shutline.words.shorter import line, short
 from shutline.words.stories import Manner
@@ -108,6 +109,7 @@ class _Writer:
         self._footings: dict[str, Sequence[Footing]] = {
             **{kept.id: kept.finding.footings for kept in chosen.findings},
             **{kept.id: kept.fact.footings for kept in chosen.facts},
+            **{kept.id: footings_of(kept.put_right) for kept in chosen.put_right if kept.put_right is not None},
         }
         self._facts = {kept.id for kept in chosen.facts}
 
@@ -141,6 +143,7 @@ class _Writer:
                     out.append(self._paragraph(section, told, heading=first))
                     first = False
                 told = []
+        out.append(self._paragraph("done", done(self._chosen.put_right, self._manner)))
         out.append(self._paragraph("doing", doing(self._chosen.findings, self._manner)))
         checked, sentences = unseen(self._file, self._found, self._manner)
         out.append(self._paragraph("unseen", sentences, heading=True, extra=checked))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from shutline.car.carfile import KeptFinding
 from shutline.car.findings import Finding, Remedy
@@ -16,6 +17,7 @@ _ORDER = (
     *(Remedy.REPAIR, Remedy.REPLACE, Remedy.REPAINT, Remedy.TREAT),
     *(Remedy.ADJUST, Remedy.POLISH, Remedy.CLEAN, Remedy.MONITOR),
 )
+_DONE = (Remedy.REPAINT, Remedy.TREAT, Remedy.ADJUST, Remedy.POLISH, Remedy.CLEAN)
 _MOST_SUBJECTS = 5
 
 
@@ -38,6 +40,17 @@ def doing(kept: Sequence[KeptFinding], manner: Manner) -> list[Told]:
     left = tuple(one.id for one in bad if one.finding.remedy is None)
     if left:
         told.append(Told(manner.wording.templates["doing.rest" if told else "doing.none"][0], left, ()))
+    return told
+
+
+def done(kept: Sequence[KeptFinding], manner: Manner) -> list[Told]:
+    """Tell what was done where about faults that do not stand any more."""
+    order = list(manner.wording.nouns)
+    right = sorted(kept, key=lambda one: order.index(one.finding.part))
+    told: list[Told] = []
+    for remedy in _DONE:
+        same = [one for one in right if one.put_right is not None and one.put_right.remedy == remedy]
+        told += [replace(one, faults=()) for one in _told(same, f"done.{remedy.value}", manner)]
     return told
 
 

@@ -56,7 +56,8 @@ def required_places(key: str) -> frozenset[str]:
     table, _, name = key.partition(".")
     if table == "patterns" and not name.startswith(("join", "pair")):
         return frozenset({"subject", *name.split("_")})
-    return frozenset({"subject"}) if table == "doing" and name not in {"rest", "none"} else frozenset()
+    doing = table in {"doing", "done"} and name not in {"rest", "none"}
+    return frozenset({"subject"}) if doing else frozenset()
 
 
 def _template(where: str, key: str, variant: str, over: Mapping[str, tuple[str, ...]] | None) -> None:

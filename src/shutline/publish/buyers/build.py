@@ -70,7 +70,7 @@ def film_of(
         Of the copy that goes out: bytes, pixels, a JPEG or none, what is covered, whether it is silent somewhere.
     """
     length_s = recording.probe.length_s or (recording.stretches[-1].end_s if recording.stretches else 0.0)
-    said = [kept for kept in car.findings if any(one.source == recording.id for one in kept.finding.footings)]
+    said = [kept for kept in car.going_out() if any(one.source == recording.id for one in kept.finding.footings)]
     cut = chapters(visits, length_s=length_s, findings=said)
     cues = captions(recording.stretches)
     return Film(

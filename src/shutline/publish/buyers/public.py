@@ -32,8 +32,9 @@ def public_car(car: CarFile, private: Private, *, without_facts: Sequence[str] =
     Returns
     -------
     CarFile
-        Findings and facts that stand, and no others, without how they came about; files by a name that tells what they
-        are and nothing else; no notes, no second readings, no problems, nobody's name.
+        Findings and facts that stand, or stood until they were put right, and no others, without how they came about;
+        files by a name that tells what they are and nothing else; no notes, no second readings, no problems, nobody's
+        name.
     """
     names = _file_names(car)
     recordings = tuple(
@@ -59,7 +60,7 @@ def public_car(car: CarFile, private: Private, *, without_facts: Sequence[str] =
         doors=car.doors,
         recordings=recordings,
         pictures=pictures,
-        findings=tuple(_finding(kept, private) for kept in car.going_out() if kept.finding.state is State.STANDS),
+        findings=tuple(_finding(kept, private) for kept in car.told() if kept.finding.state is State.STANDS),
         facts=tuple(
             _fact(kept, private)
             for kept in car.facts
@@ -83,7 +84,7 @@ def public_coverage(found: Coverage, private: Private) -> Coverage:
 
 def silence_car(car: CarFile, private: Private) -> CarFile:
     """Give what silence is judged by: all that was told and not struck, with the words taken out."""
-    bare = [replace(kept, changes=(), stills=()) for kept in car.going_out()]
+    bare = [replace(kept, changes=(), stills=(), put_right=None) for kept in car.told()]
     facts = [replace(kept, changes=()) for kept in car.facts if kept.fact.state is not State.STRUCK]
     return replace(
         car,
@@ -97,7 +98,12 @@ def silence_car(car: CarFile, private: Private) -> CarFile:
 
 
 def _finding(kept: KeptFinding, private: Private) -> KeptFinding:
-    return KeptFinding(kept.id, replace(_quoted(kept, private), why=(), sureness=None), kept.stills)
+    finding = replace(_quoted(kept, private), why=(), sureness=None)
+    if kept.put_right is None:
+        return KeptFinding(kept.id, finding, kept.stills)
+    # What was wrong goes out in words alone: a picture of it shows what is not there any more.
+    right = replace(kept.put_right, work="", task="", words=private.text(kept.put_right.words), pictures=(), author="")
+    return KeptFinding(kept.id, finding, put_right=right)
 
 
 def _quoted(kept: KeptFinding, private: Private) -> Finding:

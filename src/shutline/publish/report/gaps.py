@@ -20,7 +20,7 @@ Lines = tuple[SilentLine, ...]
 def gaps(car_file: CarFile, found: Coverage | None = None) -> tuple[Lines, Lines, Lines, Lines]:
     """Give what was not mentioned, what in passing only, the facts that are not known, and what was left out."""
     found = found or coverage(car_file)
-    parts = {kept.id: kept.finding.part for kept in car_file.going_out()}
+    parts = {kept.id: kept.finding.part for kept in car_file.told()}
     silent: dict[str, SilentLine] = {}
     passing: list[SilentLine] = []
     for (_, breadth), group in groupby(silences(car_file, found=found), key=lambda one: (one.check, one.breadth)):

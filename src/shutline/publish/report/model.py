@@ -135,7 +135,10 @@ class FactLine:
 
 @dataclass(frozen=True, slots=True)
 class SilentLine:
-    """A part or fact that is not known of: its name, why it matters, and what little was said."""
+    """A part or fact that is not known of: its name, why it matters, and what little was said.
+
+    Of what was put right: its place, how and when, and what was wrong.
+    """
 
     name: str
     why: str
@@ -339,6 +342,7 @@ class ReportModel:
     measured: MeasuredSection | None = None
     history: MeasuredSection | None = None
     papers: PapersSection | None = None
+    put_right: tuple[SilentLine, ...] = ()
     prep: MeasuredSection | None = None
     price: MeasuredSection | None = None
     read_off: ReadOffSection | None = None
