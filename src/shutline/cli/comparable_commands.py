@@ -249,16 +249,10 @@ def pair(text: str, option: str, *, empty: bool = False) -> tuple[str, str]:
     return name, value
 
 
-def line(one: Comparable) -> str:
-    """Give a comparable as one line."""
-    unit = "£" if one.currency == "GBP" else f"{one.currency} "
-    mileage = None if one.mileage is None else f"{one.mileage.value:,.0f} {one.mileage.unit}"
-    attributes = [f"{name} {text}" for name, text in one.attributes.items()]
-    days = None if one.days is None else f"{one.days} days"
-    words = (one.car, *attributes, mileage, one.condition, one.where, days, one.source)
-    what = "sold" if one.sold else "asked"
-    told = ", ".join(word for word in words if word)
-    return output.printable(f"{one.when.isoformat()}  {what:<5}  {unit}{one.price:,}  {told}")
+def _words(one: Comparable) -> str:
+    from shutline.usecases.comparables import comparable_words
+
+    return output.printable(comparable_words(one))
 
 
 def _fields(**given: str | None) -> dict[str, str]:
@@ -287,7 +281,7 @@ def _show_taken(made: TakenIn) -> None:
 def _show_list(shown: ComparablesShown) -> None:
     for one in shown.lines:
         why = "" if one.counts else f"  ({one.why_not})"
-        output.print_line(f"{one.id[:8]}  {line(one.comparable)}{why}")
+        output.print_line(f"{one.id[:8]}  {_words(one.comparable)}{why}")
     for problem in shown.problems[:MOST_TOLD]:
         output.show_problem(problem)
     files = f"; from {len(shown.files)} files taken in" if shown.files else ""
@@ -298,7 +292,7 @@ def _show_one(kept: KeptComparable, *, as_json: bool) -> None:
     if as_json:
         output.show_json(kept)
         return
-    output.print_line(f"{kept.id}  {line(kept.comparable)}{'' if kept.holds else '  (taken back)'}")
+    output.print_line(f"{kept.id}  {_words(kept.comparable)}{'' if kept.holds else '  (taken back)'}")
     if kept.comparable.line:
         output.print_line(output.printable(f"  from {kept.comparable.line}"))
     for change in kept.changes:

@@ -191,7 +191,8 @@ def _settings_lines(shown: MarketSettingsShown) -> Iterator[str]:
         yield f"premium of {premium.name}: {tiers}{cap}, {premium.vat_percent:g} % tax on it, {part}"
     if shown.index:
         first, last = shown.index[0], shown.index[-1]
-        yield f"index: {len(shown.index)} rows, {first.day} at {first.level:g} to {last.day} at {last.level:g}"
+        rows = f"{len(shown.index)} row{'s' * (len(shown.index) > 1)}"
+        yield f"index: {rows}, {first.day} at {first.level:g} to {last.day} at {last.level:g}"
     else:
         yield "index: none; how prices moved is estimated from the data"
     yield f"Yours lie in {shown.file}"

@@ -206,6 +206,17 @@ def fields_of(comparable: Comparable) -> dict[str, str]:
     }
 
 
+def comparable_words(one: Comparable) -> str:
+    """Give a comparable in a line of words."""
+    unit = "£" if one.currency == "GBP" else f"{one.currency} "
+    mileage = "" if one.mileage is None else f"{one.mileage.value:,.0f} {one.mileage.unit}"
+    attributes = [f"{name} {text}" for name, text in one.attributes.items()]
+    days = "" if one.days is None else f"{one.days} days"
+    words = (one.car, *attributes, mileage, one.condition, one.where, days, one.source)
+    told = ", ".join(filter(None, words))
+    return f"{one.when.isoformat()}  {SOLD if one.sold else ASKED:<5}  {unit}{one.price:,}  {told}".rstrip()
+
+
 def has_come(day: date) -> bool:
     """Tell whether a day has come, somewhere on earth."""
     return day <= datetime.now(UTC).date() + timedelta(days=1)

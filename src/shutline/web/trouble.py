@@ -13,6 +13,7 @@ from shutline.car.errors import BrokenWorldError, NotFoundError, Problem, Shutli
 from shutline.web.pages import render
 
 if TYPE_CHECKING:
+    from shutline.car.comparables import KeptColumns, KeptComparable
     from shutline.car.kept_papers import KeptRead, PaperSaid
     from shutline.car.kept_tests import KeptTests
     from shutline.car.past import KeptPast
@@ -72,6 +73,7 @@ def _both_said(error: StaleError | OddsStaleError) -> dict[str, str]:
 
 def _said(kept: object) -> str:
     from shutline.car.carfile import CarSummary
+    from shutline.car.comparables import KeptColumns, KeptComparable
     from shutline.car.figures import Figure
     from shutline.car.kept_papers import KeptRead, PaperSaid
     from shutline.car.kept_tests import KeptTests
@@ -95,7 +97,19 @@ def _said(kept: object) -> str:
         return f"{value_words(kept.reading)}, {place_words(kept.reading)}: {kept.state.value}"
     if isinstance(kept, KeptPast | KeptTests | KeptRead | PaperSaid | PrepDecision | Ring | WorkDone):
         return _said_of_use(kept)
-    return _said_of_price(kept) if isinstance(kept, PriceSaid) else _said_of_statement(kept)
+    return (
+        _said_of_price(kept) if isinstance(kept, PriceSaid | KeptComparable | KeptColumns) else _said_of_statement(kept)
+    )
+
+
+def _said_of_comparable(kept: KeptComparable | KeptColumns) -> str:
+    from shutline.car.comparables import KeptColumns
+    from shutline.usecases.comparables import comparable_words
+
+    if isinstance(kept, KeptColumns):
+        return f"columns {', '.join(kept.headings)}: {kept.columns}"
+    words = " ".join(comparable_words(kept.comparable).split())
+    return words if kept.holds else f"{words}: taken back"
 
 
 def _said_of_use(kept: KeptPast | KeptTests | KeptRead | PaperSaid | PrepDecision | Ring | WorkDone) -> str:
@@ -136,7 +150,11 @@ def _said_of_paper(kept: KeptRead | PaperSaid) -> str:
     return f"{kind}, {SAID[kept.state]}, {len(kept.covers)} covered by hand, {out}"
 
 
-def _said_of_price(kept: PriceSaid) -> str:
+def _said_of_price(kept: PriceSaid | KeptComparable | KeptColumns) -> str:
+    from shutline.car.price_said import PriceSaid
+
+    if not isinstance(kept, PriceSaid):
+        return _said_of_comparable(kept)
     figures = {name: value if isinstance(value, str) else f"{value:g}" for name, value in kept.figures.items()}
     return ", ".join(f"{name}: {value}" for name, value in {**kept.attributes, **figures}.items()) or "nothing"
 
