@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import json
+import shutil
 from collections.abc import Iterator
-from datetime import date
+from datetime import UTC, date, datetime
 from pathlib import Path
 
 import msgspec
@@ -17,10 +18,12 @@ from shutline.prep.shop import shop_tables, with_own_shop
 from shutline.store import StaleError, Store
 from shutline.usecases.add import add
 from shutline.usecases.own_prep import PREP_VARIABLE
-from shutline.usecases.prep_deciding import decide_prep
+from shutline.usecases.prep_cards import prep_cards
+from shutline.usecases.prep_deciding import decide_prep, keep_budget
 from shutline.usecases.prep_plan import prep_plan
 from shutline.usecases.prep_shown import PlanShown
 from shutline.usecases.prep_worked import PlanAsked
+from shutline.usecases.report import make_report
 
 CAR = "ostrel-pavane"
 IDA = "Ida Quill"
@@ -43,13 +46,22 @@ The brakes at the rear are worn. The exhaust is fine.
 SILL, BRAKES, BONNET = "weld_patch@sill.near", "brake_linings@brakes.rear", "panel_polish@bonnet"
 
 
-@pytest.fixture
-def store(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Store]:
-    monkeypatch.setenv(PREP_VARIABLE, str(tmp_path / "prep"))
-    words = tmp_path / "walk.vtt"
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder with a store that has the car; each test has a copy of it."""
+    folder = tmp_path_factory.mktemp("made")
+    words = folder / "walk.vtt"
     words.write_text(WORDS, encoding="utf-8")
-    with Store.open(tmp_path / "store") as opened:
+    with Store.open(folder / "store") as opened:
         add(opened, [words], car=CAR, title="Ostrel Pavane", by="Ida")
+    return folder / "store"
+
+
+@pytest.fixture
+def store(made: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Store]:
+    monkeypatch.setenv(PREP_VARIABLE, str(tmp_path / "prep"))
+    shutil.copytree(made, tmp_path / "store")
+    with Store.open(tmp_path / "store") as opened:
         yield opened
 
 
@@ -147,6 +159,9 @@ def test_hours_and_a_day_bound_what_is_done(store: Store) -> None:
         (PrepKind.PROMISED, "zz", "why", None),
         (PrepKind.BUDGET, "", "", None),
         (PrepKind.BUDGET, "", "", -1),
+        (PrepKind.BUDGET, "", "49", 100),
+        (PrepKind.BUDGET, "", "9.5", 100),
+        (PrepKind.BUDGET, "", "\u0669\u0660", 100),
     ],
 )
 def test_what_cannot_be_decided_is_refused(
@@ -178,7 +193,16 @@ def test_the_command_decides_and_tells_the_same_as_the_use_case(
     assert "promised: by Friday" in " ".join(capsys.readouterr().out.split())
     assert main([*here, "--take-back", sill]) == 0
     assert "by Friday" not in capsys.readouterr().out
-    for wrong in (["--start", "soon"], ["--hours", "paint"], ["--hours", "baking=2"], ["--refuse", "x"]):
+    assert main([*here, "--budget", "2500", "--sure", "90", "--keep"]) == 0
+    assert "is enough in 90 of a hundred. Chosen from sets that were tried" in " ".join(capsys.readouterr().out.split())
+    assert [one.words for one in store.prep_decisions(CAR) if one.kind is PrepKind.BUDGET] == ["90"]
+    for wrong in (
+        ["--sure", "30"],
+        ["--start", "soon"],
+        ["--hours", "paint"],
+        ["--hours", "baking=2"],
+        ["--refuse", "x"],
+    ):
         assert main([*here, *wrong]) == 2
 
 
@@ -212,3 +236,83 @@ def test_own_people_count_and_nobody_for_a_trade_is_told_in_place_of_the_calenda
     assert nobody.calendar is None
     assert nobody.trouble is not None
     assert nobody.trouble.slug == "schedule-impossible"
+
+
+def test_a_budget_is_kept_to_in_so_many_of_a_hundred_and_that_is_kept_with_it(store: Store) -> None:
+    found = prep_plan(store, CAR, PlanAsked(850_000, start=MONDAY, sure=90))
+    assert (found.sure, found.whole) == (90, True)
+    assert [one.gain for one in found.curve] == sorted(one.gain for one in found.curve)
+    for point in found.curve:
+        at = prep_plan(store, CAR, PlanAsked(850_000, point.money, MONDAY, sure=90))
+        assert (chosen(at), at.gain, at.gap) == (sorted(point.chosen), point.gain, None)
+        assert at.sure_money == point.money > at.money
+        # What it costs is told from 5 to 95 in a hundred; 90 lies between the middle and the end of that.
+        assert at.total.p50 < at.sure_money < at.total.p95
+    top = found.curve[-1].money
+    less = prep_plan(store, CAR, PlanAsked(850_000, top - 1, MONDAY, sure=90))
+    assert chosen(less) != chosen(found)
+    assert chosen(prep_plan(store, CAR, PlanAsked(850_000, top - 1, MONDAY, sure=0))) == chosen(found)
+    short = prep_plan(store, CAR, PlanAsked(850_000, found.curve[0].money - 1, MONDAY, sure=90))
+    assert any(one.startswith("money: the musts take £") for one in short.in_the_way)
+
+    keep_budget(store, CAR, top - 1, sure=90, author=IDA)
+    decide_prep(store, CAR, PrepKind.ASKING, author=IDA, pence=850_000)
+    kept = prep_plan(store, CAR, PlanAsked(start=MONDAY))
+    assert (kept.sure, kept.budget, chosen(kept)) == (90, top - 1, chosen(less))
+    keep_budget(store, CAR, top, author=IDA)
+    assert prep_plan(store, CAR, PlanAsked(start=MONDAY)).sure == 90
+    keep_budget(store, CAR, None, sure=0, author=IDA)
+    plain = prep_plan(store, CAR, PlanAsked(start=MONDAY))
+    assert (plain.sure, plain.sure_money, plain.budget) == (0, 0, top)
+
+
+@pytest.mark.parametrize("sure", [-1, 1, 49, 100])
+def test_a_chance_that_is_none_is_refused(store: Store, sure: int) -> None:
+    with pytest.raises(UserError) as caught:
+        prep_plan(store, CAR, PlanAsked(850_000, start=MONDAY, sure=sure))
+    assert caught.value.problem.slug == "prep-refused"
+
+
+def test_the_curve_with_a_day_has_sets_that_can_be_filmed_by_it(store: Store) -> None:
+    free = prep_plan(store, CAR, PlanAsked(6_000_000, start=MONDAY))
+    assert free.calendar is not None
+    by = date(2026, 12, 5)
+    assert free.calendar.film_on > by.isoformat()
+    found = prep_plan(store, CAR, PlanAsked(6_000_000, start=MONDAY, by=by))
+    assert (found.by, found.whole) == (by.isoformat(), True)
+    assert 1 < len(found.curve) < len(free.curve)
+    assert found.curve[-1].gain < free.curve[-1].gain
+    for point in found.curve:
+        at = prep_plan(store, CAR, PlanAsked(6_000_000, point.money, MONDAY, by=by))
+        assert chosen(at) == sorted(point.chosen)
+        assert at.calendar is not None
+        assert at.calendar.film_on <= by.isoformat()
+    sure = prep_plan(store, CAR, PlanAsked(6_000_000, start=MONDAY, by=by, sure=90))
+    assert {point.chosen for point in sure.curve} <= {point.chosen for point in found.curve}
+
+
+def test_a_wrong_row_of_the_houses_own_is_told_in_the_report_and_stops_none_of_it(store: Store, tmp_path: Path) -> None:
+    decide_prep(store, CAR, PrepKind.ASKING, author=IDA, pence=850_000)
+    assert "To be done" in _report(store, tmp_path, ())
+    (tmp_path / "prep").mkdir()
+    wrong = tmp_path / "prep" / "trades.toml"
+    wrong.write_text('[[trade]]\nid = "paint"\nrate = [9, 8, 7]\n', encoding="utf-8")
+    for make in (lambda: prep_plan(store, CAR), lambda: prep_cards(store, CAR, PlanAsked())):
+        with pytest.raises(UserError, match=r"trades\.toml, line 3"):
+            make()
+    text = _report(store, tmp_path, ("prep-table-refused",))
+    assert "Preparation, for the house alone" in text
+    assert "Not worked out" in text
+    assert "trades.toml, line 3" in text
+    assert "Mend the line that is named." in text
+    assert "To be done" not in text
+    # What else the report says is there.
+    assert "rear brakes" in text.lower()
+    wrong.write_text('[[trade]]\nid = "paint"\nrate = [7, 8, 9]\n', encoding="utf-8")
+    assert "To be done" in _report(store, tmp_path, ())
+
+
+def _report(store: Store, folder: Path, problems: tuple[str, ...]) -> str:
+    made = make_report(store, CAR, out=folder / "report", only=["html"], made_at=datetime(2026, 11, 29, tzinfo=UTC))
+    assert tuple(one.slug for one in made.problems) == problems
+    return (folder / "report" / "report.html").read_text(encoding="utf-8")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from decimal import Decimal
+from pathlib import Path
 
 import pytest
 from markupsafe import escape
@@ -11,6 +12,7 @@ from starlette.testclient import TestClient
 
 from shutline.cli.commands import run
 from shutline.store import Store
+from shutline.usecases.own_prep import PREP_VARIABLE
 from shutline.usecases.prep_done import DoneAsked, tick_off
 
 CAR = "ostrel-pavane"
@@ -65,7 +67,7 @@ def test_a_job_is_refused_and_taken_back_and_what_comes_too_late_is_told(asking:
     assert (
         asking.post(f"{HERE}/decide", json={"kind": "refused", "about": "x"}).json()["error"]["slug"] == "prep-refused"
     )
-    for wrong in ("?budget=much", "?start=soon", "?budget=inf"):
+    for wrong in ("?budget=much", "?start=soon", "?budget=inf", "?sure=very", "?by=soon"):
         assert asking.get(f"{HERE}.json{wrong}").json()["error"]["slug"] == "web-asked"
     assert asking.get(f"{HERE}.json?budget=-1").json()["error"]["slug"] == "prep-refused"
 
@@ -87,3 +89,42 @@ def test_what_is_done_is_shown_with_who_and_what_is_to_be_filmed(asking: TestCli
     assert "Found besides: &lt;i&gt;more&lt;/i&gt;" in done
     assert "To be filmed again: nearside front wing" in done
     assert f'href="{HERE}/cards"' in page
+
+
+def test_how_sure_and_by_when_are_asked_for_shown_and_kept(
+    asking: TestClient, store: Store, capsys: pytest.CaptureFixture[str]
+) -> None:
+    asking.post(f"{HERE}/decide", json={"kind": "asking", "pence": 6_000_000})
+    query = "?start=2026-11-30&sure=90&by=2027-01-29&budget=3000"
+    shown = asking.get(f"{HERE}.json{query}").json()
+    assert (shown["sure"], shown["by"], shown["sure_money"] > shown["money"]) == (90, "2027-01-29", True)
+    capsys.readouterr()
+    here = ["prep", CAR, "--store", str(store.folder), "--start", "2026-11-30", "--json"]
+    assert run([*here, "--sure", "90", "--film-by", "2027-01-29", "--budget", "3000"]) == 0
+    assert shown == json.loads(capsys.readouterr().out)
+    page = asking.get(f"{HERE}{query}", headers={"accept": "text/html"}).text
+    assert f"£{shown['sure_money'] / 100:,.0f} is enough in 90 of a hundred" in page
+    assert "that no other set gains more is not proven" in page
+    assert "Each set can be done so that it can be filmed by 29 January 2027" in page
+    assert '<option value="90" selected>' in page
+    assert 'name="by" type="date" value="2027-01-29"' in page
+    kept = asking.post(f"{HERE}/decide", json={"kind": "budget", "pence": 300_000, "words": "90"})
+    assert (kept.status_code, kept.json()["words"]) == (200, "90")
+    page = asking.get(f"{HERE}{START}", headers={"accept": "text/html"}).text
+    assert "May be spent: £3,000, to be kept to in 90 of a hundred" in page
+    wrong = asking.post(f"{HERE}/decide", json={"kind": "budget", "pence": 1, "words": "20"})
+    assert wrong.json()["error"]["slug"] == "prep-refused"
+    assert asking.get(f"{HERE}.json?sure=20").json()["error"]["slug"] == "prep-refused"
+
+
+def test_a_wrong_row_of_the_houses_own_is_told_with_what_to_mend(
+    client: TestClient, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv(PREP_VARIABLE, str(tmp_path))
+    (tmp_path / "trades.toml").write_text('[[trade]]\nid = "paint"\nrate = [9, 8, 7]\n', encoding="utf-8")
+    told = client.get(HERE)
+    assert told.status_code == 400
+    for words in ("trades.toml, line 3", "Mend the line that is named."):
+        assert words in told.text
+    (tmp_path / "trades.toml").unlink()
+    assert client.get(HERE).status_code == 200

@@ -37,6 +37,14 @@ def prep(
     budget: Annotated[
         float | None, typer.Option("--budget", help="The most that may be spent, pounds without tax; with --plan.")
     ] = None,
+    sure: Annotated[
+        int | None,
+        typer.Option(
+            "--sure",
+            help="In how many of a hundred the budget is to be kept to, 50 to 99; otherwise, or with 0, the average "
+            "cost is held against it.",
+        ),
+    ] = None,
     start: Annotated[
         str | None, typer.Option("--start", help="The day on which work begins, as 2026-12-01; tomorrow otherwise.")
     ] = None,
@@ -65,7 +73,8 @@ def prep(
     ] = None,
     why: Annotated[str, typer.Option("--why", help="Why it is refused, or what was promised.")] = "",
     keep: Annotated[
-        bool, typer.Option("--keep", help="Keep the budget and the asking price that are given, with your name.")
+        bool,
+        typer.Option("--keep", help="Keep the budget, how sure it is, and the asking price as given, with your name."),
     ] = False,
     done: Annotated[
         list[str] | None, typer.Option("--done", help="The id of a task that is done; may be given again.")
@@ -108,7 +117,8 @@ def prep(
             output.print_line(line)
         return
     asking_pence = None if asking is None else round(100 * asking)
-    chosen = plan or keep or any(one is not None for one in (budget, start, film_by, hours, refuse, promise, take_back))
+    given = (budget, sure, start, film_by, hours, refuse, promise, take_back)
+    chosen = plan or keep or any(one is not None for one in given)
     with opened(store) as there:
         if not chosen:
             from shutline.usecases.prep import prep as run_prep
@@ -130,6 +140,7 @@ def prep(
             start=day_of(start, "--start"),
             by=day_of(film_by, "--film-by"),
             hours=hours_of(hours or ()),
+            sure=sure,
         )
         changes = Changes(tuple(refuse or ()), tuple(promise or ()), tuple(take_back or ()), why)
         decide(there, car, changes, asked if keep else None, author=by)

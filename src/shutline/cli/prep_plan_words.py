@@ -53,7 +53,7 @@ def hours_of(given: Sequence[str]) -> dict[str, float]:
 def decide(store: Store, car: str, changes: Changes, kept: PlanAsked | None, *, author: str | None) -> None:
     """Keep what was decided; `kept` has the sums to be kept, None for none."""
     from shutline.usecases.look import find_car
-    from shutline.usecases.prep_deciding import decide_prep
+    from shutline.usecases.prep_deciding import decide_prep, keep_budget
 
     for id_ in changes.refused:
         decide_prep(store, car, PrepKind.REFUSED, id_, author=author, words=changes.why)
@@ -64,9 +64,10 @@ def decide(store: Store, car: str, changes: Changes, kept: PlanAsked | None, *, 
         kind = next((one.kind for one in decided if one.holds and one.about.startswith(id_)), PrepKind.REFUSED)
         decide_prep(store, car, kind, id_, author=author, holds=False)
     if kept is not None:
-        for of, pence in ((PrepKind.ASKING, kept.asking_pence), (PrepKind.BUDGET, kept.budget_pence)):
-            if pence is not None:
-                decide_prep(store, car, of, author=author, pence=pence)
+        if kept.asking_pence is not None:
+            decide_prep(store, car, PrepKind.ASKING, author=author, pence=kept.asking_pence)
+        if kept.budget_pence is not None or kept.sure is not None:
+            keep_budget(store, car, kept.budget_pence, sure=kept.sure, author=author)
 
 
 def plan_lines(found: PlanShown) -> Iterator[str]:
@@ -82,6 +83,8 @@ def plan_lines(found: PlanShown) -> Iterator[str]:
         yield from _task(line)
     if chosen:
         yield f"Without tax: {_range(found.total)}, on average {_pounds(found.total.mean)}"
+        if found.sure_money:
+            yield output.wrapped(f"{_pounds(found.sure_money)} is enough in {found.sure} of a hundred{_tried(found)}")
         if found.asking is not None:
             yield f"It is worth {_pounds(found.worth)}, so {_gain(found.gain)}{_gap(found.gap)}"
     yield from _left(found)
@@ -137,6 +140,13 @@ def _called(line: PlanLine) -> str:
 
 def _gain(pence: int) -> str:
     return f"it gains {_pounds(pence)}" if pence >= 0 else f"it costs {_pounds(-pence)} more than it is worth"
+
+
+def _tried(found: PlanShown) -> str:
+    if found.budget is None:
+        return ""
+    more = "" if found.whole else ", not all of them in the time there was"
+    return f". Chosen from sets that were tried{more}: that no other gains more is not proven"
 
 
 def _gap(pence: int | None) -> str:

@@ -92,6 +92,23 @@ def decide_prep(
     )
 
 
+def keep_budget(
+    store: Store, car: str, pence: int | None, *, sure: int | None = None, author: str | None = None
+) -> PrepDecision:
+    """Keep what may be spent and in how many of a hundred it is to be kept to; None leaves either as it was kept.
+
+    Raises as `decide_prep` does; no sum is given and none is kept (slug ``prep-refused``).
+    """
+    decided = store.prep_decisions(find_car(store, car).name)
+    kept = next((one for one in decided if one.holds and one.kind is PrepKind.BUDGET), None)
+    if kept is not None:
+        pence = kept.pence if pence is None else pence
+    words = "" if kept is None else kept.words
+    if sure is not None:
+        words = str(sure) if sure else ""
+    return decide_prep(store, car, PrepKind.BUDGET, author=author, words=words, pence=pence)
+
+
 def _known(store: Store, file: CarFile, kind: PrepKind, about: str, *, holds: bool) -> str:
     """Give the id that is meant: what could be done now, or, to take a decision back, what was decided."""
     if not holds:

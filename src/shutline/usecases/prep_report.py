@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Callable
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
+from shutline.car.errors import Problem, UserError
 from shutline.usecases.own_prep import prep_mark
 from shutline.usecases.prep_plan import prep_plan
 from shutline.usecases.prep_shown import PlanLine, PlanShown, ToldShown
@@ -22,6 +24,30 @@ INTRO = (
     "off. These figures are the house's own: take this section out before the report is given to anybody else. Nothing "
     "that is made for a buyer has them."
 )
+
+
+def or_told(
+    heading: str, intro: str, section: Callable[[], MeasuredSection | None], problems: list[Problem]
+) -> MeasuredSection | None:
+    """Make a section of the house's own, or where something of the user's is wrong one that says so, and what to mend.
+
+    Parameters
+    ----------
+    heading, intro : str
+        What it begins with.
+    section : callable
+        Makes it; raises UserError.
+    problems : list of Problem
+        What is wrong is put at its end, once.
+    """
+    from shutline.publish.report.model import MeasuredSection
+
+    try:
+        return section()
+    except UserError as error:
+        if error.problem not in problems:
+            problems.append(error.problem)
+        return MeasuredSection(heading, intro, "", (_part("Not worked out", [_line(f"{error}")]),))
 
 
 def prep_section(store: Store, car: CarFile, *, day: date) -> MeasuredSection | None:
@@ -109,8 +135,10 @@ def _sums(plan: PlanShown) -> str:
     words = "; ".join(f"what must be done cannot be done: {one}" for one in plan.in_the_way)
     if words:
         return f"{words[:1].upper()}{words[1:]}."
+    enough = f" {_pounds(plan.sure_money)} is enough in {plan.sure} of a hundred." if plan.sure_money else ""
     total = f"All of it: {_pounds(plan.total.p05)} to {_pounds(plan.total.p95)} without tax, each set-up counted once"
-    return f"{total}; a buyer would knock off {_pounds(plan.worth)}." if plan.asking is not None else f"{total}."
+    worth = f"; a buyer would knock off {_pounds(plan.worth)}" if plan.asking is not None else ""
+    return f"{total}{worth}.{enough}"
 
 
 def _called(line: PlanLine) -> str:

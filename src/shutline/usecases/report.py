@@ -8,6 +8,7 @@ import os
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -182,6 +183,7 @@ def _model(
 ) -> ReportModel:
     from shutline.publish.report import build_report
     from shutline.survey import coverage
+    from shutline.usecases import prep_report, price_report
     from shutline.usecases.engine_report import engine_section
     from shutline.usecases.guides import own_shelf
     from shutline.usecases.history_report import history_section
@@ -189,11 +191,11 @@ def _model(
     from shutline.usecases.measured_report import measured_section
     from shutline.usecases.odds_report import odds_section
     from shutline.usecases.papers_report import papers_section
-    from shutline.usecases.prep_report import prep_section
-    from shutline.usecases.price_report import price_section
     from shutline.usecases.published_pictures import pictures_out
 
     stills, pictures = pictures_out(store, car, problems)
+    prepared = partial(prep_report.prep_section, store, car, day=moment.date())
+    priced = partial(price_report.price_section, store, car, day=moment.date())
     # The thread follows one film: the first in which somebody speaks.
     walk = next((walks[recording.id] for recording in car.recordings if recording.stretches), ())
     return build_report(
@@ -209,8 +211,8 @@ def _model(
         measured=measured_section(car),
         history=history_section(car, day=moment.date()),
         papers=papers_section(car),
-        prep=prep_section(store, car, day=moment.date()),
-        price=price_section(store, car, day=moment.date()),
+        prep=prep_report.or_told(prep_report.HEADING, prep_report.INTRO, prepared, problems),
+        price=prep_report.or_told(price_report.HEADING, price_report.INTRO, priced, problems),
         odds=odds_section(store, car),
     )
 

@@ -15,6 +15,7 @@ from starlette.routing import Route
 
 from shutline.car.errors import Problem, UserError
 from shutline.car.prep_decisions import PrepKind
+from shutline.prep.settings import prep_settings
 from shutline.usecases.prep_cards import prep_cards
 from shutline.usecases.prep_deciding import decide_prep
 from shutline.usecases.prep_done import WorksShown, works_of
@@ -26,6 +27,9 @@ from shutline.web.pages import answer, as_json
 
 if TYPE_CHECKING:
     from shutline.store import Store
+
+CHANCES = (0, 80, 90, 95)
+"""In how many of a hundred a budget is kept to that the page offers; 0 holds the average cost against it."""
 
 
 class Decided(msgspec.Struct, forbid_unknown_fields=True):
@@ -52,6 +56,9 @@ async def page(request: Request) -> Response:
         holding=holding,
         works=works,
         kept=next((one.pence for one in holding if one.kind is PrepKind.BUDGET), None),
+        kept_sure=next((int(one.words or 0) for one in holding if one.kind is PrepKind.BUDGET), 0),
+        chances=sorted({*CHANCES, found.sure}),
+        draws=prep_settings().cost.draws,
         called={one.task.id: f"{one.task.place}: {one.task.words}".removeprefix(": ") for one in found.lines}
         | {one.id: f"{one.place}: {one.words}" for line in found.lines for one in line.task.findings},
     )
@@ -88,11 +95,13 @@ def _plan(store: Store, car: str, asked: PlanAsked) -> tuple[PlanShown, WorksSho
 
 
 def _asked(query: QueryParams, *, curve: bool) -> PlanAsked:
-    budget, start = query.get("budget", "").strip(), query.get("start", "").strip()
+    budget, start, sure, by = (query.get(name, "").strip() for name in ("budget", "start", "sure", "by"))
     try:
         return PlanAsked(
             budget_pence=round(100 * float(budget.replace(",", ""))) if budget else None,
             start=date.fromisoformat(start) if start else None,
+            by=date.fromisoformat(by) if by else None,
+            sure=int(sure) if sure else None,
             curve=curve,
         )
     except (ValueError, OverflowError):
@@ -100,8 +109,8 @@ def _asked(query: QueryParams, *, curve: bool) -> PlanAsked:
             Problem(
                 "web-asked",
                 "the address",
-                f"budget {budget[:40]!r}, start {start[:40]!r}",
-                "a budget in pounds and a day such as 2026-12-01",
+                f"budget {budget[:40]!r}, start {start[:40]!r}, sure {sure[:40]!r}, by {by[:40]!r}",
+                "a budget in pounds, days such as 2026-12-01, and in how many of a hundred it is kept to",
                 "Follow the links of the page.",
             )
         ) from None

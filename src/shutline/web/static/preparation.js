@@ -6,9 +6,12 @@ const address = document.getElementById("plan").dataset.address;
 let points = [];
 let asked = 0;
 
+const sure = () => document.getElementById("plan").dataset.sure;
 const pounds = (pence) => `${pence < 0 ? "−" : ""}£${Math.round(Math.abs(pence) / 100).toLocaleString("en-GB")}`;
 const query = (pence) => {
-  const found = new URLSearchParams({ start: document.getElementById("start").value });
+  const found = new URLSearchParams({ start: document.getElementById("start").value, sure: sure() });
+  const by = document.getElementById("by").value;
+  if (by) found.set("by", by);
   if (pence !== null) found.set("budget", pence / 100);
   return `?${found}`;
 };
@@ -16,7 +19,8 @@ const query = (pence) => {
 function sentence(point) {
   const jobs = `${point.chosen.length} ${point.chosen.length === 1 ? "job" : "jobs"}`;
   const gain = point.gain < 0 ? `${pounds(-point.gain)} more than a buyer would knock off` : `${pounds(point.gain)} gained`;
-  return `${pounds(point.money)} spent, ${jobs}: ${gain}`;
+  const enough = sure() === "0" ? "spent" : `is enough in ${sure()} of a hundred`;
+  return `${pounds(point.money)} ${enough}, ${jobs}: ${gain}`;
 }
 
 // What is chosen at a point, at once, from what is here already.
@@ -96,7 +100,7 @@ function ready() {
   document.getElementById("keep")?.addEventListener("click", () => {
     const point = points[Number(slider?.value)];
     const pence = present() ?? point?.money;
-    if (pence !== undefined) decide({ kind: "budget", pence });
+    if (pence !== undefined) decide({ kind: "budget", pence, words: sure() === "0" ? "" : sure() });
   });
   document.getElementById("asking").addEventListener("submit", (event) => {
     event.preventDefault();
