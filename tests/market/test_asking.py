@@ -79,7 +79,7 @@ def test_the_best_price_is_found_on_the_curve() -> None:
     assert not found.at_end
 
 
-@settings(max_examples=10, deadline=None)
+@settings(max_examples=5, deadline=None)
 @given(st.floats(0, 30), st.floats(1, 60))
 def test_dearer_holding_never_asks_more(holding: float, more: float) -> None:
     stock = sales(60)

@@ -7,7 +7,7 @@ from pathlib import Path
 import lifelines
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from lifelines.datasets import load_leukemia, load_rossi
 from lifelines.statistics import logrank_test
@@ -75,6 +75,7 @@ def test_weibull_is_that_of_lifelines() -> None:
     assert list(np.sqrt(np.diag(ours.inside))[:4]) == pytest.approx(errors, rel=1e-2)
 
 
+@settings(max_examples=40)
 @given(
     st.lists(st.tuples(st.integers(1, 40), st.booleans(), st.booleans()), min_size=2, max_size=30),
 )

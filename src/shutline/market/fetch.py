@@ -220,10 +220,9 @@ class _Work:
 
         priors = np.array([0.0, *(one.prior for one in self.fitted.table.columns)])
         apart = np.sqrt(np.sum(((self.fitted.model.rows - row) * priors) ** 2, axis=1))
-        order = sorted(
-            range(len(self.fitted.used)), key=lambda at: (round(float(apart[at]), 9), self.fitted.used[at].key())
-        )
-        return tuple(self._bridge(at, row, car, middle) for at in order[: self.known.told.nearest])
+        # Of equals the first by their keys: that is the order they are in.
+        order = np.argsort(np.round(apart, 9), kind="stable")[: self.known.told.nearest]
+        return tuple(self._bridge(int(at), row, car, middle) for at in order)
 
     def _bridge(self, at: int, row: Array, car: Car, middle: float) -> Bridge:
         import numpy as np

@@ -41,10 +41,12 @@ def kaplan_meier(days: Sequence[float], sold: Sequence[bool]) -> tuple[Stood, ..
     """
     _checked(days, sold)
     found = [Stood(0.0, 1.0, 1.0, 1.0, len(days))]
-    left, scatter = 1.0, 0.0
-    for day in sorted(set(days)):
-        risk = sum(one >= day for one in days)
-        gone = sum(one == day and is_sold for one, is_sold in zip(days, sold, strict=True))
+    left, scatter, risk = 1.0, 0.0, len(days)
+    of_day: dict[float, list[bool]] = {}
+    for one, is_sold in zip(days, sold, strict=True):
+        of_day.setdefault(one, []).append(is_sold)
+    for day, seen in sorted(of_day.items()):
+        gone = sum(seen)
         left *= 1 - gone / risk
         if gone:
             scatter += gone / (risk * (risk - gone)) if risk > gone else math.inf
@@ -54,6 +56,7 @@ def kaplan_meier(days: Sequence[float], sold: Sequence[bool]) -> tuple[Stood, ..
             found[0] = point
         else:
             found.append(point)
+        risk -= len(seen)
     return tuple(found)
 
 
