@@ -224,7 +224,9 @@ def test_an_import_and_the_clock_are_read_from_what_was_typed() -> None:
     told = import_typed({"value": "20,000", "arrived": "2026-06-01", "made": "1968-12-31", "original": "yes"})
     # 5 % of 20,000: gov.uk IMPS05200.
     assert [one.vat.told() for one in told.ways if one.id == "collectors"] == ["£1,000.00"]
-    clock = clock_typed({"delivered": "2026-06-01", "asked": "2026-06-10 2026-06-20", "back": "2026-06-12"})
+    clock = clock_typed(
+        {"delivered": "2026-06-01", "asked_1": "2026-06-10", "back_1": "2026-06-12", "asked_2": "2026-06-20"}
+    )
     assert [one.last for one in clock.rights if one.id == "reject"] == [None]
     clock = clock_typed({"delivered": "2026-06-01", "distance": "yes", "told_on": "2026-06-03"})
     assert [one.last for one in clock.rights if one.id == "cancel"] == [date(2026, 6, 17)]
@@ -250,8 +252,9 @@ def test_an_import_that_cannot_be_read_names_the_field(typed: dict[str, str], fi
     ("typed", "field"),
     [
         ({"distance": "yes"}, "delivered"),
-        ({"delivered": "2026-06-01", "asked": "2026-06-10 then"}, "asked"),
-        ({"delivered": "2026-06-01", "back": "2026-06-10"}, "back"),
+        ({"delivered": "2026-06-01", "asked_1": "then"}, "asked_1"),
+        ({"delivered": "2026-06-01", "back_2": "2026-06-10"}, "asked_2"),
+        ({"delivered": "2026-06-01", "asked_10": "2026-06-10"}, ""),
     ],
 )
 def test_facts_of_a_sale_that_cannot_be_read_name_the_field(typed: dict[str, str], field: str) -> None:

@@ -143,7 +143,7 @@ def test_nothing_stands_in_the_way_of_anybody(page: Page, running: Any) -> None:
     page.set_viewport_size({"width": 390, "height": 800})
     for address in (
         *("/ledger/stock/1", "/ledger/stock/2", "/ledger/quarter", "/ledger/forecourt", f"/cars/{CAR}/ledger"),
-        *(f"/ledger/import?value=5&arrived={TODAY}", "/ledger/clock?delivered=2026-06-01&asked=never", "/ledger"),
+        *(f"/ledger/import?value=5&arrived={TODAY}", "/ledger/clock?delivered=2026-06-01&asked_1=never", "/ledger"),
     ):
         page.goto(running.address + address)
         page.evaluate("for (const one of document.querySelectorAll('details:not([name])')) one.open = true")

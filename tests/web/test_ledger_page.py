@@ -133,7 +133,7 @@ def test_each_page_has_the_json_that_the_command_line_prints(client: TestClient,
     query = "value=20,000&arrived=2026-06-01&made=1968-12-31&original=yes&costs=&taken_out="
     assert client.get(f"/ledger/import.json?{query}").json() == told(*asked, of_store=False)
     asked = ("clock", "2026-06-01", "--distance", "yes", "--repair", "2026-06-10:2026-06-12")
-    query = "delivered=2026-06-01&distance=yes&asked=2026-06-10&back=2026-06-12"
+    query = "delivered=2026-06-01&distance=yes&asked_1=2026-06-10&back_1=2026-06-12"
     assert client.get(f"/ledger/clock.json?{query}").json() == told(*asked, of_store=False)
 
 
@@ -260,7 +260,7 @@ def test_a_car_file_leads_to_its_line_or_to_its_purchase(client: TestClient) -> 
     ("address", "field", "kept"),
     [
         ("/ledger/import?value=much&arrived=2026-06-01", "value", 'value="much"'),
-        ("/ledger/clock?delivered=2026-06-01&asked=never", "asked", 'value="never"'),
+        ("/ledger/clock?delivered=2026-06-01&asked_1=never", "asked_1", 'value="never"'),
         ("/ledger/clock?delivered=2026-06-01&agreed=2026-06-02", "", 'value="2026-06-02"'),
     ],
 )

@@ -18,19 +18,13 @@ from shutline.cli.ledger_options import (
     Stock,
     Vat,
     VatNumber,
-    day_of,
     entry_line,
-    money_of,
-    rate_of,
-    said_of,
-    today,
 )
 from shutline.cli.options import AsJson, Author, StoreFolder, opened
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from shutline.ledger import Draft, Kind
     from shutline.usecases.ledger import Asked, Entered
 
 app = typer.Typer(
@@ -63,22 +57,10 @@ def buy(
 
     Without --paper the firm makes out the invoice itself, as for a private seller.
     """
-    from shutline.ledger import Kind
-
-    draft = _draft(Kind.PART_IN if against else Kind.PURCHASE, amount, day, vat=vat, rate=rate)
-    party = {"name": seller, "address": address, "vat_number": vat_number}
-    _enter(
-        draft,
-        party,
-        store=store,
-        by=by,
-        as_json=as_json,
-        paper=paper,
-        self_billed=not paper,
-        what=what,
-        against=against,
-        car=car,
-    )
+    party = {"name": seller, "address": address, "vat_number": vat_number, "paper": paper, "vat": vat, "rate": rate}
+    whose = {"self_billed": "" if paper else "yes", "against": against, "car": car}
+    kind = "part-exchange-in" if against else "purchase"
+    _enter(store, by, as_json=as_json, kind=kind, what=what, amount=amount, day=day, **party, **whose)
 
 
 @app.command(epilog='Example: shutline ledger spend 1 240 --for "two sills welded" --to "Tansley Welding" --vat 40')
@@ -98,19 +80,8 @@ def spend(
     as_json: AsJson = False,
 ) -> None:
     """Enter a cost of a car of stock: it stays out of the margin, and its VAT is reclaimed by itself."""
-    from shutline.ledger import Kind
-
-    party = {"name": supplier, "vat_number": vat_number}
-    _enter(
-        _draft(Kind.COST, amount, day, vat=vat, rate=rate),
-        party,
-        store=store,
-        by=by,
-        as_json=as_json,
-        stock=stock,
-        what=what,
-        paper=paper,
-    )
+    party = {"name": supplier, "vat_number": vat_number, "paper": paper, "vat": vat, "rate": rate}
+    _enter(store, by, as_json=as_json, kind="cost", stock=stock, what=what, amount=amount, day=day, **party)
 
 
 @app.command(epilog='Example: shutline ledger deposit 1 200 --from "Augusta Harbottle"')
@@ -125,9 +96,7 @@ def deposit(
     as_json: AsJson = False,
 ) -> None:
     """Enter a deposit on a car of stock; it goes into the next sale of it."""
-    from shutline.ledger import Kind
-
-    _enter(_draft(Kind.DEPOSIT, amount, day), {"name": payer}, store=store, by=by, as_json=as_json, stock=stock)
+    _enter(store, by, as_json=as_json, kind="deposit", stock=stock, amount=amount, day=day, name=payer)
 
 
 @app.command(epilog='Example: shutline ledger sell 1 12000 --to "Augusta Harbottle" --paper S1')
@@ -150,22 +119,10 @@ def sell(
     as_json: AsJson = False,
 ) -> None:
     """Enter the sale of a car of stock, or with --against one given for a purchase, and say what is owed on it."""
-    from shutline.ledger import Kind
-
-    draft = _draft(Kind.PART_OUT if against else Kind.SALE, amount, day)
-    party = {"name": buyer, "address": address, "vat_number": vat_number}
-    _enter(
-        draft,
-        party,
-        store=store,
-        by=by,
-        as_json=as_json,
-        stock=stock,
-        paper=paper,
-        outside=outside,
-        what=went,
-        against=against,
-    )
+    party = {"name": buyer, "address": address, "vat_number": vat_number, "paper": paper}
+    how = {"outside": "yes" if outside else "", "what": went, "against": against}
+    kind = "part-exchange-out" if against else "sale"
+    _enter(store, by, as_json=as_json, kind=kind, stock=stock, amount=amount, day=day, **party, **how)
 
 
 @app.command(name="give-back", epilog='Example: shutline ledger give-back 4 --why "rejected: gearbox"')
@@ -180,12 +137,7 @@ def give_back(
     as_json: AsJson = False,
 ) -> None:
     """Enter that a sold car came back for its money, or that a deposit was given back."""
-    from shutline.usecases import ledger
-
-    with opened(store) as there:
-        given = money_of(amount, "--amount") if amount else None
-        made = ledger.give_back(there, number, why=why, day=day_of(day) or today(), amount=given, author=by)
-    _show_entry(made, as_json=as_json)
+    _enter(store, by, as_json=as_json, kind="return", against=number, what=why, amount=amount, day=day)
 
 
 @app.command(epilog='Example: shutline ledger reverse 4 --why "entered twice"')
@@ -199,11 +151,7 @@ def reverse(
     as_json: AsJson = False,
 ) -> None:
     """Take back an entry that was wrong: it stays in the ledger, and counts no longer from that day on."""
-    from shutline.usecases import ledger
-
-    with opened(store) as there:
-        made = ledger.reverse_entry(there, number, why=why, day=day_of(day) or today(), author=by)
-    _show_entry(made, as_json=as_json)
+    _enter(store, by, as_json=as_json, kind="reversal", against=number, what=why, day=day)
 
 
 @app.command(epilog="Example: shutline ledger answer 1 imported no")
@@ -218,13 +166,15 @@ def answer(
     as_json: AsJson = False,
 ) -> None:
     """Answer a question about a car: whether it may be sold in the scheme; without one, list what is to be asked."""
-    from shutline.usecases.ledger import answer_about, asked_about
+    from shutline.usecases.ledger import asked_about
+    from shutline.usecases.ledger_typed import answer_typed
 
     with opened(store) as there:
         if question is None:
             asked = asked_about(there, stock)
         else:
-            asked = answer_about(there, stock, question, said_of(said or "", "answer"), note=note, author=by)
+            typed = {"question": question, "said": said or "", "note": note}
+            asked = answer_typed(there, stock, typed, author=by)
     if as_json:
         output.show_json(asked)
         return
@@ -238,24 +188,11 @@ def _show_asked(asked: Asked) -> None:
         output.print_line(f"  {one.id}: {one.question} ({one.source})")
 
 
-def _draft(kind: Kind, amount: str, day: str, *, vat: str = "", rate: str = "") -> Draft:
-    from shutline.ledger import Draft, tax_at
-
-    whole, percent = money_of(amount, "AMOUNT"), rate_of(rate)
-    shown = money_of(vat, "--vat") if vat else None if percent is None else tax_at(whole, percent)
-    return Draft(kind=kind, day=day_of(day) or today(), amount=whole, vat=shown, rate=percent)
-
-
-def _enter(
-    draft: Draft, party: dict[str, str], *, store: Path | None, by: str | None, as_json: bool, **more: object
-) -> None:
-    from dataclasses import replace
-
-    from shutline.ledger import Party
-    from shutline.usecases.ledger import enter_in_ledger
+def _enter(store: Path | None, by: str | None, *, as_json: bool, **typed: object) -> None:
+    from shutline.usecases.ledger_typed import enter_typed
 
     with opened(store) as there:
-        made = enter_in_ledger(there, replace(draft, party=Party(**party), **more), author=by)  # type: ignore[arg-type]
+        made = enter_typed(there, {name: str(value) for name, value in typed.items() if value}, author=by)
     _show_entry(made, as_json=as_json)
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -13,9 +12,7 @@ from shutline.car.errors import Problem, UserError
 from shutline.cli import output
 
 if TYPE_CHECKING:
-    from decimal import Decimal
-
-    from shutline.ledger import Entry, Money, Said
+    from shutline.ledger import Entry
 
 Stock = Annotated[int, typer.Argument(metavar="STOCK", help="Stock number, as `ledger stock` lists it.")]
 Number = Annotated[int, typer.Argument(metavar="ENTRY", help="Number of an entry, as `ledger entries` lists it.")]
@@ -50,25 +47,6 @@ def entry_line(entry: Entry, reversed_by: int = 0) -> str:
     return output.printable(f"{text}  {', '.join(one for one in words if one)}{end}")
 
 
-def money_of(text: str, where: str) -> Money:
-    """Read an amount in the currency of the ledger."""
-    from shutline.ledger import Money
-    from shutline.usecases.ledger_settings import ledger_rules
-
-    return Money.of(text, ledger_rules().currency, where=where)
-
-
-def rate_of(text: str) -> Decimal | None:
-    """Read a rate in per cent; None for none."""
-    from decimal import Decimal
-
-    if not text:
-        return None
-    if not re.fullmatch(r"[0-9]{1,2}(\.[0-9]{1,2})?", text, re.ASCII) or not Decimal(text):
-        raise refused(f"--rate {text[:40]!r}", "per cent, such as 20 or 17.5")
-    return Decimal(text)
-
-
 def day_of(text: str, where: str = "--day") -> date | None:
     """Read a day of an option; None for none."""
     try:
@@ -80,16 +58,6 @@ def day_of(text: str, where: str = "--day") -> date | None:
 def today() -> date:
     """Give the present day, UTC."""
     return datetime.now(UTC).date()
-
-
-def said_of(word: str, where: str) -> Said:
-    """Read an answer."""
-    from shutline.ledger import Said
-
-    plain = word.replace("-", " ")
-    if plain not in {one.value for one in Said}:
-        raise refused(f"{where} {word[:40]!r}", "yes, no or not-known")
-    return Said(plain)
 
 
 def refused(found: str, allowed: str) -> UserError:

@@ -8,12 +8,10 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from shutline.cli import output
-from shutline.cli.ledger_options import Day, Number, Out, Pdf, day_of, entry_line, refused, said_of, today
+from shutline.cli.ledger_options import Day, Number, Out, Pdf, day_of, entry_line, refused, today
 from shutline.cli.options import AsJson, Author, StoreFolder, opened
 
 if TYPE_CHECKING:
-    from datetime import date
-
     from shutline.ledger import Forecourt
     from shutline.ledger.clock import Right
     from shutline.usecases.ledger_car import StockCarShown
@@ -211,17 +209,11 @@ def import_(
     as_json: AsJson = False,
 ) -> None:
     """Tell what bringing a car into the United Kingdom asks for: by when, under which conditions, what it comes to."""
-    from shutline.ledger import Brought, Money, import_told
+    from shutline.usecases.ledger_typed import import_typed
 
-    brought = Brought(
-        _needed(arrived, "--arrived"),
-        Money.of(value, where="VALUE"),
-        Money.of(costs, where="--costs"),
-        made=day_of(made, "--made"),
-        taken_out=day_of(taken_out, "--taken-out"),
-        answers={id_: said_of(word, "--said") for id_, _, word in (one.partition("=") for one in said or [])},
-    )
-    told = import_told(brought)
+    typed = {"value": value, "costs": costs, "arrived": arrived, "made": made, "taken_out": taken_out}
+    answers = {id_: word for id_, _, word in (one.partition("=") for one in said or [])}
+    told = import_typed(typed | answers)
     if as_json:
         output.show_json(told)
         return
@@ -269,27 +261,13 @@ def clock(
     as_json: AsJson = False,
 ) -> None:
     """Work out until when a consumer may cancel or reject, from the days of the sale; no legal advice."""
-    from shutline.ledger import Handed, Repair, Said, consumer_clock
+    from shutline.usecases.ledger_typed import clock_typed
 
-    got = _needed(delivered, "DELIVERED")
-    told_on = day_of(told, "--told") if told[:1].isdigit() else None
-    repairs = []
-    for one in repair or []:
-        asked, _, back = one.partition(":")
-        repairs.append(Repair(_needed(asked, "--repair"), day_of(back, "--repair")))
-    handed = Handed(
-        owned=day_of(owned, "--owned") or got,
-        delivered=got,
-        ready=day_of(ready, "--ready"),
-        agreed=day_of(agreed, "--agreed"),
-        distance=said_of(distance, "--distance"),
-        told=Said.NO if told_on is not None else said_of(told, "--told"),
-        told_on=told_on,
-        repairs=tuple(repairs),
-        returned=day_of(returned, "--returned"),
-        agreed_refund=day_of(agreed_refund, "--agreed-refund"),
-    )
-    found = consumer_clock(handed)
+    typed = {"delivered": delivered, "owned": owned, "ready": ready, "agreed": agreed, "distance": distance}
+    typed |= {"told_on" if told[:1].isdigit() else "told": told, "returned": returned, "agreed_refund": agreed_refund}
+    for number, one in enumerate(repair or [], start=1):
+        typed[f"asked_{number}"], _, typed[f"back_{number}"] = one.partition(":")
+    found = clock_typed(typed)
     if as_json:
         output.show_json(found)
         return
@@ -370,10 +348,3 @@ def _show_file(made: LedgerFile, *, as_json: bool) -> None:
         output.print_line(f"Written: {output.printable(made.path)}")
     else:
         output.print_line(output.printable(made.text.rstrip("\n")))
-
-
-def _needed(text: str, where: str) -> date:
-    day = day_of(text, where)
-    if day is None:
-        raise refused(f"{where} {text!r}", "a day such as 2026-11-26")
-    return day

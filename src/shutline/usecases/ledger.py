@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import asdict, dataclass, replace
-from datetime import date
+from datetime import UTC, date, datetime
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
@@ -188,6 +188,11 @@ def answer_about(
 
     store.add_ledger_answer(row, about=Wanted(stock=stock), author=who)
     return asked_about(store, stock)
+
+
+def today() -> date:
+    """Give the present day, UTC, as the store counts it: no entry is of a later one."""
+    return datetime.now(UTC).date()
 
 
 def entry_of(book: Pages, number: int) -> Entry:

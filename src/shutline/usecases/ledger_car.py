@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, timedelta
+from datetime import date, timedelta
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
@@ -25,7 +25,7 @@ from shutline.ledger.checking import FieldProblem, unknown_stock
 from shutline.ledger.entries import BOUGHT, SOLD
 from shutline.ledger.rules import Question, Said
 from shutline.usecases.kept_tests import own_marks
-from shutline.usecases.ledger import Asked, asked_about, ledger_pages
+from shutline.usecases.ledger import Asked, asked_about, ledger_pages, today
 from shutline.usecases.ledger_shown import InvoiceShown, shown_invoice
 from shutline.usecases.look import find_car
 
@@ -197,8 +197,8 @@ def car_in_ledger(store: Store, name: str) -> CarInLedger:
 
 def next_entry(store: Store) -> NextEntry:
     """Tell what may stand in a form beforehand, out of what was entered in the last 120 days."""
-    today = _today()
-    book, _ = ledger_pages(store, start=today - _RECENT, end=today)
+    day = today()
+    book, _ = ledger_pages(store, start=day - _RECENT, end=day)
     standing = [one for one in reversed(book.entries) if book.stands(one.number)]
     sales = [one for one in reversed(book.entries) if one.kind in SOLD]
     return NextEntry(
@@ -245,14 +245,14 @@ def _entry(book: Pages, entry: Entry) -> CarEntry:
 def _problems(book: Pages, kind: Kind, named: Entry) -> tuple[Problem, ...]:
     """Say what keeps an entry from coming back or from being reversed today, by the checks that each goes through."""
     draft = Draft(
-        kind=kind, day=max(_today(), named.day), amount=named.amount, stock=named.stock, against=named.number, what="-"
+        kind=kind, day=max(today(), named.day), amount=named.amount, stock=named.stock, against=named.number, what="-"
     )
     return book.problems_of(draft, today=draft.day)
 
 
 def _may(book: Pages, kind: Kind, stock: int) -> bool:
     """Tell whether the state of a car lets it have such an entry; what else the entry holds is not asked."""
-    draft = Draft(kind=kind, day=_today(), amount=Money(_ONE, book.currency), stock=stock, party=Party("-"), what="-")
+    draft = Draft(kind=kind, day=today(), amount=Money(_ONE, book.currency), stock=stock, party=Party("-"), what="-")
     found = book.problems_of(draft, today=draft.day)
     return not any(isinstance(one, FieldProblem) and one.field == "stock" for one in found)
 
@@ -283,7 +283,3 @@ def _invoice(store: Store, entry: Entry) -> InvoiceOf:
         return InvoiceOf(entry.number, side, shown_invoice(store, entry.number), None)
     except UserError as error:
         return InvoiceOf(entry.number, side, None, error.problem)
-
-
-def _today() -> date:
-    return datetime.now(UTC).date()

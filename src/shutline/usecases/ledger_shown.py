@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import UTC, date, datetime
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -20,7 +20,7 @@ from shutline.ledger import (
     totals_of,
 )
 from shutline.ledger.entries import BOUGHT
-from shutline.usecases.ledger import entry_of, ledger_book, ledger_pages
+from shutline.usecases.ledger import entry_of, ledger_book, ledger_pages, today
 from shutline.usecases.ledger_settings import firm, holding_a_day, ledger_rules, ledger_settings
 
 if TYPE_CHECKING:
@@ -102,8 +102,8 @@ def shown_totals(
     Without any of them it is the quarter of today; with `start` alone, from there to today.
     """
     if start is None:
-        start, end = quarter_of(day or _today(), ledger_rules(), stagger=ledger_settings().stagger)
-    end = end or _today()
+        start, end = quarter_of(day or today(), ledger_rules(), stagger=ledger_settings().stagger)
+    end = end or today()
     book, rules = ledger_pages(store, start=start, end=end)
     return totals_of(book, rules, start=start, end=end)
 
@@ -112,7 +112,7 @@ def shown_forecourt(store: Store, *, day: date | None = None) -> Forecourt:
     """Give what stands in stock on a day, today when left out, and what was made until then."""
     book, rules = ledger_book(store)
     holding = holding_a_day(ledger_settings(), rules.currency)
-    return forecourt_of(book, rules, day=day or _today(), holding_a_day=holding)
+    return forecourt_of(book, rules, day=day or today(), holding_a_day=holding)
 
 
 def shown_invoice(store: Store, number: int) -> InvoiceShown:
@@ -172,7 +172,7 @@ def stock_book_paper(store: Store, *, made_on: date | None = None) -> bytes:
     from shutline.publish.book import stock_book_pdf
 
     book, rules = ledger_book(store)
-    return stock_book_pdf(stock_book(book, rules), rules, firm=firm().name, made_on=made_on or _today())
+    return stock_book_pdf(stock_book(book, rules), rules, firm=firm().name, made_on=made_on or today())
 
 
 def write_invoice(store: Store, number: int, path: Path) -> LedgerFile:
@@ -201,7 +201,3 @@ def _text(store: Store, what: str) -> str:
 def _data(what: str, text: str) -> bytes:
     # A spreadsheet takes a CSV for UTF-8 only by its first bytes.
     return text.encode("utf-8" if what == "journal" else "utf-8-sig")
-
-
-def _today() -> date:
-    return datetime.now(UTC).date()

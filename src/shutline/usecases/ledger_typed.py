@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping
-from datetime import UTC, date, datetime
+from collections.abc import Iterator, Mapping
+from datetime import date
 from decimal import Decimal
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING
 
 from shutline.car.errors import BadInputError, UserError
 from shutline.ledger import (
@@ -26,13 +26,11 @@ from shutline.ledger import (
 )
 from shutline.ledger.checking import FieldProblem
 from shutline.ledger.imports import conditions
-from shutline.usecases.ledger import Asked, Entered, answer_about, enter_in_ledger, give_back, reverse_entry
+from shutline.usecases.ledger import Asked, Entered, answer_about, enter_in_ledger, give_back, reverse_entry, today
 from shutline.usecases.ledger_settings import ledger_rules
 
 if TYPE_CHECKING:
     from shutline.store import Store
-
-T = TypeVar("T")
 
 ENTRY_FIELDS = (
     *("kind", "stock", "amount", "vat", "rate", "day", "name", "address", "vat_number", "paper", "self_billed"),
@@ -41,9 +39,11 @@ ENTRY_FIELDS = (
 """What an entry is typed in, as a draft and its party call it; `self_billed` and `outside` are ``yes`` or empty."""
 
 IMPORT_FIELDS = ("value", "costs", "arrived", "made", "taken_out")
+REPAIRS = 9
+"""Repairs of one sale, at most."""
 CLOCK_FIELDS = (
-    *("delivered", "owned", "ready", "agreed", "distance", "told", "told_on", "asked", "back", "returned"),
-    "agreed_refund",
+    *("delivered", "owned", "ready", "agreed", "distance", "told", "told_on", "returned", "agreed_refund"),
+    *(f"{what}_{number}" for number in range(1, REPAIRS + 1) for what in ("asked", "back")),
 )
 
 
@@ -68,7 +68,7 @@ def enter_typed(store: Store, typed: Mapping[str, str], *, author: str | None = 
         (`ledger.enter_in_ledger`); the problem has the field that it is about, and nothing was entered.
     """
     _known(typed, ENTRY_FIELDS)
-    kind, day = _kind(typed.get("kind", "")), day_typed(typed, "day") or _today()
+    kind, day = _kind(typed.get("kind", "")), day_typed(typed, "day") or today()
     if kind is Kind.REVERSAL:
         return reverse_entry(store, number_typed(typed, "against"), why=_text(typed, "what"), day=day, author=author)
     amount = money_typed(typed, "amount")
@@ -104,6 +104,8 @@ def enter_typed(store: Store, typed: Mapping[str, str], *, author: str | None = 
 def answer_typed(store: Store, stock: int, typed: Mapping[str, str], *, author: str | None = None) -> Asked:
     """Keep an answer as it was typed: `question`, `said` and `note`; raises as `ledger.answer_about`."""
     _known(typed, ("question", "said", "note"))
+    if not _text(typed, "said"):
+        raise _refused("said", "no answer", "yes, no or not known", "Choose one of them.")
     said = said_typed(typed, "said")
     return answer_about(store, stock, _text(typed, "question"), said, note=_text(typed, "note"), author=author)
 
@@ -138,17 +140,12 @@ def import_typed(typed: Mapping[str, str]) -> ImportTold:
 def clock_typed(typed: Mapping[str, str]) -> Clock:
     """Work out the days of a sale to a consumer from `CLOCK_FIELDS`; raises as `import_typed`.
 
-    A repair is the day it was `asked` for and the day the car came `back`; several stand in both fields in the same
-    order, parted by spaces, and the last one may not be back yet.
+    A repair is the day it was asked for and the day the car came back, if it has: ``asked_1`` and ``back_1``.
     """
     _known(typed, CLOCK_FIELDS)
     delivered = day_typed(typed, "delivered")
     if delivered is None:
         raise _no_day("delivered")
-    asked, back = _days(typed, "asked"), _days(typed, "back")
-    if len(asked) - len(back) not in (0, 1):
-        found = f"{len(asked)} days asked for and {len(back)} days back"
-        raise _refused("back", found, "as many days, or one less while the car is away", "Mend one of them.")
     told_on = day_typed(typed, "told_on")
     return consumer_clock(
         Handed(
@@ -159,11 +156,20 @@ def clock_typed(typed: Mapping[str, str]) -> Clock:
             distance=said_typed(typed, "distance"),
             told=Said.NO if told_on is not None else said_typed(typed, "told"),
             told_on=told_on,
-            repairs=tuple(Repair(day, back[at] if at < len(back) else None) for at, day in enumerate(asked)),
+            repairs=tuple(_repairs(typed)),
             returned=day_typed(typed, "returned"),
             agreed_refund=day_typed(typed, "agreed_refund"),
         )
     )
+
+
+def _repairs(typed: Mapping[str, str]) -> Iterator[Repair]:
+    for number in range(1, REPAIRS + 1):
+        asked, back = day_typed(typed, f"asked_{number}"), day_typed(typed, f"back_{number}")
+        if asked is not None:
+            yield Repair(asked, back)
+        elif back is not None:
+            raise _refused(f"asked_{number}", "no day", "the day on which it was asked for", "Say it, and ask again.")
 
 
 # Field by field ------------------------------------------------------------------------------------------------------
@@ -172,15 +178,20 @@ def clock_typed(typed: Mapping[str, str]) -> Clock:
 def day_typed(typed: Mapping[str, str], field: str) -> date | None:
     """Read a day; None for none."""
     text = _text(typed, field)
-    return _of_field(field, lambda: _day(text, field)) if text else None
+    try:
+        return date.fromisoformat(text) if text else None
+    except ValueError:
+        raise _refused(field, repr(text[:40]), "a day such as 2026-11-26", "Mend it.") from None
 
 
 def money_typed(typed: Mapping[str, str], field: str, currency: str = "") -> Money | None:
     """Read an amount, in the currency of the ledger unless another is named; None for none."""
     text = _text(typed, field)
-    if not text:
-        return None
-    return _of_field(field, lambda: Money.of(text, currency or ledger_rules().currency, where=_called(field)))
+    currency = currency or ledger_rules().currency
+    try:
+        return Money.of(text, currency, where=_called(field)) if text else None
+    except BadInputError as error:
+        raise BadInputError(_at(field, error)) from error
 
 
 def rate_typed(typed: Mapping[str, str], field: str) -> Decimal | None:
@@ -216,17 +227,6 @@ def _kind(text: str) -> Kind:
     return Kind(text)
 
 
-def _days(typed: Mapping[str, str], field: str) -> list[date]:
-    return [_day(text, field) for text in re.split(r"[\s,;]+", _text(typed, field)) if text]
-
-
-def _day(text: str, field: str) -> date:
-    try:
-        return date.fromisoformat(text)
-    except ValueError:
-        raise _refused(field, repr(text[:40]), "a day such as 2026-11-26", "Mend it.") from None
-
-
 def _text(typed: Mapping[str, str], field: str) -> str:
     return typed.get(field, "").strip()
 
@@ -235,13 +235,6 @@ def _known(typed: Mapping[str, str], fields: tuple[str, ...]) -> None:
     for name in typed:
         if name not in fields:
             raise _refused("", f"a field {name[:40]!r}", ", ".join(fields), "Leave it out.")
-
-
-def _of_field(field: str, read: Callable[[], T]) -> T:
-    try:
-        return read()
-    except BadInputError as error:
-        raise BadInputError(_at(field, error)) from error
 
 
 def _at(field: str, error: UserError) -> FieldProblem:
@@ -259,7 +252,3 @@ def _refused(field: str, found: str, allowed: str, advice: str) -> BadInputError
 
 def _called(field: str) -> str:
     return field.replace("_", " ") or "what was typed"
-
-
-def _today() -> date:
-    return datetime.now(UTC).date()

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from datetime import UTC, datetime
 from typing import Any
 
 from starlette.concurrency import run_in_threadpool
@@ -14,7 +13,8 @@ from starlette.routing import Route
 from shutline.car.errors import BadInputError, Problem
 from shutline.ledger.checking import FieldProblem
 from shutline.ledger.imports import conditions
-from shutline.usecases.ledger_typed import clock_typed, import_typed
+from shutline.usecases.ledger import today
+from shutline.usecases.ledger_typed import REPAIRS, clock_typed, import_typed
 from shutline.web.pages import answer, as_json, render
 
 
@@ -25,7 +25,7 @@ async def brought(request: Request) -> Response:
 
 async def clock(request: Request) -> Response:
     """Work out the days of a sale to a consumer."""
-    return await _told(request, clock_typed, "ledger_clock.html.j2", today=datetime.now(UTC).date())
+    return await _told(request, clock_typed, "ledger_clock.html.j2", today=today(), repairs=REPAIRS)
 
 
 async def _told(request: Request, tell: Callable[[Mapping[str, str]], Any], template: str, **more: object) -> Response:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import UTC, date, datetime, timedelta
+from datetime import timedelta
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
@@ -13,6 +13,7 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from shutline.ledger import Kind, State, Taxed
+from shutline.usecases.ledger import today
 from shutline.usecases.ledger_car import CarInLedger, car_in_ledger, next_entry, shown_car
 from shutline.usecases.ledger_settings import ledger_rules
 from shutline.usecases.ledger_shown import (
@@ -115,15 +116,15 @@ async def quarter(request: Request) -> Response:
     asked = dict(request.query_params)
     day, start, end = (day_typed(asked, name) for name in ("day", "start", "end"))
     found = await run_in_threadpool(partial(shown_totals, request.app.state.store, day=day, start=start, end=end))
-    today, after = _today(), found.end + timedelta(days=1)
+    after = found.end + timedelta(days=1)
     return answer(
         request.scope,
         "ledger_quarter.html.j2",
         found,
         whole=start is None,
         before=found.start - timedelta(days=1),
-        after=after if after <= today else None,
-        today=today,
+        after=after if after <= today() else None,
+        today=today(),
     )
 
 
@@ -179,11 +180,7 @@ def _kept_as(name: str) -> dict[str, str]:
 def _beforehand(store: Store) -> dict[str, Any]:
     """Give what forms have in them beforehand."""
     cars: list[CarSummary] = list(store.cars(limit=_MOST_OFFERED))
-    return {"coming": next_entry(store), "cars": cars, "today": _today()}
-
-
-def _today() -> date:
-    return datetime.now(UTC).date()
+    return {"coming": next_entry(store), "cars": cars, "today": today()}
 
 
 ROUTES = (

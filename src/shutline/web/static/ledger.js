@@ -1,6 +1,6 @@
 // Sends what is entered in the ledger; what is refused stays as it was typed, with why at the field that it is about.
 
-import { Refused, ask, tell } from "/static/workbench.js";
+import { Refused, ask, goTo, tell } from "/static/workbench.js";
 
 const ENTERED = "shutline.entered";
 
@@ -138,15 +138,4 @@ function askAgain(form) {
   button.hidden = true;
   button.after(sure);
   no.focus();
-}
-
-// An address that differs in its hash alone would not be loaded again.
-function goTo(address) {
-  const there = new URL(address, location.href);
-  if (there.pathname === location.pathname && there.search === location.search) {
-    history.replaceState(null, "", there);
-    location.reload();
-  } else {
-    location.assign(there);
-  }
 }

@@ -1,6 +1,6 @@
 // Sends each form of the settings as JSON, tells in its own place why one was not taken, and loads the page anew after.
 
-import { Refused, ask, tell, tellTrouble } from "/static/workbench.js";
+import { Refused, ask, goTo, tell, tellTrouble } from "/static/workbench.js";
 
 const KEPT = "shutline.kept";
 
@@ -57,7 +57,7 @@ async function send(form) {
     }
     await ask(form.dataset.to, { method: "POST", body: sent });
     sessionStorage.setItem(KEPT, form.dataset.told);
-    await goTo(form.dataset.then);
+    goTo(form.dataset.then);
   } catch (error) {
     if (!(error instanceof Refused) || !error.problem) {
       tellTrouble(error);
@@ -123,15 +123,4 @@ function nowThere(answer, form) {
   there.setAttribute("aria-label", "What is there now");
   holder.append(made, there);
   return holder;
-}
-
-// An address that differs in its hash alone would not be loaded again.
-async function goTo(address) {
-  const there = new URL(address, location.href);
-  if (there.pathname === location.pathname && there.search === location.search) {
-    history.replaceState(null, "", there);
-    location.reload();
-  } else {
-    location.assign(there);
-  }
 }

@@ -69,6 +69,17 @@ export function tellTrouble(error) {
   }
 }
 
+/** Go to an address, and load it anew where it is this one: one that differs in its hash alone would not be. */
+export function goTo(address) {
+  const there = new URL(address, location.href);
+  if (there.pathname === location.pathname && there.search === location.search) {
+    history.replaceState(null, "", there);
+    location.reload();
+  } else {
+    location.assign(there);
+  }
+}
+
 /** Give a moment of a film as m:ss. */
 export function moment(seconds) {
   const whole = Math.floor(seconds);
