@@ -83,7 +83,11 @@ def prep_plan(store: Store, car: str, asked: PlanAsked | None = None) -> PlanSho
 def planned(store: Store, car: str, asked: PlanAsked) -> Planned:
     """As `prep_plan`, with the tasks and the schedule."""
     file = find_car(store, car)
-    decisions = store.prep_decisions(file.name)
+    return planned_of(file, store.prep_decisions(file.name), asked)
+
+
+def planned_of(file: CarFile, decisions: tuple[PrepDecision, ...], asked: PlanAsked) -> Planned:
+    """As `planned`, of a car file and decisions that were read already."""
     ground = ground_of(file, decisions, asked)
     return _Sums(ground, worked_out(ground), decisions, asked).planned()
 
