@@ -94,6 +94,9 @@ def test_each_move_is_what_the_closed_form_says_of_the_hours_of_all_cars(store: 
     assert one.after == tuple(round(each, 2) for each in (wanted.after.low, wanted.after.likely, wanted.after.high))
     assert one.before == one.start == (wanted.before.low, wanted.before.likely, wanted.before.high)
     assert (one.weight, one.table_count, one.middle_hours) == (wanted.weight, wanted.table_count, wanted.middle_hours)
+    # The hours that were noted hold what was found on opening; the range does not.
+    assert one.taken_hours == pytest.approx(4.5)
+    assert one.middle_hours < one.taken_hours
     assert (found.lines, found.settled, found.left) == (2, 0, ())
 
 

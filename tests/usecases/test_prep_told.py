@@ -16,11 +16,13 @@ from shutline.car.vocabulary import vocabulary
 from shutline.claims.check import check
 from shutline.claims.record import record_of
 from shutline.claims.verdict import Verdict
+from shutline.history.timeline import EventKind
 from shutline.prep.tables import prep_tables
 from shutline.store import Store
 from shutline.survey import coverage
 from shutline.usecases.add import add
 from shutline.usecases.answering import ask
+from shutline.usecases.car_history import car_history
 from shutline.usecases.describe import describe
 from shutline.usecases.own_prep import PREP_VARIABLE
 from shutline.usecases.prep_done import DoneAsked, take_back_tick, tick_off
@@ -111,6 +113,21 @@ def test_answers_tell_what_was_wrong_and_that_it_was_put_right(store: Store) -> 
     # That one fault is gone is no word about others, nor about the whole.
     for question in ("Is the bonnet in good order?", "Is the bonnet scratched?", "Has the bonnet been replaced?"):
         assert reply(question)[0].startswith("not"), question
+
+
+def test_the_history_has_the_work_on_its_day(store: Store) -> None:
+    def work(store: Store) -> list[tuple[date, str]]:
+        return [
+            (one.day, one.words)
+            for one in car_history(store, CAR, day=date(2026, 11, 26)).events
+            if one.kind is EventKind.WORK
+        ]
+
+    before = work(store)
+    line = tick_off(store, CAR, DoneAsked(BONNET, on=DAY), author=IDA)
+    assert [one for one in work(store) if one not in before] == [
+        (DAY, f"bonnet: {line.words}: polished in the workshop")
+    ]
 
 
 def put_right(number: int, part: str, remedy: Remedy) -> KeptFinding:

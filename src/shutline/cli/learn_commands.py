@@ -69,10 +69,12 @@ def _lines(found: LearningShown) -> Iterator[str]:
 
 def _said(move: MoveShown) -> str:
     was, now = (", ".join(f"{one:.2f}" for one in some) for some in (move.before, move.after))
-    done = f"{move.count} task{'s' if move.count > 1 else ''}"
+    done = f"{move.count} task{'s' if move.count > 1 else ''}, in the middle {move.taken_hours:.2f} hours"
+    if move.taken_hours > 1.005 * move.middle_hours:
+        done += f" ({move.middle_hours:.2f} without what is usually found on opening)"
     return output.wrapped(
         output.printable(
-            f"{move.id}  {move.words}, {move.trade_name}: {was} hours become {now}. Done: {done}, in the middle "
-            f"{move.middle_hours:.2f} hours, weighing {move.weight:.0%}; the table counts as {move.table_count:.1f}."
+            f"{move.id}  {move.words}, {move.trade_name}: {was} hours become {now}. Done: {done}, weighing "
+            f"{move.weight:.0%}; the table counts as {move.table_count:.1f}."
         )
     )

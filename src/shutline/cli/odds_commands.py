@@ -131,7 +131,9 @@ def changed(
     first: Annotated[
         str, typer.Option("--from", help="The earlier recording, by number, file name or id; or a day of several.")
     ] = "",
-    second: Annotated[str, typer.Option("--to", help="The later one, or work. Without both, the first and the last.")] = "",
+    second: Annotated[
+        str, typer.Option("--to", help="The later one, or work. Without both, the first and the last.")
+    ] = "",
     statement: Annotated[
         bool, typer.Option("--statement", help="Write a statement of it for both parties to sign, as a PDF.")
     ] = False,
@@ -194,4 +196,5 @@ def _changed_lines(shown: ChangedShown) -> Iterator[str]:
 def _told(kept: KeptFinding | None) -> str:
     if kept is None:
         return "nothing told"
-    return f"{finding_statement(kept.finding)} ({output.clock(kept.finding.start_s)})"
+    start_s = kept.finding.start_s
+    return finding_statement(kept.finding) + ("" if start_s is None else f" ({output.clock(start_s)})")

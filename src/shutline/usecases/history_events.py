@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from shutline.car.findings import Found, State
 from shutline.car.past import DateOf
+from shutline.car.prep_done import done_words
 from shutline.car.vocabulary import vocabulary
 from shutline.history.countries import country_name, said_in
 from shutline.history.keepers import NumberTold, chain_of
@@ -83,6 +84,7 @@ def events_of(known: Known, chain: Chain, exemptions: Sequence[Exemption], day: 
         before = test
     events += _services(known.of("last_service"))
     events += _renewed(known.car)
+    events += _put_right(known.car)
     events += _kept_by(known, chain, day)
     events += [
         one
@@ -168,6 +170,18 @@ def _renewed(car: CarFile) -> list[Event]:
     return [
         Event(EventKind.WORK, day, f"told as renewed by then: {', '.join(dict.fromkeys(some))}", "said")
         for day, some in parts.items()
+    ]
+
+
+def _put_right(car: CarFile) -> list[Event]:
+    """Give the work that was ticked off and put something right, on the day it was done."""
+    parts: dict[tuple[date, str], list[str]] = defaultdict(list)
+    for kept in car.put_right():
+        if kept.put_right is not None and (day := day_of(kept.put_right.done_on)) is not None:
+            parts[day, done_words(kept.put_right)].append(vocabulary().parts[kept.finding.part].label)
+    return [
+        Event(EventKind.WORK, day, f"{', '.join(dict.fromkeys(some))}: {done}", "ticked off")
+        for (day, done), some in parts.items()
     ]
 
 

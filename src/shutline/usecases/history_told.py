@@ -177,12 +177,13 @@ def return_line(one: Returning, car: CarFile) -> ReturnLine:
     about = ", ".join(part for part in (place, condition) if part) if place else one.about
     last = ", at the last test too" if one.last else ", and not at the last test"
     findings = []
-    for kept in car.going_out() if named.part else ():
+    for kept in car.told() if named.part else ():
         finding = kept.finding
         sides = finding.side in {None, named.side} or named.side is None
         ends = finding.position in {None, named.position} or named.position is None
         if finding.part == named.part and sides and ends:
             state = "stands" if finding.state is State.STANDS else "heard"
+            state = "put right since" if kept.put_right is not None else state
             what = vocabulary().conditions[finding.condition].label
             found = {Found.NO: f"no {what}", Found.UNSURE: f"perhaps {what}"}.get(finding.found, what)
             findings.append(f"{spoken_name(finding.part, finding.side, finding.position)}: {found} ({state})")

@@ -35,8 +35,9 @@ class MoveShown:
     """How the hours of one trade of a job would move: `id` is ``job/trade``.
 
     `start` are low, likely and high before any hours were counted, `before` what they are now and `after` what they
-    would be, in hours for one place, without setting up. `count` tasks were done, in `middle_hours` in the middle, and
-    weigh `weight`, from 0 to 1; the table counts as `table_count` tasks.
+    would be: hours for one place, without setting up, before more is found on opening. `count` tasks were done, in the
+    middle in `taken_hours`, which is `middle_hours` without what is found on opening on average; they weigh `weight`,
+    from 0 to 1, and the table counts as `table_count` tasks.
     """
 
     id: str
@@ -50,6 +51,7 @@ class MoveShown:
     count: int
     table_count: float
     weight: float
+    taken_hours: float
     middle_hours: float
 
 
@@ -208,6 +210,8 @@ def _shown(learnt: Learnt, lines: int, left: tuple[str, ...], tables: PrepTables
 
 
 def _move(one: Moved, tables: PrepTables) -> MoveShown:
+    from shutline.prep.outlay import expected_growth
+
     return MoveShown(
         id=f"{one.job}/{one.trade}",
         job=one.job,
@@ -220,6 +224,7 @@ def _move(one: Moved, tables: PrepTables) -> MoveShown:
         count=one.count,
         table_count=one.table_count,
         weight=one.weight,
+        taken_hours=one.middle_hours * expected_growth(tables.jobs[one.job].worse),
         middle_hours=one.middle_hours,
     )
 
