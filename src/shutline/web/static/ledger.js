@@ -10,6 +10,11 @@ if (entered) {
   tell(entered);
 }
 
+// What was just made is where the reader wants to be; the browser goes back to where it was, and last, when all is loaded.
+addEventListener("load", () => requestAnimationFrame(() => {
+  if (location.hash) document.getElementById(decodeURIComponent(location.hash.slice(1)))?.focus();
+}));
+
 for (const form of document.querySelectorAll("form[data-to]")) {
   form.addEventListener("submit", (event) => {
     event.preventDefault();
@@ -46,7 +51,7 @@ async function send(form, pressed) {
     const answer = await ask(form.dataset.to, { method: "POST", body: typed(form, pressed) });
     const told = answer.entry ? `Entry ${answer.entry.number} is made. ${answer.told}` : answer.sentence;
     sessionStorage.setItem(ENTERED, told.trim());
-    goTo(form.dataset.then.replace("*", answer.entry?.stock ?? ""));
+    goTo(form.dataset.then ?? `/ledger/stock/${answer.entry.stock}#entry-${answer.entry.number}`);
   } catch (error) {
     if (error instanceof Refused && error.problem) say(form, error.problem);
     else tell("The workbench does not answer. Load the page again, and see whether it was entered, before you send it once more.", { lasting: true });
