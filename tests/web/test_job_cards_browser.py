@@ -103,7 +103,8 @@ def test_a_job_is_ticked_off_with_hours_and_a_picture_and_taken_back(page: Page,
     assert (str(done.hours), done.found) == ("2.25", "the clip is broken")
     assert [one.original.name for one in car.pictures if one.id == done.picture] == ["after.jpg"]
     assert [one.words for one in car.notes if one.words] == ["the clip is broken"]
-    page.reload()
+    page.get_by_role("link", name="All of this card is ticked off: what is left now").click()
+    expect(page.get_by_text("Nothing left to do.")).to_be_visible()
     ticked = page.locator(".done li", has_text=re.compile(re.escape(name), re.IGNORECASE))
     expect(ticked).to_contain_text("2.25 hours, Ida Quill")
     expect(page.locator(".card")).to_have_count(0)
@@ -135,6 +136,24 @@ def test_without_signal_a_tick_waits_on_the_phone_and_is_sent_once(page: Page, r
     expect(job.locator(".ticked p")).to_have_text("Ticked off, 0.25 hours. In the car file.")
     (done,) = running.store.works_done(CAR)
     assert (str(done.hours), done.version) == ("0.25", 1)
+
+
+def test_a_place_is_ringed_in_review_where_no_key_decides_meanwhile(page: Page, running: Any) -> None:
+    dent = next(one for one in find_car(running.store, CAR).findings if one.finding.condition == "dent")
+    page.set_viewport_size({"width": 1440, "height": 1000})
+    page.goto(f"{running.address}/cars/{CAR}/review/{dent.id}")
+    figure = page.locator(".entry .ringed")
+    expect(page.locator(".review[data-ready]")).to_be_visible()
+    figure.get_by_role("button", name="Ring the place").click()
+    for key in (*"qwertyuiopasdfghjklzxcvbnm", " ", "ArrowUp"):
+        page.keyboard.press(key)
+    expect(figure.get_by_role("status")).to_have_text(re.compile("^50 % from the left, 46 % from the top"))
+    assert Axe().run(page).response["violations"] == []
+    page.keyboard.press("Enter")
+    expect(figure).to_have_attribute("data-version", "1")
+    assert running.store.finding(dent.id).version == dent.version
+    page.goto(f"{running.address}/cars/{CAR}/review/{dent.id}")
+    expect(figure.locator(".line")).to_have_attribute("cx", str(dent.stills[0].width / 2))
 
 
 @pytest.mark.parametrize("width", [1440, 390])

@@ -20,6 +20,7 @@ from shutline.store import Store
 from shutline.usecases.look import find_car
 from shutline.usecases.masks import add_mask
 from shutline.usecases.own_prep import PREP_VARIABLE
+from shutline.usecases.prep_done import DoneAsked, tick_off
 from shutline.usecases.settings import SETTINGS_VARIABLE
 
 CAR = "ostrel-pavane"
@@ -116,6 +117,21 @@ def test_a_job_is_ticked_off_with_hours_a_picture_and_what_was_found_and_taken_b
     assert asking.post(f"{HERE}/back", json=back).json()["holds"] is False
     _, again = first_job(asking)
     assert again == job
+
+
+def test_once_all_is_ticked_off_the_page_says_what_is_to_be_filmed_again(asking: TestClient, store: Store) -> None:
+    jobs = {job["task"]: job for card in asking.get(f"{HERE}.json").json()["cards"] for job in card["jobs"]}
+    fixed: set[str] = set()
+    for task, job in jobs.items():
+        fixed |= set(job["findings"])
+        tick_off(store, CAR, DoneAsked(task, findings=tuple(job["findings"])), author="Ida Quill")
+    found = asking.get(f"{HERE}.json").json()
+    assert not [job for card in found["cards"] for job in card["jobs"]]
+    assert {one["id"] for one in found["to_film"]} == fixed
+    page = asking.get(HERE, headers={"accept": "text/html"}).text
+    assert "All is ticked off: what was put right and no picture shows since." in page
+    assert "nothing left to do" in page
+    assert all(one["place"][1:] in page for one in found["to_film"])
 
 
 def test_what_cannot_be_or_comes_too_late_is_refused(asking: TestClient) -> None:

@@ -18,8 +18,9 @@ from shutline.car.findings import Found, Position, Remedy, Severity, Side, State
 from shutline.car.vocabulary import vocabulary
 from shutline.usecases.amend import amend, enter
 from shutline.usecases.history import history
-from shutline.usecases.queue import ORDERS, Queue, left_words, queue, queue_at, show_entry
+from shutline.usecases.queue import ORDERS, EntryShown, Queue, left_words, queue, queue_at, show_entry
 from shutline.usecases.review import Decided, Decision, Verb, decide, undo_last
+from shutline.usecases.rings import rings_of
 from shutline.usecases.spoken import sentence_at
 from shutline.usecases.stills import choose_still, frame, which_film
 from shutline.web import review_words
@@ -28,6 +29,7 @@ from shutline.web.pages import answer, as_json, render
 from shutline.web.wording import when
 
 if TYPE_CHECKING:
+    from shutline.car.rings import Ring
     from shutline.store import Store
     from shutline.usecases.spoken import Spoken
 
@@ -73,11 +75,13 @@ async def page(request: Request) -> Response:
     named = request.path_params.get("entry")
     if named is not None and (str(request.url.path).endswith(".json") or "piece" in request.query_params):
         shown = await run_in_threadpool(show_entry, store, car, named, order=order)
-        return answer(request.scope, "review_entry.html.j2", shown, **_words())
+        rings = await run_in_threadpool(_rings, store, shown)
+        return answer(request.scope, "review_entry.html.j2", shown, **_words(), rings=rings)
     if str(request.url.path).endswith(".json"):
         return as_json(await run_in_threadpool(queue, store, car, order=order))
     found, entry = await run_in_threadpool(queue_at, store, car, named, order=order)
-    return render(request.scope, "review.html.j2", {"queue": found, "it": entry, **_words(), **_choices(found)})
+    more = {"rings": await run_in_threadpool(_rings, store, entry), **_words(), **_choices(found)}
+    return render(request.scope, "review.html.j2", {"queue": found, "it": entry, **more})
 
 
 async def past(request: Request) -> Response:
@@ -216,6 +220,11 @@ async def words_there(request: Request) -> Response:
         return sentence_at(which_film(find_car(store, car), recording), at_s)
 
     return as_json(await run_in_threadpool(look, request.app.state.store, request.path_params["car"]))
+
+
+def _rings(store: Store, shown: EntryShown | None) -> dict[tuple[str, str], Ring]:
+    finding = None if shown is None else shown.entry.finding
+    return {} if finding is None else rings_of(store, [finding])
 
 
 def _words() -> dict[str, Any]:

@@ -1,8 +1,8 @@
 // A job card: hours, a picture and what was found are kept on this phone first, and sent when they can be.
 
-import { tell } from "/static/workbench.js";
+import { tell, text } from "/static/workbench.js";
 import { drop, keepAndSend, newToken, send, takeUp, waiting, whenChanged } from "/static/phone_queue.js";
-import { keepThePage, showWaiting, text } from "/static/phone_waiting.js";
+import { keepThePage, showWaiting } from "/static/phone_waiting.js";
 import { ringable } from "/static/rings.js";
 
 const at = (id) => document.getElementById(id);
@@ -60,6 +60,7 @@ function showTicked(card, thing, line = null) {
   block.hidden = !thing;
   card.thing = thing;
   card.line = line;
+  at("all-ticked").hidden = !cards.every((one) => one.line);
   block.querySelector("p").textContent = thing ? `Ticked off${hours}. ${line ? "In the car file." : "It waits on this phone."}` : "";
 }
 

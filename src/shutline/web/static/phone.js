@@ -1,9 +1,9 @@
 // At the car: choose a part, then a picture, a few spoken words or a typed note for it.
 
-import { tell } from "/static/workbench.js";
+import { button, row, tell, text } from "/static/workbench.js";
 import { drop, keepAndSend, newToken, send, takeUp, waiting, whenChanged } from "/static/phone_queue.js";
 import { speak, whyNot } from "/static/phone_voice.js";
-import { button, clock, keepThePage, row, showWaiting, sort, text } from "/static/phone_waiting.js";
+import { clock, keepThePage, showWaiting, sort } from "/static/phone_waiting.js";
 
 const at = (id) => document.getElementById(id);
 const CAR = at("phone").dataset.car;

@@ -1,6 +1,6 @@
 // What all pages on a phone share: what waits there to be sent, shown, and the page kept for when there is no signal.
 
-import { tell } from "/static/workbench.js";
+import { button, row, tell, text } from "/static/workbench.js";
 import { bytesOf, drop, retry } from "/static/phone_queue.js";
 
 const at = (id) => document.getElementById(id);
@@ -72,29 +72,6 @@ async function picture(thing) {
   image.src = pictures.get(thing.token);
   image.alt = "";
   return image;
-}
-
-/** Make an element with words. */
-export function text(tag, words, name = "") {
-  const made = document.createElement(tag);
-  made.textContent = words;
-  if (name) made.className = name;
-  return made;
-}
-
-/** Make an element of others. */
-export function row(tag, children) {
-  const made = document.createElement(tag);
-  made.append(...children);
-  return made;
-}
-
-/** Make a button that does something. */
-export function button(words, act) {
-  const made = text("button", words);
-  made.type = "button";
-  made.addEventListener("click", act);
-  return made;
 }
 
 /** Say in a word what sort of thing it is. */

@@ -6,6 +6,7 @@ import { Form } from "/static/review_form.js";
 import { chooseKeys, keyOf, readKeys, writeKeys } from "/static/review_keys.js";
 import { showBoth } from "/static/review_both.js";
 import { leftWords, Turns, typeInto } from "/static/review_turns.js";
+import { ringable } from "/static/rings.js";
 
 const root = document.querySelector(".review");
 const { car, order } = root.dataset;
@@ -112,6 +113,7 @@ function take(article) {
   present = article ? { ...JSON.parse(article.dataset.entry), article } : null;
   if (!present) return;
   writeKeys(article, keys);
+  for (const figure of article.querySelectorAll(".ringed")) ringable(figure, (circle) => keepRing(figure, circle));
   writeLine(present);
   for (const link of document.querySelectorAll(".galley [aria-current]")) link.removeAttribute("aria-current");
   lineOf(present.id)?.querySelector("a").setAttribute("aria-current", "true");
@@ -119,6 +121,19 @@ function take(article) {
   document.querySelector(`.tick[data-id="${CSS.escape(present.id)}"]`)?.classList.add("here");
   const after = neighbour(present.id, 1, { open: true });
   if (after) fetchPiece(after).catch(() => {});
+}
+
+async function keepRing(figure, circle) {
+  const { finding, picture, version } = figure.dataset;
+  try {
+    const { ring } = await ask(`/cars/${car}/preparation/cards/ring`, { method: "POST", body: { finding, picture, version: Number(version), ...circle } });
+    figure.dataset.version = ring.version;
+    fetched.delete(finding);
+    return true;
+  } catch (error) {
+    tellTrouble(error);
+    return false;
+  }
 }
 
 async function go(id, { focus = true, play = true, reread = false } = {}) {

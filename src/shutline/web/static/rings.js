@@ -1,6 +1,6 @@
 // A ring over a picture: put where the place is by touch or by keys, drawn over it and never into it.
 
-import { button, row, text } from "/static/phone_waiting.js";
+import { button, row, text } from "/static/workbench.js";
 
 const FIRST = 0.1;
 const LEAST = 0.01;
@@ -61,6 +61,8 @@ export function ringable(figure, keep) {
 
   function pressed(event) {
     if (event.target !== over || event.ctrlKey || event.metaKey || event.altKey) return;
+    // No key that means something to the page counts while the ring is being put.
+    event.stopPropagation();
     const way = KEYS[event.key];
     const step = event.shiftKey ? STEP / 4 : STEP;
     if (way) put({ ...circle, x: circle.x + step * way[0], y: circle.y + step * way[1] * width / height });
@@ -70,7 +72,6 @@ export function ringable(figure, keep) {
     else if (event.key === "Escape") end();
     else return;
     event.preventDefault();
-    event.stopPropagation();
   }
 
   // Where the finger comes down is the middle; drawn outwards from there, the ring grows with it.

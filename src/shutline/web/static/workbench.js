@@ -86,3 +86,26 @@ export function moment(seconds) {
   const rest = `${Math.floor((whole % 3600) / 60)}:${String(whole % 60).padStart(2, "0")}`;
   return whole < 3600 ? rest : `${Math.floor(whole / 3600)}:${rest.padStart(5, "0")}`;
 }
+
+/** Make an element with words. */
+export function text(tag, words, name = "") {
+  const made = document.createElement(tag);
+  made.textContent = words;
+  if (name) made.className = name;
+  return made;
+}
+
+/** Make an element of others. */
+export function row(tag, children) {
+  const made = document.createElement(tag);
+  made.append(...children);
+  return made;
+}
+
+/** Make a button that does something. */
+export function button(words, act) {
+  const made = text("button", words);
+  made.type = "button";
+  made.addEventListener("click", act);
+  return made;
+}
