@@ -9,6 +9,7 @@ from shutline.car.comparables import Comparable, Mileage, Unit
 from shutline.market.asking import Ask, Asking, Cut, Stock, asking_of, days_to_sell
 from shutline.market.bridge import Bridge, Step
 from shutline.market.columns import Car
+from shutline.market.conditions import ConditionWorth
 from shutline.market.fetch import NOTE, Effect, Fetch, Fetched, fetch_of
 from shutline.market.fitted import expected_prices
 from shutline.market.most import Most, Mover, Outlay, Premium, Tier, margin_tax, most_to_pay, no_tax
@@ -37,6 +38,7 @@ __all__ = [
     "Car",
     "Columns",
     "Comparable",
+    "ConditionWorth",
     "Cut",
     "Effect",
     "Fetch",

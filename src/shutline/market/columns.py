@@ -114,7 +114,8 @@ def table_of(
         elif all(number_of(one) is not None for one in entries if one):
             made += _number(name, entries, prior)
         else:
-            made += _words(name, entries, "word", prior.word, fitting.most_words)
+            expected = prior.condition if name == CONDITION else prior.word
+            made += _words(name, entries, "word", expected, fitting.most_words)
     if not all(one.sold for one in cars):
         values = np.array([0.0 if one.sold else 1.0 for one in cars] + [0.0] * len(asked))
         made.append((Column(ASKED, ASKED, "asked", prior.ratio_doubt), values))

@@ -12,6 +12,7 @@ from shutline.car.comparables import Comparable
 from shutline.car.errors import Problem
 from shutline.market.bridge import Bridge, bridge_of
 from shutline.market.columns import ASKED, LEVELS, YEARS, Car, dummies, noted, number_of
+from shutline.market.conditions import ConditionWorth, conditions_of
 from shutline.market.fitted import Fitted, fitted_of
 from shutline.market.interval import Interval, jackknife_plus, student
 from shutline.market.linear import Dependence, dependences
@@ -47,9 +48,9 @@ class Fetch:
 
     `middle` is as likely to be too high as too low; `low` and `high` are the interval, whose `promise` says what it is
     worth; `tested` tells whether it was made from how far off the model had been. `outside` says where the car lies
-    beyond those seen. `same` are columns that others say already, told where there are more cars than columns;
-    `together` are numbers that move together. `ratio` is None where nothing was asked only. `log_middle`, `log_low`,
-    `log_high` and `freedom` are what `prices` draws from.
+    beyond those seen. `conditions` are the others that were seen, with what each is worth. `same` are columns that
+    others say already, told where there are more cars than columns; `together` are numbers that move together. `ratio`
+    is None where nothing was asked only. `prices` draws from `log_middle`, `log_low`, `log_high` and `freedom`.
     """
 
     currency: str
@@ -63,6 +64,7 @@ class Fetch:
     cars: int
     bridges: tuple[Bridge, ...]
     effects: tuple[Effect, ...]
+    conditions: tuple[ConditionWorth, ...]
     outside: tuple[str, ...]
     same: tuple[Dependence, ...]
     together: tuple[tuple[str, str, float], ...]
@@ -204,6 +206,13 @@ class _Work:
             cars=len(self.fitted.used),
             bridges=self._bridges(row, car, middle),
             effects=shared.effects,
+            conditions=conditions_of(
+                self.fitted,
+                row,
+                here=car.condition,
+                level=self.level,
+                told_from=self.known.fitting.told_from,
+            ),
             outside=self._outside(row, car, shared),
             same=shared.same,
             together=shared.together,
@@ -212,7 +221,7 @@ class _Work:
             log_middle=middle,
             log_low=low,
             log_high=high,
-            freedom=self.fitted.model.freedom,
+            freedom=self.fitted.model.tails,
         )
 
     def _bridges(self, row: Array, car: Car, middle: float) -> tuple[Bridge, ...]:

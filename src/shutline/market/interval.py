@@ -44,7 +44,7 @@ def student(model: Model, rows: Array, *, level: float) -> Interval:
     """Give the interval that holds if the model is right; `rows` with the constant."""
     from scipy import stats
 
-    reach = float(stats.t.ppf((1 + level) / 2, model.freedom)) * model.width(rows)
+    reach = float(stats.t.ppf((1 + level) / 2, model.tails)) * model.width(rows)
     middle = model.middle(rows)
     promise = FEW.format(cars=len(model.rows), level=round(100 * level))
     return Interval(middle - reach, middle + reach, tested=False, promise=promise)

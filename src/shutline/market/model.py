@@ -30,13 +30,16 @@ class Model:
     """What is known of the effects; the constant is the first of `effects`.
 
     `inside` is the inverse of the weighted normal equations, `spread` the scatter of one car from the next with
-    `freedom` degrees of freedom.
+    `freedom` degrees of freedom; that of one more price has `tails` of them. `expected` are the variances of the
+    effects before any car was seen, in those of one car.
     """
 
     effects: Array
     inside: Array
     spread: float
     freedom: float
+    tails: float
+    expected: Array
     weights: Array
     residuals: Array
     rows: Array
@@ -99,7 +102,17 @@ def model_of(table: Table, values: Array, *, prior: Prior, fitting: Fitting) -> 
     inside = np.asarray(np.linalg.inv((rows * line.weights[:, None]).T @ rows + np.diag(penalty)), dtype=float)
     freedom = prior.worth_cars + len(values) - 1
     spread = _spread(line, penalty, prior, fitting)
-    return Model(line.coefficients, inside, spread, freedom, line.weights, line.residuals, rows)
+    return Model(
+        effects=line.coefficients,
+        inside=inside,
+        spread=spread,
+        freedom=freedom,
+        tails=min(freedom, prior.tails),
+        expected=1 / penalty,
+        weights=line.weights,
+        residuals=line.residuals,
+        rows=rows,
+    )
 
 
 def _spread(line: Line, penalty: Array, prior: Prior, fitting: Fitting) -> float:

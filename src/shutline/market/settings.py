@@ -16,12 +16,14 @@ _DAYS_IN_A_YEAR = 365.25
 
 @dataclass(frozen=True, slots=True)
 class Prior:
-    """What is expected before any car was seen; all but `worth_cars` are of natural logarithms of prices."""
+    """What is expected before any car was seen; all but `worth_cars` and `tails` are of logarithms of prices."""
 
     spread: float
     worth_cars: float
+    tails: float
     number: float
     word: float
+    condition: float
     model: float
     kind: float
     year: float
@@ -39,6 +41,7 @@ class Fitting:
     own_scatter_from: int
     conformal_from: int
     together: float
+    told_from: float
 
 
 @dataclass(frozen=True, slots=True)
