@@ -6,7 +6,7 @@ import math
 import shutil
 from collections.abc import Iterator
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 
 import msgspec
@@ -93,7 +93,7 @@ def store(filmed: Path, tmp_path: Path) -> Iterator[Store]:
 
 
 def at(store: Store, **asked: object) -> PriceShown:
-    return price(store, CAR, PriceAsked(day=DAY, **asked))  # type: ignore[arg-type]
+    return price(store, CAR, PriceAsked(**{"day": DAY, **asked}))  # type: ignore[arg-type]
 
 
 def figure(found: PriceShown, name: str) -> float:
@@ -255,6 +255,29 @@ def test_tax_is_by_what_the_ledger_knows_of_the_car(store: Store) -> None:
     assert most.loss <= 0.1 < most.loss_above
     assert [one.tax for one in at(store, tax="none").mosts] == ["none"]
     assert bid(at(store, tax="full", **sure)) == pytest.approx(tenth * 5 / 6, rel=0.005)
+
+
+def test_prices_of_this_very_car_do_not_count_and_how_long_the_firms_cars_stood_does(store: Store) -> None:
+    before = at(store)
+    party = Party("Tobias Wend", "3 Quillover Lane, Merrowby")
+    came = DAY - timedelta(days=90)
+    bought = Draft(kind=Kind.PURCHASE, day=came, amount=Money.of("2000"), party=party, self_billed=True, what="it")
+    enter_in_ledger(store, replace(bought, car=CAR), author=IDA)
+    fields = {"when": "2026-10-01", "price": "20000", "sold": "asked", "mileage": "61000", "car": "Stock 1"}
+    note_comparable(store, fields, {"model": "Pavane"}, author=IDA)
+    found = at(store)
+    assert found.fetch == before.fetch
+    assert found.comparables == before.comparables + 1
+    assert "1 price of this very car: what it will fetch is by the others." in found.left_out
+    assert before.asking is not None
+    assert before.asking.asking.note.startswith("Learnt from 0 cars")
+    assert figure(found, "holding") < figure(before, "holding")
+    decide_prep(store, CAR, PrepKind.ASKING, pence=650_000, author=IDA)
+    asked = at(store, asking=6500)
+    assert asked.asking is not None
+    assert asked.asking.asking.note.startswith("Learnt from 1 cars of the firm, 0 of them sold")
+    # It stands for ninety days at about what it is to fetch: the next takes longer than was expected.
+    assert figure(asked, "days") > figure(at(store, asking=6500, day=came), "days")
 
 
 def test_a_premium_by_name_takes_from_the_bid(store: Store) -> None:

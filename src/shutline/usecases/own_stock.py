@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from typing import TYPE_CHECKING
@@ -18,6 +18,9 @@ if TYPE_CHECKING:
     from shutline.store import Store
     from shutline.store.cars_told import CarTold
     from shutline.usecases.own_sales import OwnCar
+
+
+Expect = Callable[[Sequence[tuple["Car", str]]], tuple[float | None, ...]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +48,7 @@ def own_stock(
     currency: str = "GBP",
     index: Index | None = None,
     settings: MarketSettings | None = None,
+    expect: Expect | None = None,
 ) -> OwnStock:
     """Give the days that the firm's cars stood, sold or still there, and what was asked over what was expected.
 
@@ -63,6 +67,9 @@ def own_stock(
     currency : str
     index, settings
         Of the firm; as shipped when left out.
+    expect : callable, optional
+        What each car was to fetch, as `expected_prices` gives it, from each with what its comparables call it: for who
+        keeps the answer.
     """
     from shutline.market import Stock, expected_prices
 
@@ -76,7 +83,10 @@ def own_stock(
     if not asked:
         return OwnStock((), left)
     pairs = [(one.called, one.name) for one in asked]
-    expected = expected_prices(noted, pairs, today=day, currency=currency, index=index, settings=settings)
+    if expect is None:
+        expected = expected_prices(noted, pairs, today=day, currency=currency, index=index, settings=settings)
+    else:
+        expected = expect(pairs)
     found = []
     for one, price in zip(asked, expected, strict=True):
         if price is None:

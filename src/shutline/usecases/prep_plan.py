@@ -194,7 +194,7 @@ class _Sums:
         return tuple(task for task in self.worked.prepared.tasks if task.id not in self.ground.refused)
 
     def _schedule(self, chosen: tuple[Task, ...]) -> tuple[Schedule | None, Problem | None]:
-        if not chosen:
+        if not chosen or not self.asked.calendar:
             return None, None
         key = (prep_mark(), self.ground.mark, self.start, tuple(task.id for task in chosen))
         return scheduled(ScheduleAsked(key, chosen, own_shop(), self._begin))

@@ -51,6 +51,8 @@ class PlanAsked:
     sure: int | None = None
     curve: bool = True
     """Whether the curve is worked out where it is not known yet."""
+    calendar: bool = True
+    """Whether it is worked out who does what when."""
 
 
 @dataclass(frozen=True)

@@ -13,8 +13,10 @@ from shutline.usecases.comparables import kept_comparables
 from shutline.usecases.ledger_settings import ledger_rules
 from shutline.usecases.look import find_car
 from shutline.usecases.market_settings import firm_market
+from shutline.usecases.own_sales import MARK, plain_mark
+from shutline.usecases.own_stock import own_stock
 from shutline.usecases.price_car import attributes_of, car_as_called, check_attributes
-from shutline.usecases.price_fetch import conditions_of, fetched_of, seens_of
+from shutline.usecases.price_fetch import MarketHere, conditions_of, market_here
 from shutline.usecases.price_prep import PrepTaken, prep_taken, worths_of
 from shutline.usecases.price_shown import FigureShown, PriceAsked, PriceShown
 from shutline.usecases.price_sums import (
@@ -28,6 +30,7 @@ from shutline.usecases.price_sums import (
 )
 from shutline.usecases.price_tax import WAYS, TaxHere, tax_here
 from shutline.usecases.settings import author as present_author
+from shutline.usecases.told_facts import told_facts, values_of
 
 if TYPE_CHECKING:
     from shutline.car.carfile import CarFile
@@ -82,11 +85,10 @@ def price(store: Store, car: str, asked: PriceAsked | None = None) -> PriceShown
     wanted = _merged(asked or PriceAsked(), said, firm)
     day = wanted.day or today()
     check_figures({name: getattr(wanted, name) for name in (*KEPT, "asking")}, firm)
-    comparables = kept_comparables(store)
-    seen = seens_of(comparables)
-    attributes = attributes_of(file, said, seen.names(), day=day)
+    here, others, alone = _market(store, file, firm, day=day, currency=rules.currency)
+    attributes = attributes_of(file, said, others.names(), day=day)
     called = car_as_called({one.name: one.value for one in attributes}, where="what is noted of the car")
-    found = fetched_of(seen, called, day=day, currency=rules.currency, index=firm.index, settings=firm.settings)
+    found = others.fetched(called)
     fetch = found.cars[0]
     decisions = store.prep_decisions(file.name)
     taken = _prep(store, file, decisions, fetch)
@@ -97,11 +99,11 @@ def price(store: Store, car: str, asked: PriceAsked | None = None) -> PriceShown
         day=day,
         currency=rules.currency,
         attributes=attributes,
-        comparables=len(comparables),
+        comparables=len(here.comparables),
         set_aside=sum(one.slug in _TWICE for one in found.problems),
         fetch=fetch,
-        conditions=() if fetch is None else conditions_of(fetch, seen.names(), called.condition),
-        findings=worths_of(file, taken, fetch, attributes, seen.names()),
+        conditions=() if fetch is None else conditions_of(fetch, others.names(), called.condition),
+        findings=worths_of(file, taken, fetch, attributes, others.names()),
         prep=taken.here,
         way_off=0.0,
         asking=None,
@@ -114,7 +116,7 @@ def price(store: Store, car: str, asked: PriceAsked | None = None) -> PriceShown
         tax_words=taxed.words,
         mosts=(),
         paid=taxed.paid,
-        left_out=(),
+        left_out=alone,
         said=said,
         problems=tuple(one for one in found.problems if one.slug not in _TWICE),
         note=_note(),
@@ -123,11 +125,36 @@ def price(store: Store, car: str, asked: PriceAsked | None = None) -> PriceShown
         return shown
     reckoned = 0.0 if called.condition else taken.stays
     off = reckoned if wanted.knocked_off is None else wanted.knocked_off
-    stock = ()
+    stood = own_stock(
+        store,
+        here.comparables,
+        today=day,
+        currency=here.currency,
+        index=here.index,
+        settings=here.settings,
+        expect=here.expected,
+    )
     given = {name: value for name in KEPT if isinstance(value := getattr(wanted, name), float | int)}
-    sums = SumsAsked(fetch, off, tuple(stock), firm.settings, given)
+    sums = SumsAsked(fetch, off, stood.stock, firm.settings, given)
     premium = firm.premiums.get(wanted.premium or "")
+    shown = replace(shown, left_out=(_TO_THE_TRADE, _EACH_BY_ITSELF, *alone, *(f"{one}." for one in stood.left_out)))
     return _summed(shown, sums, taken, taxed, premium, wanted=wanted, decisions=decisions, reckoned=reckoned)
+
+
+def _market(
+    store: Store, file: CarFile, firm: Firm, *, day: date, currency: str
+) -> tuple[MarketHere, MarketHere, tuple[str, ...]]:
+    """Give the market by all prices, and by those of other cars, with what is told of the difference."""
+    every = kept_comparables(store)
+    marks = {plain_mark(str(value)) for value in values_of(told_facts(file, MARK))}
+    marks |= {plain_mark(f"stock {row['stock']}") for row in store.ledger_of(file.name)}
+    others = [one for one in every if not one.car or plain_mark(one.car) not in marks]
+    here = market_here(every, day=day, currency=currency, firm=firm)
+    if len(others) == len(every):
+        return here, here, ()
+    count = len(every) - len(others)
+    told = f"{count} price{'s' * (count != 1)} of this very car: what it will fetch is by the others."
+    return here, market_here(others, day=day, currency=currency, firm=firm), (told,)
 
 
 def _summed(
@@ -165,7 +192,6 @@ def _summed(
             *figures,
         ),
         mosts=mosts_of(sums, outlay, taxed, allowed=allowed / 100, premium=premium),
-        left_out=(_TO_THE_TRADE, _EACH_BY_ITSELF),
     )
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import TYPE_CHECKING
@@ -16,67 +16,87 @@ if TYPE_CHECKING:
     from datetime import date
 
     from shutline.market import Car, Comparable, Fetch, Fetched, Index, MarketSettings
+    from shutline.market.firm import Firm
 
 _CONDITION, _NOT_NOTED = "condition", "not noted"
 
 
 @dataclass(frozen=True)
-class Seens:
-    """Comparables with what they name; two with the same mark are the same."""
+class MarketHere:
+    """Prices, and what the firm says of its market, on a day; two with the same mark are the same."""
 
     mark: str
     comparables: tuple[Comparable, ...] = field(compare=False)
-
-    def names(self) -> Mapping[str, Seen]:
-        """Give what is noted of them."""
-        return _names(self)
-
-
-@dataclass(frozen=True)
-class FetchAsked:
-    """All that an estimate is made of; two with the same mark are the same."""
-
-    mark: str
-    seen: Seens = field(compare=False)
-    car: Car = field(compare=False)
     day: date = field(compare=False)
     currency: str = field(compare=False)
     index: Index | None = field(compare=False)
     settings: MarketSettings = field(compare=False)
 
+    def names(self) -> Mapping[str, Seen]:
+        """Give what is noted of the comparables."""
+        return _names(self)
 
-def seens_of(comparables: tuple[Comparable, ...]) -> Seens:
-    """Mark comparables by all that is noted of them."""
-    told = repr([(one.key(), one.line) for one in comparables])
-    return Seens(hashlib.sha256(told.encode("utf-8", "replace")).hexdigest(), comparables)
+    def fetched(self, car: Car) -> Fetched:
+        """Estimate what a car will fetch."""
+        return _fetched(_Question(self, repr(_told(car)), ((car, ""),)))
+
+    def expected(self, cars: Sequence[tuple[Car, str]]) -> tuple[float | None, ...]:
+        """Give what cars were to fetch by the prices of the others, each with what its comparables call it."""
+        return _expected(_Question(self, repr([(_told(car), name) for car, name in cars]), tuple(cars)))
 
 
-def fetched_of(
-    seen: Seens, car: Car, *, day: date, currency: str, index: Index | None, settings: MarketSettings
-) -> Fetched:
-    """Estimate what a car will fetch; the same question is answered from what was kept."""
-    told = repr((seen.mark, sorted(car.attributes.items()), car.mileage, car.condition, car.where))
-    mark = f"{told}\n{day}\n{currency}\n{index!r}\n{settings!r}"
-    return _fetched(FetchAsked(mark, seen, car, day, currency, index, settings))
+@dataclass(frozen=True)
+class _Question:
+    market: MarketHere
+    told: str
+    cars: tuple[tuple[Car, str], ...] = field(compare=False)
+
+
+def market_here(comparables: Sequence[Comparable], *, day: date, currency: str, firm: Firm) -> MarketHere:
+    """Mark comparables by all that is noted of them, with the day and what the firm says."""
+    noted = [(one.key(), one.line) for one in comparables]
+    told = repr((noted, day, currency, firm.index, firm.settings))
+    mark = hashlib.sha256(told.encode("utf-8", "replace")).hexdigest()
+    return MarketHere(mark, tuple(comparables), day, currency, firm.index, firm.settings)
+
+
+def _told(car: Car) -> tuple[object, ...]:
+    return (sorted(car.attributes.items()), car.mileage, car.condition, car.where)
+
+
+@lru_cache(maxsize=4)
+def _names(here: MarketHere) -> Mapping[str, Seen]:
+    return seen_of(here.comparables)
 
 
 @lru_cache(maxsize=16)
-def _fetched(asked: FetchAsked) -> Fetched:
+def _fetched(asked: _Question) -> Fetched:
     from shutline.market import fetch_of
 
+    here = asked.market
     return fetch_of(
-        asked.seen.comparables,
-        [asked.car],
-        today=asked.day,
-        currency=asked.currency,
-        index=asked.index,
-        settings=asked.settings,
+        here.comparables,
+        [car for car, _ in asked.cars],
+        today=here.day,
+        currency=here.currency,
+        index=here.index,
+        settings=here.settings,
     )
 
 
 @lru_cache(maxsize=4)
-def _names(seen: Seens) -> Mapping[str, Seen]:
-    return seen_of(seen.comparables)
+def _expected(asked: _Question) -> tuple[float | None, ...]:
+    from shutline.market import expected_prices
+
+    here = asked.market
+    return expected_prices(
+        here.comparables,
+        asked.cars,
+        today=here.day,
+        currency=here.currency,
+        index=here.index,
+        settings=here.settings,
+    )
 
 
 def conditions_of(fetch: Fetch, seen: Mapping[str, Seen], here: str) -> tuple[ConditionShown, ...]:

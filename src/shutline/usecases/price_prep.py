@@ -62,7 +62,7 @@ def prep_taken(
 
     Raises as `prep_plan` does.
     """
-    asked = PlanAsked(asking_pence=None if asking is None else round(100 * asking), curve=False)
+    asked = PlanAsked(asking_pence=None if asking is None else round(100 * asking), curve=False, calendar=False)
     ground = ground_of(file, decisions, asked)
     sums = repr([(one.kind, one.about, one.pence) for one in decisions if one.holds])
     return _taken(_Plan(f"{ground.mark}\n{sums}\n{words}", store, file.name, ground, asked, words))

@@ -3,19 +3,18 @@
 from __future__ import annotations
 
 import hashlib
+from datetime import date
 from typing import TYPE_CHECKING
 
 from shutline.usecases.comparables import kept_comparables
 from shutline.usecases.market_settings import firm_market
 from shutline.usecases.price import price, today
-from shutline.usecases.price_fetch import seens_of
+from shutline.usecases.price_fetch import market_here
 from shutline.usecases.price_shown import PriceAsked
 from shutline.usecases.price_sums import money_words
 from shutline.usecases.price_tax import tax_here
 
 if TYPE_CHECKING:
-    from datetime import date
-
     from shutline.car.carfile import CarFile
     from shutline.publish.report.model import MeasuredGauge, MeasuredLine, MeasuredSection
     from shutline.store import Store
@@ -60,12 +59,10 @@ def price_report_mark(store: Store, car: CarFile) -> str:
     said = store.price_said(car.name)
     if said is None:
         return ""
-    firm = firm_market()
+    firm, day = firm_market(), date(1, 1, 1)
     taxed = tax_here(store, car.name, wanted="", day=today())
-    made_of = (
-        *(said.attributes, said.figures, seens_of(kept_comparables(store)).mark, firm.own, firm.premiums, firm.rows),
-        *(taxed.words, taxed.paid),
-    )
+    here = market_here(kept_comparables(store), day=day, currency="", firm=firm)
+    made_of = (said.attributes, said.figures, here.mark, firm.premiums, taxed.words, taxed.paid)
     return hashlib.sha256(repr(made_of).encode("utf-8", "replace")).hexdigest()
 
 
