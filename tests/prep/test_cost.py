@@ -258,7 +258,7 @@ def test_shares_and_doubts_add_up_to_one() -> None:
 @pytest.mark.slow
 def test_the_errors_told_are_those_of_answers_with_other_seeds() -> None:
     tasks = [task(f"t{at}", hours=Range(1, 2, 8), worse=Worse(0.4, Range(1, 2, 6)), cause="rust") for at in range(15)]
-    found = [cost(*tasks, draws=1000, seed=seed) for seed in range(300)]
+    found = [cost(*tasks, draws=1000, seed=seed) for seed in range(150)]
     for name in ("mean", "p05", "p50", "p95"):
         scatter = np.std([getattr(one.total, name) for one in found], ddof=1)
         told = np.sqrt(np.mean([getattr(one.errors, name) ** 2 for one in found]))

@@ -73,13 +73,13 @@ def test_the_middle_is_the_mean_of_its_distribution_given_what_was_done() -> Non
 
 def test_the_scatter_is_that_of_a_regression_on_the_jobs() -> None:
     # Without a prior the pooled variance is the mean square of residuals of statsmodels' least squares on the jobs.
-    import statsmodels.api as sm
+    from statsmodels.regression.linear_model import OLS
 
     rng = np.random.default_rng(2)
     groups = [rng.normal(at, 0.4, size=3 + at) for at in range(5)]
     seen = [(float(((one - one.mean()) ** 2).sum()), len(one)) for one in groups]
     dummies = np.repeat(np.eye(5), [len(one) for one in groups], axis=0)
-    fit = sm.OLS(np.concatenate(groups), dummies).fit()
+    fit = OLS(np.concatenate(groups), dummies).fit()
     assert pooled_variance([1.0] * 5, seen, 0.0) == pytest.approx(fit.mse_resid, rel=1e-12)
 
 

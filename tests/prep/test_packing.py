@@ -223,7 +223,7 @@ def by_scip(work: Work, most: int) -> int:
 @pytest.mark.slow
 def test_small_ones_end_as_early_as_another_solver_has_them() -> None:
     proved = 0
-    for seed in range(60):
+    for seed in range(0, 60, 2):
         work = some_work(seed, 3 + seed % 5)
         found = pack(work, nodes=60_000)
         unbroken(work, found.placed)
@@ -232,7 +232,7 @@ def test_small_ones_end_as_early_as_another_solver_has_them() -> None:
         if found.bound == found.span:
             proved += 1
             assert found.span == best, seed
-    assert proved >= 58
+    assert proved >= 29
 
 
 def test_what_does_not_fit_is_told() -> None:

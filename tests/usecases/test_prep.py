@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -37,13 +38,22 @@ The brakes at the rear are worn. The exhaust is fine.
 """
 
 
-@pytest.fixture
-def store(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Store]:
-    monkeypatch.setenv(PREP_VARIABLE, str(tmp_path / "prep"))
-    words = tmp_path / "walk.vtt"
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A store that has the car; each test has a copy of it."""
+    folder = tmp_path_factory.mktemp("made")
+    words = folder / "walk.vtt"
     words.write_text(WORDS, encoding="utf-8")
-    with Store.open(tmp_path / "store") as opened:
+    with Store.open(folder / "store") as opened:
         add(opened, [words], car=CAR, title="Ostrel Pavane", by="Ida")
+    return folder / "store"
+
+
+@pytest.fixture
+def store(made: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Store]:
+    monkeypatch.setenv(PREP_VARIABLE, str(tmp_path / "prep"))
+    shutil.copytree(made, tmp_path / "store")
+    with Store.open(tmp_path / "store") as opened:
         yield opened
 
 

@@ -48,7 +48,7 @@ SILL, BRAKES, BONNET = "weld_patch@sill.near", "brake_linings@brakes.rear", "pan
 
 @pytest.fixture(scope="module")
 def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A folder with a store that has the car; each test has a copy of it."""
+    """A store that has the car; each test has a copy of it."""
     folder = tmp_path_factory.mktemp("made")
     words = folder / "walk.vtt"
     words.write_text(WORDS, encoding="utf-8")
