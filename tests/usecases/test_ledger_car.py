@@ -85,11 +85,14 @@ def test_what_may_follow_is_what_an_entry_would_be_let_in_for(store: Store) -> N
     by = enter(store, kind="reversal", against=str(back), what="it was another car")
     _, sold, came, reversal = shown_car(store, 1).entries
     assert (sold.came_back, came.reversed_by, reversal.may_be_reversed) == (0, by, False)
+    back = enter(store, kind="return", against=str(sale), what="it was this one after all")
+    assert shown_car(store, 1).entries[1].came_back == back
+    enter(store, kind="reversal", against=str(back), what="entered wrongly")
     for number in (sale, 1):
         enter(store, kind="reversal", against=str(number), what="entered wrongly")
     shown = shown_car(store, 1)
     assert (shown.may, shown.owed) == ((), None)
-    assert [one.entry.number for one in shown.entries] == list(range(1, 7))
+    assert [one.entry.number for one in shown.entries] == list(range(1, 9))
 
 
 def test_a_deposit_is_open_until_it_goes_into_a_sale(store: Store) -> None:

@@ -206,7 +206,7 @@ def test_a_car_shows_its_entries_what_is_owed_and_what_may_follow(client: TestCl
 def test_a_reversed_entry_stays_and_says_so(client: TestClient) -> None:
     assert enter(client, kind="reversal", against="2", what="not ours", day=TODAY.isoformat()).status_code == 200
     page = client.get("/ledger/stock/1").text
-    assert re.search(r'id="entry-2" class="left out"', page)
+    assert re.search(r'id="entry-2" tabindex="-1" class="left out"', page)
     assert "Reversed by entry 6" in page
     assert "Reversal of entry 2" in page
 

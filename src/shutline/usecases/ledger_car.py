@@ -226,15 +226,13 @@ def _after(paper: str, book: Pages) -> str:
 def _entry(book: Pages, entry: Entry) -> CarEntry:
     number = entry.number
     by, settled = book.reversed_by(number), book.settled_by(number)
-    back = next((one for one in book.entries if one.kind is Kind.RETURN and one.against == number), None)
-    if back is not None and book.reversed_by(back.number) is not None:
-        back = None
-    reversal = () if by is not None or entry.kind is Kind.REVERSAL else _problems(book, Kind.REVERSAL, entry)
+    returns = book.car_of(entry).returns.values()
     open_ = by is None and entry.kind is not Kind.REVERSAL
+    reversal = _problems(book, Kind.REVERSAL, entry) if open_ else ()
     return CarEntry(
         entry=entry,
         reversed_by=0 if by is None else by.number,
-        came_back=0 if back is None else back.number,
+        came_back=next((one.number for one in returns if one.against == number), 0),
         settled_in=0 if settled is None else settled.number,
         may_come_back=entry.kind in (*SOLD, Kind.DEPOSIT) and open_ and not _problems(book, Kind.RETURN, entry),
         may_be_reversed=open_ and not reversal,

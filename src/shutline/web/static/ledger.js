@@ -64,7 +64,7 @@ function typed(form, pressed) {
   const sent = pressed?.name ? { [pressed.name]: pressed.value } : {};
   for (const field of form.elements) {
     if (!field.name || field.type === "submit") continue;
-    const shown = field.type === "hidden" || field.checkVisibility();
+    const shown = field.type === "hidden" || field.offsetParent;
     const chosen = !["radio", "checkbox"].includes(field.type) || field.checked;
     if (shown && chosen) sent[field.name] = field.value;
   }
@@ -73,7 +73,7 @@ function typed(form, pressed) {
 
 function say(form, { found, allowed, advice, field }) {
   const words = `${found}; ${allowed}. ${advice}`;
-  const named = [...form.elements].find((one) => one.name === field && one.type !== "hidden" && one.checkVisibility());
+  const named = [...form.elements].find((one) => one.name === field && one.type !== "hidden" && one.offsetParent);
   const place = named?.closest(".field");
   if (!place) {
     const said = form.querySelector(".refused[role]");
