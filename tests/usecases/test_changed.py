@@ -186,7 +186,7 @@ def test_before_the_work_and_after_it_stand_side_by_side_and_only_what_was_worke
     found = changed(worked_on, CAR, first="1", second=WORK)
     assert found.counts == {**dict.fromkeys(found.counts, 0), "gone": 2}
     told = {pair.place: (pair.first.words, pair.second.words, pair.because) for pair in found.pairs}
-    assert told["Boot lid"][:2] == ("scratch", "no scratch")
+    assert told["Boot lid"][:2] == ("scratch", "put right")
     assert "repainted in the workshop" in told["Boot lid"][2]
     assert "2026-03-03" in told["Boot lid"][2]
     assert "repaired in the workshop" in told["Nearside front wing"][2]

@@ -16,6 +16,7 @@ from shutline.car.vocabulary import vocabulary
 from shutline.claims.check import check
 from shutline.claims.record import record_of
 from shutline.claims.verdict import Verdict
+from shutline.cli import main
 from shutline.history.timeline import EventKind
 from shutline.prep.tables import prep_tables
 from shutline.store import Store
@@ -23,6 +24,7 @@ from shutline.survey import coverage
 from shutline.usecases.add import add
 from shutline.usecases.answering import ask
 from shutline.usecases.car_history import car_history
+from shutline.usecases.car_view import view_car
 from shutline.usecases.describe import describe
 from shutline.usecases.own_prep import PREP_VARIABLE
 from shutline.usecases.prep_done import DoneAsked, take_back_tick, tick_off
@@ -85,6 +87,21 @@ def test_the_description_tells_the_work_and_not_the_fault(store: Store) -> None:
     for line in lines:
         take_back_tick(store, CAR, line.id, author=IDA)
     assert said(store) == before
+
+
+def test_the_car_tells_it_apart_from_what_stands(store: Store, capsys: pytest.CaptureFixture[str]) -> None:
+    before = view_car(store, CAR)
+    assert before.put_right == ()
+    tick_off(store, CAR, DoneAsked(BONNET, on=DAY), author=IDA)
+    seen = view_car(store, CAR)
+    (line,) = seen.put_right
+    assert (line.name, line.breadth) == ("bonnet", "faded, moderate, to polish")
+    assert line.why.endswith("polished in the workshop, 20 November 2026")
+    assert seen.found.count == before.found.count - 1
+    # That the bonnet was looked at stays so.
+    assert (seen.silent, seen.asked, seen.still_to_show) == (before.silent, before.asked, before.still_to_show)
+    assert main(["show", CAR, "--store", str(store.folder)]) == 0
+    assert "polished in the workshop, 2026-11-20" in " ".join(capsys.readouterr().out.split())
 
 
 def test_what_was_struck_goes_out_nowhere_even_when_its_task_is_ticked_off(store: Store) -> None:

@@ -184,12 +184,16 @@ def _show_choice(choice: ChangedChoice, *, as_json: bool) -> None:
 
 
 def _changed_lines(shown: ChangedShown) -> Iterator[str]:
+    from shutline.survey.changed import Because
+    from shutline.usecases.changed import PUT_RIGHT
+
     counts = ", ".join(f"{count} {outcome}" for outcome, count in shown.counts.items() if count) or "nothing told"
     yield output.printable(f"From {shown.first_name} to {shown.second_name}: {counts}")
     for one in shown.found:
         finding = one.finding
         place = place_name(finding.part, finding.side, finding.position)
-        yield f"  {one.outcome:8} {place}: {_told(one.first)} → {_told(one.second)}"
+        after = PUT_RIGHT if one.because is Because.PUT_RIGHT else _told(one.second)
+        yield f"  {one.outcome:8} {place}: {_told(one.first)} → {after}"
         yield output.wrapped(output.printable(one.why or one.because), indent=" " * 11)
 
 

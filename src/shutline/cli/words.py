@@ -7,6 +7,7 @@ from itertools import groupby
 from typing import TYPE_CHECKING, Any
 
 from shutline.car.findings import Fact, Finding, State
+from shutline.car.prep_done import done_words
 from shutline.car.second import SecondReading, SecondView, Verdict
 from shutline.car.vocabulary import vocabulary
 from shutline.cli.output import clock, printable, size, wrapped
@@ -90,6 +91,9 @@ def car_file_lines(shown: Shown, *, why: bool, struck: bool) -> Iterator[str]:
         yield vocabulary().parts[part].label.capitalize()
         for row in rows:
             yield from finding_lines(row.finding, why=why, id_=row.id)
+            if row.put_right is not None:
+                done = f"put right since: {done_words(row.put_right)}, {row.put_right.done_on}"
+                yield wrapped(printable(done), indent=" " * 11)
             for view in beside.get(row.id, ()):
                 yield from _beside_lines(view, row.finding, why=why)
     yield from _questions(car)

@@ -17,7 +17,7 @@ from shutline.publish.naming import place_name
 from shutline.publish.report.entries import recording_numbers, tone_of
 from shutline.publish.report.facts import facts
 from shutline.publish.report.figure import MOST_PINS
-from shutline.publish.report.gaps import gaps
+from shutline.publish.report.gaps import gaps, put_right_lines
 from shutline.publish.report.model import FactLine, SilentLine
 from shutline.usecases.car_found import FoundLine, FoundRun, ordered_findings, run_at, spoken_at, struck_lines, worded
 from shutline.usecases.car_plan import FILM_SHARE, body_of, chosen_recording, usual_recording
@@ -49,7 +49,8 @@ class CarView:
     SHA-256 of a picture to be shown until the film is played. `sheet` is width and height of the Plan's sheet,
     `above` how high the thread stands over it, and `thread_room` width and height of what that reaches over beside
     the Plan; 0 and None where nothing was said. `guide` is what the car was held against: `asked` places of it, of
-    which `still_to_show` are open, and those `left_out` on purpose with who said so and why.
+    which `still_to_show` are open, and those `left_out` on purpose with who said so and why. `put_right` tells of each
+    finding that was put right since its place, what was wrong, and how and when.
     """
 
     car: CarFile
@@ -58,6 +59,7 @@ class CarView:
     words: SaidRun
     found: FoundRun
     moments: tuple[tuple[int | None, float | None, float | None], ...]
+    put_right: tuple[SilentLine, ...]
     struck: tuple[FoundLine, ...]
     struck_count: int
     heard: int
@@ -136,6 +138,7 @@ def view_car(
         words=words,
         found=FoundRun(car.name, outline.changed_at, here, len(ordered), *run, worded(store, car, ordered, run)),
         moments=tuple(spoken_at(one, numbers) for one in ordered),
+        put_right=put_right_lines(car),
         struck=struck_lines(store, car) if struck else (),
         struck_count=sum(one.finding.state is State.STRUCK for one in car.findings),
         heard=sum(one.finding.state is State.HEARD for one in ordered),

@@ -30,6 +30,9 @@ FILE = "changed.pdf"
 WORK = "work"
 """The id of the time after the work that was ticked off."""
 
+PUT_RIGHT = "put right"
+"""What is told of a fault after the work: that it is gone, and nothing else of the part."""
+
 
 @dataclass(frozen=True, slots=True)
 class LookedOver:
@@ -261,11 +264,11 @@ def _shown(file: CarFile, before: LookedOver, after: LookedOver) -> ChangedShown
     counts = {outcome.value: sum(one.outcome is outcome for one in found) for outcome in Outcome}
     sides = Sides(file, {})
 
-    def side(kept: KeptFinding | None) -> OddsSide | None:
+    def side(kept: KeptFinding | None, words: str = "") -> OddsSide | None:
         if kept is None:
             return None
         told = Told(kept.id, kept.finding.footings, finding=kept.finding)
-        return replace(sides.of(told), words=statement(kept.finding), state=kept.finding.state)
+        return replace(sides.of(told), words=words or statement(kept.finding), state=kept.finding.state)
 
     pairs = tuple(
         ChangedPair(
@@ -273,7 +276,7 @@ def _shown(file: CarFile, before: LookedOver, after: LookedOver) -> ChangedShown
             one.outcome,
             one.why or one.because,
             side(one.first),
-            side(one.second),
+            side(one.second, PUT_RIGHT if one.because is Because.PUT_RIGHT else ""),
         )
         for one in found
     )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from importlib.resources import files
 from typing import TYPE_CHECKING
@@ -16,7 +16,7 @@ from shutline.publish.report.model import Illustration
 from shutline.publish.report.times import day, moment
 from shutline.publish.statement import statement
 from shutline.publish.wording import joined
-from shutline.survey.changed import Changed, Outcome
+from shutline.survey.changed import Because, Changed, Outcome
 
 if TYPE_CHECKING:
     from shutline.car.carfile import CarFile, KeptFinding, Recording
@@ -166,6 +166,8 @@ def _line(number: int, one: Changed, stills: Mapping[str, BarePicture]) -> Chang
     place = capitalised(place_name(finding.part, finding.side, finding.position))
     before = _side(one.first, f"{number}-first", "which_first", stills)
     after = _side(one.second, f"{number}-second", "which_second", stills)
+    if one.because is Because.PUT_RIGHT:
+        after = replace(after, words=capitalised(_say("put_right")))
     return ChangedLine(
         number=number,
         outcome=words()["outcomes"][one.outcome],

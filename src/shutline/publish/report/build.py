@@ -12,15 +12,14 @@ from typing import Any
 from shutline.car.carfile import CarFile
 from shutline.car.errors import Problem
 from shutline.car.places import Visit
-from shutline.car.prep_done import done_words
 from shutline.car.recordings import Original
 from shutline.publish.bare import BarePicture
-from shutline.publish.naming import capitalised, place_name, walk_order
+from shutline.publish.naming import capitalised
 from shutline.publish.plain import one_line
 from shutline.publish.report.entries import otherwise_of, recording_numbers, sections
 from shutline.publish.report.facts import facts
 from shutline.publish.report.figure import figure
-from shutline.publish.report.gaps import gaps
+from shutline.publish.report.gaps import gaps, put_right_lines
 from shutline.publish.report.model import (
     Caution,
     EngineSection,
@@ -30,14 +29,12 @@ from shutline.publish.report.model import (
     OriginalLine,
     PapersSection,
     ReportModel,
-    SilentLine,
 )
 from shutline.publish.report.odds import marked, numbered
 from shutline.publish.report.pictures import Album
 from shutline.publish.report.read_off import read_off
 from shutline.publish.report.summary import heard_sentence, severe_numbers, summary
 from shutline.publish.report.times import day, instant, moment, size
-from shutline.publish.statement import statement
 from shutline.publish.wording import phrase
 from shutline.survey import Coverage
 
@@ -142,27 +139,11 @@ def build_report(
         measured=measured,
         history=history,
         papers=papers,
-        put_right=_put_right(car_file),
+        put_right=put_right_lines(car_file),
         prep=prep,
         price=price,
         read_off=read_off(car_file, recordings),
         odds=told_odds,
-    )
-
-
-def _put_right(car_file: CarFile) -> tuple[SilentLine, ...]:
-    """Say what was wrong and has been put right since, in walking order."""
-    right = sorted(
-        car_file.put_right(), key=lambda one: walk_order(one.finding.part, one.finding.side, one.finding.position)
-    )
-    return tuple(
-        SilentLine(
-            place_name(one.finding.part, one.finding.side, one.finding.position),
-            phrase("put_right.done", done=one_line(done_words(one.put_right)), date=day(one.put_right.done_on)),
-            statement(one.finding),
-        )
-        for one in right
-        if one.put_right is not None
     )
 
 

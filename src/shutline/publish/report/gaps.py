@@ -1,4 +1,4 @@
-"""What was not looked at, put into words: places of one part with one reason become one line."""
+"""What was not looked at, and what was put right since, in words: places of one part with one reason are one line."""
 
 from __future__ import annotations
 
@@ -7,10 +7,13 @@ from itertools import groupby
 
 from shutline.car.carfile import CarFile
 from shutline.car.findings import Position, Side
-from shutline.publish.naming import place_name
+from shutline.car.prep_done import done_words
+from shutline.publish.naming import place_name, walk_order
 from shutline.publish.plain import one_line
 from shutline.publish.report.model import SilentLine
 from shutline.publish.report.summary import missing_fact_name
+from shutline.publish.report.times import day
+from shutline.publish.statement import statement
 from shutline.publish.wording import joined, phrase
 from shutline.survey import Breadth, Cover, Coverage, Covered, coverage, silences, unknown_facts
 
@@ -38,6 +41,22 @@ def gaps(car_file: CarFile, found: Coverage | None = None) -> tuple[Lines, Lines
         left_out.setdefault((one.asked.check.id, _why_left_out(one)), []).append(one)
     out = tuple(_left_out(words, same) for (_, words), same in left_out.items())
     return tuple(silent.values()), tuple(passing), missing, out
+
+
+def put_right_lines(car_file: CarFile) -> tuple[SilentLine, ...]:
+    """Say what was wrong and has been put right since, in walking order."""
+    right = sorted(
+        car_file.put_right(), key=lambda one: walk_order(one.finding.part, one.finding.side, one.finding.position)
+    )
+    return tuple(
+        SilentLine(
+            place_name(one.finding.part, one.finding.side, one.finding.position),
+            phrase("put_right.done", done=one_line(done_words(one.put_right)), date=day(one.put_right.done_on)),
+            statement(one.finding),
+        )
+        for one in right
+        if one.put_right is not None
+    )
 
 
 def little_said(breadth: Breadth, parts: Sequence[str]) -> str:
