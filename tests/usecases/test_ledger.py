@@ -112,6 +112,11 @@ def test_what_follows_from_an_entry_is_told_with_it(store: Store) -> None:
     told = enter_in_ledger(store, sold(), author=IDA).told
     assert told == "VAT of £583.33 is owed on it, from the margin; the margin is £3,500.00."
     enter_in_ledger(store, bought("100"), author=IDA)
+    valet = Draft(kind=Kind.COST, day=DAY, amount=pounds("90"), stock=2, party=Party("Tansley Valeting"), what="valet")
+    assert [enter_in_ledger(store, valet, author=IDA).told[:19] for _ in "ab"] == ["", "Entry 4 is the same"]
+    reverse_entry(store, 4, why="entered twice", day=DAY, author=IDA)
+    reverse_entry(store, 5, why="entered twice", day=DAY, author=IDA)
+    assert enter_in_ledger(store, valet, author=IDA).told == ""
     assert "not known: £83.33 to £100.00" in enter_in_ledger(store, sold(2, "600", "S2"), author=IDA).told
 
 

@@ -216,13 +216,25 @@ def _told(book: Pages, rules: Rules, entry: Entry) -> str:
     if entry.kind in BOUGHT:
         return f"It has stock number {entry.stock}. {eligibility_of(car, rules).told()}"
     if entry.kind not in SOLD:
-        return ""
+        return _again(book, entry)
     owed = owed_on(car, entry, rules)
     margin = Money(owed.margin, book.currency).told()
     if owed.tax is None:
         least, most = (Money(one, book.currency).told() for one in (owed.least, owed.most))
         return f"What is owed on it is not known: {least} to {most}. {eligibility_of(car, rules).told()}"
     return f"VAT of {Money(owed.tax, book.currency).told()} is owed on it, from {owed.taxed}; the margin is {margin}."
+
+
+def _again(book: Pages, entry: Entry) -> str:
+    """Tell of an entry that is the same as one that stands: it may have been sent twice, and two may be meant."""
+
+    def core(one: Entry) -> tuple[object, ...]:
+        return one.kind, one.day, one.amount, one.stock, one.party, one.paper, one.what
+
+    for one in book.entries:
+        if one.number != entry.number and core(one) == core(entry) and book.stands(one.number):
+            return f"Entry {one.number} is the same. If it was entered twice, reverse one of them."
+    return ""
 
 
 def _asked(book: Pages, rules: Rules, stock: int) -> Asked:
