@@ -6,10 +6,11 @@ import csv
 import io
 import re
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime
 from decimal import Decimal, InvalidOperation
+from itertools import islice
 from typing import Any
 
 from shutline.car.comparables import Comparable, Mileage, Unit
@@ -109,6 +110,25 @@ def heading_of(text: str) -> tuple[str, ...]:
     """Give the headings of a file."""
     first = next(_rows(text, None), None)
     return () if first is None else tuple(bare(one) for one in first.entries)
+
+
+def sample_of(text: str, *, most: int = 50) -> tuple[tuple[str, ...], ...]:
+    """Give the entries of the first rows after the headings, those that have as many as there are headings."""
+    width = len(heading_of(text))
+    rows = (row.entries for row in islice(_rows(text, width), 1, most + 1))
+    return tuple(tuple(map(bare, row)) for row in rows if len(row) == width)
+
+
+def reads_days(entries: Iterable[str], form: str) -> int:
+    """Tell how many entries are days of a form of strptime."""
+    found = 0
+    for one in entries:
+        try:
+            _day(one, form)
+        except ValueError:
+            continue
+        found += 1
+    return found
 
 
 def guarded(cell: str) -> str:

@@ -44,10 +44,10 @@ async def form_of(request: Request) -> dict[str, list[str]]:
     return parse_qs((await body_of(request)).decode("utf-8", "replace"), keep_blank_values=True)
 
 
-async def json_of(request: Request, kind: type[T]) -> T:
+async def json_of(request: Request, kind: type[T], *, most: int = LONGEST_FORM) -> T:
     """Give what a script sent, as a record; raises UserError (slug ``web-sent``) for anything else."""
     try:
-        return msgspec.json.decode(await body_of(request), type=kind)
+        return msgspec.json.decode(await body_of(request, most=most), type=kind)
     except (msgspec.DecodeError, msgspec.ValidationError, UnicodeDecodeError) as trouble:
         raise not_taken(str(trouble)[:200], "JSON as our own pages send it") from None
 
