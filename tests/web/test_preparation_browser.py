@@ -55,6 +55,28 @@ def test_a_price_is_kept_a_sum_is_moved_by_keys_and_a_job_is_refused(page: Page,
     expect(page.get_by_role("button", name=re.compile("^Take back refused"))).to_have_count(0)
 
 
+def test_a_budget_that_is_to_be_kept_to_is_moved_and_kept_with_how_sure_it_is(page: Page, running: Any) -> None:
+    running.store.decide_prep(CAR, PrepKind.ASKING, pence=6_000_000, author="Ida Quill")
+    page.goto(running.address + HERE)
+    expect(page.locator("#budget[data-ready]")).to_be_visible()
+    page.get_by_label("kept to").select_option("90")
+    page.get_by_label("to be filmed by").fill("2027-01-29")
+    page.get_by_role("button", name="Show").click()
+    slider = page.locator("#budget[data-ready]")
+    expect(slider).to_have_attribute("aria-valuetext", re.compile(r"^£[\d,]+ is enough in 90 of a hundred, \d+ job"))
+    expect(page.get_by_text("can be filmed by 29 January 2027")).to_be_visible()
+    top = slider.get_attribute("aria-valuetext")
+    slider.focus()
+    page.keyboard.press("Home")
+    expect(slider).not_to_have_attribute("aria-valuetext", str(top))
+    expect(page).to_have_url(re.compile(r"sure=90&by=2027-01-29&budget="))
+    expect(page.locator("#plan")).not_to_have_attribute("aria-busy", "true")
+    page.get_by_role("button", name="Keep this budget").click()
+    expect(page.get_by_text(re.compile("May be spent: £[\\d,]+, to be kept to in 90 of a hundred"))).to_be_visible()
+    (kept,) = [one for one in running.store.prep_decisions(CAR) if one.kind is PrepKind.BUDGET]
+    assert kept.words == "90"
+
+
 @pytest.mark.parametrize("width", [1440, 390])
 def test_nothing_stands_in_the_way_of_anybody(page: Page, running: Any, width: int) -> None:
     running.store.decide_prep(CAR, PrepKind.ASKING, pence=850_000, author="Ida Quill")
