@@ -81,7 +81,7 @@ def test_a_job_is_ticked_off_with_hours_a_picture_and_what_was_found_and_taken_b
     asking: TestClient, store: Store
 ) -> None:
     trade, job = first_job(asking)
-    place = job["spots"][0]["places"][0]
+    place = job["spots"][0]["places"][0]["key"]
     jpeg = io.BytesIO()
     Image.new("RGB", (64, 48), (90, 120, 90)).save(jpeg, "JPEG")
     how = f"?token=picture-0001&kind=picture&place={place}&name=after.jpg"

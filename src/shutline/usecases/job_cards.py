@@ -11,7 +11,7 @@ from shutline.car.errors import NotFoundError, Problem, UserError
 from shutline.car.notes import NoteKind
 from shutline.car.prep_done import WorkDone, trades_done
 from shutline.car.rings import Circle, Ring, Shows, shows_of
-from shutline.usecases.at_the_car import may_be_at, places
+from shutline.usecases.at_the_car import Place, find_place, may_be_at
 from shutline.usecases.look import find_car
 from shutline.usecases.prep_done import DoneAsked, TaskDone, tick_off, works_of
 from shutline.usecases.prep_plan import Planned, planned
@@ -45,11 +45,11 @@ class SpotPicture:
 
 @dataclass(frozen=True, slots=True)
 class CardSpot:
-    """A finding that a job puts right: `words` are those of the card, `places` the keys of where it may be."""
+    """A finding that a job puts right: `words` are those of the card, `places` where it may be."""
 
     finding: str
     words: str
-    places: tuple[str, ...]
+    places: tuple[Place, ...]
     pictures: tuple[SpotPicture, ...]
 
 
@@ -57,8 +57,7 @@ class CardSpot:
 class CardJob:
     """A job on the card of one trade that is still to be done, in the words of the card on paper.
 
-    `number` is the one on the Plan. `hours` are the likely ones, without setting up; `setup` says whether setting up
-    is this job's.
+    `number` is the one on the Plan; `setup` says whether setting up is this job's.
     """
 
     number: int
@@ -68,7 +67,6 @@ class CardJob:
     spots: tuple[CardSpot, ...]
     notes: tuple[str, ...]
     facts: tuple[str, ...]
-    hours: float
     setup: bool
 
 
@@ -101,17 +99,18 @@ class TradeCard:
 
 @dataclass(frozen=True, slots=True)
 class JobCards:
-    """All cards of a car. `to_film` are the findings put right that no picture shows since; `film_on` a day, or None.
+    """All cards of a car.
 
-    `names` are those of the places, by their keys, that pictures and notes may be of.
+    `to_film` are the findings put right that no picture shows since, `film_on` the ISO 8601 day on which the car is
+    free for it, None where no work is left or none could be set to days; then `trouble` tells why.
     """
 
     car: str
     title: str
     cards: tuple[TradeCard, ...]
-    names: Mapping[str, str]
     to_film: tuple[FoundShown, ...]
     film_on: str | None
+    trouble: Problem | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -326,9 +325,9 @@ def _shown(store: Store, plan: Planned) -> tuple[JobCards, tuple[Card, ...]]:
         car=file.name,
         title=file.title,
         cards=tuple(shown),
-        names={one.key: one.name for one in places()},
         to_film=works.to_film,
         film_on=plan.schedule.film_on.isoformat() if plan.schedule is not None and cards else None,
+        trouble=plan.shown.trouble,
     )
     return found, cards
 
@@ -345,7 +344,7 @@ def _job(file: CarFile, line: CardLine, rings: Mapping[tuple[str, str], Ring]) -
             circle = ring.circle if ring is not None and ring.holds else None
             alt, caption = picture_words(place, shows, ringed=circle is not None)
             pictures.append(SpotPicture(shows, alt, caption, circle, 0 if ring is None else ring.version))
-        where = may_be_at(place.finding.finding)
+        where = tuple(find_place(key) for key in may_be_at(place.finding.finding))
         spots.append(CardSpot(place.finding.id, place_words(place), where, tuple(pictures)))
     return CardJob(
         number=line.number,
@@ -355,7 +354,6 @@ def _job(file: CarFile, line: CardLine, rings: Mapping[tuple[str, str], Ring]) -
         spots=tuple(spots),
         notes=words.notes,
         facts=words.facts,
-        hours=line.hours.likely,
         setup=line.setup_hours.likely > 0,
     )
 

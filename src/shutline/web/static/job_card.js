@@ -2,7 +2,7 @@
 
 import { tell, text } from "/static/workbench.js";
 import { drop, keepAndSend, newToken, send, takeUp, waiting, whenChanged } from "/static/phone_queue.js";
-import { keepThePage, showWaiting } from "/static/phone_waiting.js";
+import { keepAnew, keepThePage, showWaiting } from "/static/phone_waiting.js";
 import { ringable } from "/static/rings.js";
 
 const at = (id) => document.getElementById(id);
@@ -80,14 +80,14 @@ async function tick(card) {
   const { place } = elements;
   const placeName = place.selectedOptions?.[0].textContent ?? place.dataset.name;
   const file = elements.picture.files[0];
-  let picture = "";
-  if (file) {
+  // A picture that was kept with a tick since taken back is not kept again.
+  if (file && card.file !== file) {
     const taken = begin("picture", { place: place.value, placeName, name: file.name || "picture.jpg", type: file.type });
     if (!(await keepOrTell(taken, await file.arrayBuffer()))) return;
-    picture = taken.token;
+    Object.assign(card, { file, picture: taken.token });
   }
   const sent = {
-    task: card.dataset.task, trade: TRADE, findings: card.dataset.findings.split(" "), picture,
+    task: card.dataset.task, trade: TRADE, findings: card.dataset.findings.split(" "), picture: file ? card.picture : "",
     found: elements.found.value.trim(), place: place.value,
     ...(hours === null ? {} : { hours: said(hours) }), ...(setup === null ? {} : { setup_hours: said(setup) }),
   };
@@ -130,7 +130,7 @@ async function changed(change) {
     if (thing.to === "back") showTakenBack(thing.sent.work);
     // The page as it is kept for when there is no signal is that of before.
     clearTimeout(keeping);
-    keeping = setTimeout(() => keepThePage({ beside: pictures }), 1000);
+    keeping = setTimeout(() => keepAnew(pictures), 1000);
   }
   for (const card of cards) {
     const there = change.waiting.find((one) => one.token === card.thing?.token);

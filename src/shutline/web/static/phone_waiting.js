@@ -94,6 +94,11 @@ export async function keepThePage({ cannot = "", beside = [] } = {}) {
   });
   try {
     await navigator.serviceWorker.register("/at-the-car/worker.js", { scope: "/cars/" });
-    (await navigator.serviceWorker.ready).active.postMessage({ keep: location.pathname, beside });
+    await keepAnew(beside);
   } catch { /* it opens with signal alone, then */ }
+}
+
+/** Let the page be kept as it is by now, after something of it has changed in the workbench. */
+export async function keepAnew(beside = []) {
+  (await navigator.serviceWorker?.ready)?.active.postMessage({ keep: location.pathname, beside });
 }
