@@ -29,11 +29,20 @@ class CarTold:
 
 
 def cars_told(connection: Connection, names: Iterable[str], facts: Sequence[str]) -> dict[str, CarTold]:
-    """Give that of cars by the names they are shown under; one that there is not is left out."""
+    """Give that of cars by their whole names, of one that was joined with another that of both.
+
+    One that there is not is left out.
+    """
     car = tables.car.c
+    under = func.coalesce(car.joined_to, car.name)
+    asked: dict[str, str] = {}
     rows: list[RowMapping] = []
     for some in in_chunks(sorted(set(names))):
-        under = func.coalesce(car.joined_to, car.name)
+        asked.update(
+            (row.name, row.shown)
+            for row in connection.execute(select(car.name, under.label("shown")).where(car.name.in_(some)))
+        )
+    for some in in_chunks(sorted(set(asked.values()))):
         query = select(car.id, car.title, car.joined_to, under.label("shown")).where(under.in_(some))
         rows += connection.execute(query).mappings().all()
     # The car itself before those that are joined with it: what was said of it counts.
@@ -55,7 +64,7 @@ def cars_told(connection: Connection, names: Iterable[str], facts: Sequence[str]
         ):
             for row in sorted(connection.execute(query).mappings(), key=lambda row: place[row["car_id"]]):
                 into.setdefault(shown[row["car_id"]], row[column])
-    return {
+    made = {
         row["shown"]: CarTold(
             row["title"],
             tuple(found.get(row["shown"], ())),
@@ -65,3 +74,4 @@ def cars_told(connection: Connection, names: Iterable[str], facts: Sequence[str]
         for row in rows
         if row["joined_to"] is None
     }
+    return {name: made[head] for name, head in asked.items()}

@@ -4,18 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
-from datetime import date
-from decimal import Decimal
 from typing import Literal
 
-import msgspec
-from sqlalchemy import Connection, RowMapping, func, insert, or_, select, text
+from sqlalchemy import Connection, func, insert, or_, select, text
 
-from shutline.car.changes import Change
-from shutline.car.comparables import Apart, Comparable, ComparableFile, KeptColumns, KeptComparable, Mileage, Unit
+from shutline.car.comparables import Apart, Comparable, ComparableFile, KeptColumns, KeptComparable
 from shutline.store import tables
 from shutline.store.base import Base
 from shutline.store.cars_told import CarTold, cars_told
+from shutline.store.comparable_rows import comparable_of, file_of, kept_of, plain_of, says_of, stored_of
 from shutline.store.database import in_chunks
 from shutline.store.decisions import check_person
 from shutline.store.rows import Plain, digest
@@ -25,7 +22,6 @@ ComparableAction = Literal["amend", "take back", "again"]
 """What a person may do: amend a comparable (it holds then), take it back, let it hold again."""
 
 _WORDS = {"amend": "amended", "take back": "taken back", "again": "holds again"}
-_UNITS = {one.value: one for one in Unit}
 _COLUMNS = (
     *("ref", "sale", "day", "price", "currency", "sold", "car", "attributes", "mileage", "unit", "condition", "place"),
     *("days", "source", "came_from", "holds"),
@@ -59,7 +55,7 @@ class Comparables(Base):
         table = tables.comparable
         query = select(*(table.c[name] for name in _COLUMNS)).where(table.c.holds).order_by(table.c.id)
         with self._db.read() as connection:
-            return tuple((row["sale"], _comparable(row)) for row in connection.execute(query).mappings())
+            return tuple((row["sale"], comparable_of(row)) for row in connection.execute(query).mappings())
 
     def sales_noted(self) -> frozenset[int]:
         """Give the entries of the ledger that comparables were taken from, those that do not hold too."""
@@ -69,7 +65,7 @@ class Comparables(Base):
             return frozenset(one for one in found if one is not None)
 
     def cars_told(self, names: Iterable[str], facts: Sequence[str]) -> dict[str, CarTold]:
-        """Give a little of many cars by the names they are shown under; one that there is not is left out."""
+        """Give a little of many cars by their whole names; one that there is not is left out."""
         with self._db.read() as connection:
             return cars_told(connection, names, facts)
 
@@ -93,7 +89,7 @@ class Comparables(Base):
         """
         check_person(author)
         table = tables.comparable
-        says = _says(comparable)
+        says = says_of(comparable)
         with self._db.write() as connection:
             _lock(connection)
             same = table.c.says == says if sale is None else table.c.sale == sale
@@ -114,8 +110,8 @@ class Comparables(Base):
             values = {"ref": ref, "came_as": "", "came_saying": "", "sale": sale, "created_by": author}
             _KEPT.enter(
                 connection,
-                {**values, "comparable_file_id": None, **_stored(comparable, holds=True)},
-                _plain(comparable, holds=True),
+                {**values, "comparable_file_id": None, **stored_of(comparable, holds=True)},
+                plain_of(comparable, holds=True),
                 author=author,
                 action="noted" if sale is None else "taken from the ledger",
                 at=at,
@@ -184,13 +180,13 @@ class Comparables(Base):
             values = {"ref": ref, "name": name, "sha256": sha256, "columns": columns}
             row = {**values, "apart": [asdict(one) for one in apart]}
             connection.execute(insert(table).values(**row, created_at=self._db.now(), created_by=author))
-            return _file(connection.execute(select(table).where(table.c.ref == ref)).mappings().one())
+            return file_of(connection.execute(select(table).where(table.c.ref == ref)).mappings().one())
 
     def comparable_files(self) -> tuple[ComparableFile, ...]:
         """Give the files that were taken in, in their order."""
         table = tables.comparable_file
         with self._db.read() as connection:
-            return tuple(map(_file, connection.execute(select(table).order_by(table.c.id)).mappings()))
+            return tuple(map(file_of, connection.execute(select(table).order_by(table.c.id)).mappings()))
 
     def add_rows_of_file(self, file: str, rows: Sequence[RowOfFile], *, author: str) -> tuple[Came, ...]:
         """Keep rows of a file that was taken in, all of them or none, and tell what became of each.
@@ -220,7 +216,7 @@ class Comparables(Base):
             order = sorted(range(len(rows)), key=lambda place: (rows[place].came_as not in there.came, place))
             for place in order:
                 row = rows[place]
-                says = _says(row.comparable)
+                says = says_of(row.comparable)
                 kept = there.of(row.came_as, says)
                 if kept is None:
                     stored = {
@@ -230,9 +226,9 @@ class Comparables(Base):
                         "sale": None,
                         "comparable_file_id": number,
                         "created_by": author,
-                        **_stored(row.comparable, holds=True),
+                        **stored_of(row.comparable, holds=True),
                     }
-                    new.append((stored, _plain(row.comparable, holds=True)))
+                    new.append((stored, plain_of(row.comparable, holds=True)))
                     there.add(stored)
                     found[place] = "new"
                 elif kept["came_as"] != row.came_as or kept["says"] == says:
@@ -291,7 +287,7 @@ class _Present:
         self.came: dict[str, Plain] = {}
         self._says: dict[str, Plain] = {}
         for some in in_chunks(rows):
-            came, says = [row.came_as for row in some], [_says(row.comparable) for row in some]
+            came, says = [row.came_as for row in some], [says_of(row.comparable) for row in some]
             same = or_(table.came_as.in_(came), table.says.in_(says), table.came_saying.in_(says))
             query = select(table.ref, table.came_as, table.came_saying, table.says, table.holds).where(same)
             for row in connection.execute(query.order_by(table.id)).mappings():
@@ -344,88 +340,13 @@ def _heading(headings: Sequence[str]) -> str:
     return digest("headings", *sorted(headings))
 
 
-def _says(comparable: Comparable) -> str:
-    return digest(*replace(comparable, price=comparable.price.normalize()).key())
-
-
-def _plain(comparable: Comparable, *, holds: bool) -> Plain:
-    """Give what a comparable says as it is kept in its changes."""
-    values: Plain = msgspec.to_builtins(comparable)
-    del values["line"]
-    return {**values, "price": f"{comparable.price:f}", "holds": holds}
-
-
-def _stored(comparable: Comparable, *, holds: bool) -> Plain:
-    mileage = comparable.mileage
-    return {
-        "says": _says(comparable),
-        "day": comparable.when.isoformat(),
-        "price": f"{comparable.price:f}",
-        "currency": comparable.currency,
-        "sold": comparable.sold,
-        "car": comparable.car,
-        "attributes": dict(comparable.attributes),
-        "mileage": None if mileage is None else mileage.value,
-        "unit": Unit.MILES.value if mileage is None else mileage.unit.value,
-        "condition": comparable.condition,
-        "place": comparable.where,
-        "days": comparable.days,
-        "source": comparable.source,
-        "came_from": comparable.line,
-        "holds": holds,
-    }
-
-
-def _comparable(row: RowMapping) -> Comparable:
-    mileage = row["mileage"]
-    return Comparable(
-        when=date.fromisoformat(row["day"]),
-        price=Decimal(row["price"]),
-        currency=row["currency"],
-        sold=row["sold"],
-        car=row["car"],
-        attributes=row["attributes"],
-        mileage=None if mileage is None else Mileage(mileage, _UNITS[row["unit"]]),
-        condition=row["condition"],
-        where=row["place"],
-        days=row["days"],
-        source=row["source"],
-        line=row["came_from"],
-    )
-
-
-def _record(row: RowMapping, changes: tuple[Change, ...]) -> KeptComparable:
-    return KeptComparable(
-        id=row["ref"],
-        comparable=_comparable(row),
-        holds=row["holds"],
-        sale=row["sale"],
-        kept_at=row["created_at"],
-        kept_by=row["created_by"],
-        version=row["version"],
-        changes=changes,
-    )
-
-
-def _file(row: RowMapping) -> ComparableFile:
-    return ComparableFile(
-        id=row["ref"],
-        name=row["name"],
-        sha256=row["sha256"],
-        columns=row["columns"],
-        apart=tuple(Apart(**one) for one in row["apart"]),
-        at=row["created_at"],
-        author=row["created_by"],
-    )
-
-
 _KEPT: Versions[KeptComparable] = Versions(
     name="comparable",
     table=tables.comparable,
     changes=tables.comparable_change,
-    record=_record,
-    columns=lambda kept: _plain(kept.comparable, holds=kept.holds),
-    stored=lambda kept, _: _stored(kept.comparable, holds=kept.holds),
+    record=kept_of,
+    columns=lambda kept: plain_of(kept.comparable, holds=kept.holds),
+    stored=lambda kept, _: stored_of(kept.comparable, holds=kept.holds),
     slug="comparable-unknown",
     advice="List them: shutline comparables list.",
 )
