@@ -31,6 +31,7 @@ from shutline.usecases.prep_plan import prep_plan
 from shutline.usecases.prep_worked import PlanAsked
 from shutline.usecases.price import keep_price, price
 from shutline.usecases.price_car import attributes_of, called, car_as_called, seen_of
+from shutline.usecases.price_report import price_report_mark, price_section
 from shutline.usecases.price_shown import PriceAsked, PriceShown
 
 CAR = "ostrel-pavane"
@@ -342,6 +343,31 @@ def test_what_cannot_be_is_refused(store: Store) -> None:
         with pytest.raises(UserError):
             keep_price(store, CAR, figures=figures, author=IDA)  # type: ignore[arg-type]
     assert store.price_said(CAR) is None
+
+
+def test_what_changes_the_section_of_the_report_changes_its_mark(store: Store, tmp_path: Path) -> None:
+    def mark() -> str:
+        return price_report_mark(store, store.car_file(CAR))
+
+    assert mark() == ""
+    assert price_section(store, store.car_file(CAR), day=DAY) is None
+    keep_price(store, CAR, attributes={"condition": "tidy"}, author=IDA)
+    marks = [mark()]
+    noted(store, (("2026-08-11", 9100, "sold", 20_000, 50, "fine", "Pavane", "saloon"),), colour="red")
+    marks.append(mark())
+    change_market_settings({"money.fees": "1,2,3"}, author=IDA)
+    marks.append(mark())
+    keep_price(store, CAR, figures={"days": 3.0}, author=IDA)
+    marks.append(mark())
+    section = price_section(store, store.car_file(CAR), day=DAY)
+    assert section is not None
+    assert [one.name for one in section.gauges] == ["What it will fetch", "What to ask", "The most to pay"]
+    # A file of settings that cannot be read is told by who asks for the section; the mark only differs.
+    (tmp_path / "market.toml").write_text("fees = = 1", encoding="utf-8")
+    marks.append(mark())
+    assert len(set(marks)) == len(marks) == 5
+    with pytest.raises(UserError):
+        price_section(store, store.car_file(CAR), day=DAY)
 
 
 def test_the_same_question_has_the_same_answer(store: Store) -> None:

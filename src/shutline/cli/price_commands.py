@@ -152,7 +152,7 @@ def _worth(found: PriceShown) -> Iterator[str]:
 
 
 def _asking(shown: AskingShown, last_day: int) -> Iterator[str]:
-    from shutline.usecases.price_sums import money_words
+    from shutline.usecases.price_sums import left_words
 
     asking, near = shown.asking, shown.near
     yield "What to ask"
@@ -160,8 +160,7 @@ def _asking(shown: AskingShown, last_day: int) -> Iterator[str]:
     more = " or more" if near.half[0] > last_day else ""
     yield output.wrapped(
         f"at £{shown.at:,.0f} half are sold after {min(near.half[0], last_day):,.0f}{more} days, "
-        f"{near.sold[0]:.0%} by day {last_day}; {money_words(near.left[0])} more is left than from the trade today; "
-        f"{kept}",
+        f"{near.sold[0]:.0%} by day {last_day}; {left_words(near.left[0])}; {kept}",
         indent="  ",
     )
     yield output.wrapped(

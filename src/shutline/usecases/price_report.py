@@ -6,6 +6,7 @@ import hashlib
 from datetime import date
 from typing import TYPE_CHECKING
 
+from shutline.car.errors import UserError
 from shutline.usecases.comparables import kept_comparables
 from shutline.usecases.market_settings import firm_market
 from shutline.usecases.price import price, today
@@ -59,11 +60,14 @@ def price_report_mark(store: Store, car: CarFile) -> str:
     said = store.price_said(car.name)
     if said is None:
         return ""
-    firm, day = firm_market(), date(1, 1, 1)
-    taxed = tax_here(store, car.name, wanted="", day=today())
-    here = market_here(kept_comparables(store), day=day, currency="", firm=firm)
-    made_of = (said.attributes, said.figures, here.mark, firm.premiums, taxed.words, taxed.paid)
-    return hashlib.sha256(repr(made_of).encode("utf-8", "replace")).hexdigest()
+    try:
+        firm, day = firm_market(), date(1, 1, 1)
+        taxed = tax_here(store, car.name, wanted="", day=today())
+        here = market_here(kept_comparables(store), day=day, currency="", firm=firm)
+        made_of = repr((said.attributes, said.figures, here.mark, firm.premiums, taxed.words, taxed.paid))
+    except UserError as error:
+        made_of = str(error)
+    return hashlib.sha256(made_of.encode("utf-8", "replace")).hexdigest()
 
 
 def _fetched(found: PriceShown) -> MeasuredGauge:

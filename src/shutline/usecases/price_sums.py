@@ -184,7 +184,7 @@ def _words(most: Most) -> str:
     chance = f"{100 * most.allowed:g} in a hundred"
     if most.bid is None:
         return f"Nothing: even as a gift a loss would be likelier than {chance}."
-    whole = f", {money_words(most.bid + most.premium)} with the premium" if most.premium else ""
+    whole = f", {money_words(most.bid + most.premium)} in all with the premium" if most.premium else ""
     return (
         f"{money_words(most.bid)}{whole}: then a loss is no likelier than {chance}. On average "
         f"{money_words(most.left)} is left, {money_words(most.left_low)} or less one time in ten, "
@@ -200,6 +200,15 @@ def _mover(name: str, ends: Sequence[float], bids: Sequence[int | None]) -> str:
     ]
     words = _CALLED[name]
     return f"{words[:1].upper()}{words[1:]}: {'; '.join(told)}."
+
+
+def left_words(amount: float) -> str:
+    """Say what is left beside what the trade gives today.
+
+    >>> left_words(164.2), left_words(-186)
+    ('£164 more is left than the trade gives today', '£186 less is left than the trade gives today')
+    """
+    return f"{money_words(abs(amount))} {'less' if round(amount) < 0 else 'more'} is left than the trade gives today"
 
 
 def money_words(amount: float) -> str:

@@ -16,7 +16,7 @@ from starlette.routing import Route
 from shutline.car.errors import Problem, UserError
 from shutline.usecases.price import keep_price, price
 from shutline.usecases.price_shown import PriceAsked
-from shutline.usecases.price_sums import money_words
+from shutline.usecases.price_sums import left_words, money_words
 from shutline.web.forms import json_of
 from shutline.web.pages import answer, as_json
 from shutline.web.price_drawing import bridge_drawn, curve_drawn
@@ -49,6 +49,7 @@ async def page(request: Request) -> Response:
         drawn=_drawn(found),
         tried=asked.asking is not None,
         pounds=money_words,
+        left=left_words,
     )
 
 
