@@ -15,13 +15,13 @@ import pytest
 
 from shutline.car.carfile import CarFile
 from shutline.car.errors import NotFoundError, UserError
-from shutline.car.findings import Finding, Footing, FootingKind, Found, Severity, State
+from shutline.car.findings import Finding, Footing, FootingKind, Found, Position, Severity, State
 from shutline.car.recordings import Kind, Original
 from shutline.cli import main
 from shutline.store import StaleError, Store
 from shutline.usecases.add import add
 from shutline.usecases.own_prep import PREP_VARIABLE
-from shutline.usecases.prep_done import DoneAsked, take_back_tick, tick_off, works_done
+from shutline.usecases.prep_done import DoneAsked, take_back_tick, tick_off, work_words, works_done
 from shutline.usecases.prep_plan import prep_plan
 from shutline.usecases.prep_worked import PlanAsked
 from shutline.usecases.review import confirm
@@ -201,12 +201,33 @@ def test_the_same_task_found_again_later_is_a_task_again(store: Store) -> None:
     assert len(store.car_file(CAR).put_right()) == 2
 
 
-def test_what_is_done_frees_the_budget_for_the_rest(store: Store) -> None:
+def test_what_is_done_costs_the_budget_nothing(store: Store) -> None:
+    nothing = PlanAsked(asking_pence=850_000, budget_pence=0, start=DAY, curve=False)
+    assert prep_plan(store, CAR, nothing).in_the_way
+    before = prep_plan(store, CAR, replace(nothing, budget_pence=None))
     for task in (SILL, BRAKES):
         tick_off(store, CAR, DoneAsked(task, on=DAY), author=IDA)
-    plan = plan_of(store, budget=0)
-    assert SILL not in plan
-    assert BRAKES not in plan
+    assert not prep_plan(store, CAR, nothing).in_the_way
+    after = prep_plan(store, CAR, replace(nothing, budget_pence=None))
+    assert before.money - after.money > 0
+    assert {line.task.id for line in after.lines if line.chosen} == {
+        line.task.id for line in before.lines if line.chosen
+    } - {SILL, BRAKES}
+
+
+def test_at_one_of_two_places_nothing_is_put_right_yet(store: Store) -> None:
+    both = Finding("brakes", "wear", Found.YES, position=Position.BOTH, footings=(Footing(FootingKind.SEEN, "x"),))
+    kept = store.add_finding(CAR, both, author=IDA)
+    task = "brake_linings@brakes.both"
+    first = tick_off(store, CAR, DoneAsked(task, hours=Decimal(3), places=1, on=DAY), author=IDA)
+    assert (first.places, first.of_places) == (1, 2)
+    assert "done at 1 of 2 places" in work_words(first)
+    shown = works_done(store, CAR)
+    assert [one.whole for one in shown.done] == [False]
+    assert any(one.task == task for trade in shown.to_do for one in trade.tasks)
+    assert store.car_file(CAR).put_right() == ()
+    tick_off(store, CAR, DoneAsked(task, hours=Decimal(5), on=DAY, version=1), author=IDA)
+    assert kept.id in {one.id for one in store.car_file(CAR).put_right()}
 
 
 def run(*words: str, capsys: pytest.CaptureFixture[str]) -> tuple[int, str]:
@@ -229,7 +250,14 @@ def test_the_command_ticks_off_and_takes_back_as_the_use_case_does(
     assert "not yet" in told
     code, told = run("prep", CAR, "--done", SILL, "--trade", "weld", "--hours", "4", *where, "--json", capsys=capsys)
     assert json.loads(told) == json.loads(msgspec.json.encode(works_done(store, CAR)))
-    assert store.works_done(CAR)[0].hours == Decimal(4)
+    (line,) = store.works_done(CAR)
+    # What the second command does not speak of stays.
+    assert (line.hours, line.setup_hours, line.found, line.done_on) == (
+        Decimal(4),
+        Decimal("0.5"),
+        "more rust",
+        "2026-11-20",
+    )
     code, told = run("prep", CAR, "--plan", *where, capsys=capsys)
     assert "Done\n" in told
     code, told = run("prep", CAR, "--not-done", SILL, *where, capsys=capsys)

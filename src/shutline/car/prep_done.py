@@ -47,10 +47,10 @@ class WorkDone:
 
     `task` and `job` are the ids of `prep`, and `words` and `remedy` what the job was called and does then; `findings`
     are the ids of those that the task cures. `trade` is empty where somebody says that the whole task is done; `needs`
-    are all trades of the task. `hours` are those taken at `places` places together, without setting up, and
-    `setup_hours` those of setting up; None where nobody noted them. `picture` is the id of a picture after it, or
-    empty; `found` what was found besides, in words. `done_on` is an ISO 8601 day. `token` is what the last message
-    about it was sent with, empty for none.
+    are all trades of the task. It is done at `places` of the `of_places` of the task; at fewer than all, it is not done
+    yet. `hours` are those taken at these places together, without setting up, and `setup_hours` those of setting up;
+    None where nobody noted them. `picture` is the id of a picture after it, or empty; `found` what was found besides,
+    in words. `done_on` is an ISO 8601 day. `token` is what the last message about it was sent with, empty for none.
     """
 
     id: str
@@ -68,6 +68,7 @@ class WorkDone:
     found: str
     done_on: str
     holds: bool
+    of_places: int = 1
     token: str = ""
     version: int = 1
     changes: tuple[Change, ...] = ()
@@ -77,10 +78,15 @@ class WorkDone:
         """Who said so last."""
         return self.changes[-1].author if self.changes else ""
 
+    @property
+    def done(self) -> bool:
+        """Tell whether it holds, and at all places."""
+        return self.holds and self.places >= self.of_places
+
 
 def trades_done(works: Iterable[WorkDone], task: str, findings: Iterable[str]) -> frozenset[str]:
     """Give the trades that are done with a task for all of these findings; the empty name for the whole of it."""
-    here = [one for one in works if one.holds and one.task == task]
+    here = [one for one in works if one.done and one.task == task]
     every = set(findings)
     return frozenset(
         trade for trade in {one.trade for one in here} if every <= _findings(one for one in here if one.trade == trade)
@@ -100,7 +106,7 @@ def put_right(works: Iterable[WorkDone]) -> dict[str, PutRight]:
     """
     of: dict[tuple[str, str], list[WorkDone]] = {}
     for one in works:
-        if one.holds:
+        if one.done:
             for finding in one.findings:
                 of.setdefault((finding, one.task), []).append(one)
     right: dict[str, PutRight] = {}

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from datetime import date
 from decimal import Decimal, InvalidOperation
 from typing import TYPE_CHECKING
 
@@ -12,8 +13,9 @@ from shutline.cli import output
 from shutline.cli.prep_plan_words import day_of
 
 if TYPE_CHECKING:
+    from shutline.car.prep_done import WorkDone
     from shutline.store import Store
-    from shutline.usecases.prep_done import TaskDone, WorksShown
+    from shutline.usecases.prep_done import DoneAsked, TaskDone, WorksShown
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,7 +36,8 @@ class Said:
 def keep_said(store: Store, car: str, said: Said, *, author: str | None) -> WorksShown:
     """Tick off and take back what is said, all or nothing, and give what is done then.
 
-    A line that is there already is corrected: whoever gives a command has the last word on what was said before it.
+    A line that is there already is corrected: whoever gives a command has the last word on what was said before it, and
+    what they do not speak of stays.
     """
     from shutline.usecases.look import find_car
     from shutline.usecases.prep_done import DoneAsked, take_back_tick, tick_off, works_done
@@ -45,7 +48,6 @@ def keep_said(store: Store, car: str, said: Said, *, author: str | None) -> Work
     with store.together():
         name = find_car(store, car).name
         for task in said.done:
-            there = [one for one in store.works_done(name) if (one.task, one.trade) == (task, said.trade) and one.holds]
             asked = DoneAsked(
                 task=task,
                 trade=said.trade,
@@ -55,9 +57,10 @@ def keep_said(store: Store, car: str, said: Said, *, author: str | None) -> Work
                 picture=said.picture,
                 found=said.found,
                 on=day_of(said.on, "--on"),
-                version=there[-1].version if there else None,
             )
-            tick_off(store, name, asked, author=author)
+            kept = store.works_done(name)
+            there = [one for one in kept if (one.task, one.trade) == (task, said.trade) and one.holds]
+            tick_off(store, name, _over(asked, there[-1]) if there else asked, author=author)
         for task in said.not_done:
             lines = [one for one in store.works_done(name) if one.holds and one.task == task]
             mine = [one for one in lines if not said.trade or one.trade == said.trade]
@@ -67,6 +70,19 @@ def keep_said(store: Store, car: str, said: Said, *, author: str | None) -> Work
             for one in mine:
                 take_back_tick(store, name, one.id, version=one.version, author=author)
     return works_done(store, car)
+
+
+def _over(asked: DoneAsked, there: WorkDone) -> DoneAsked:
+    return replace(
+        asked,
+        hours=there.hours if asked.hours is None else asked.hours,
+        setup_hours=there.setup_hours if asked.setup_hours is None else asked.setup_hours,
+        places=there.places if asked.places is None else asked.places,
+        picture=asked.picture or there.picture,
+        found=asked.found or there.found,
+        on=asked.on or date.fromisoformat(there.done_on),
+        version=there.version,
+    )
 
 
 def works_lines(found: WorksShown) -> Iterator[str]:

@@ -17,7 +17,7 @@ from shutline.store.versions import Versions
 
 _FIXED = ("task", "job", "words", "remedy", "trade")
 _LISTS = ("findings", "needs")
-_SAID = ("hours", "setup_hours", "places", "picture", "found", "done_on", "holds")
+_SAID = ("hours", "setup_hours", "places", "of_places", "picture", "found", "done_on", "holds")
 
 
 class WorksDone(Base):
@@ -57,6 +57,7 @@ class WorksDone(Base):
             if kept is None:
                 ref = digest("work", row["name"], work.task, work.trade, *work.findings)
                 if expected_version is not None:
+                    # Nothing is kept of any version: told as an id that there is not.
                     _WORKS.row(connection, ref)
                 new = replace(work, id=ref)
                 values = {name: getattr(new, name) for name in (*_FIXED, "token")}
@@ -84,7 +85,15 @@ class WorksDone(Base):
             sent = _sent_with(_WORKS.kept(connection, rows), token)
             if sent is not None:
                 return sent
-            kept = next((one for one in rows if one["ref"] == ref), None) or _WORKS.row(connection, f"{car} {ref}")
+            kept = next((one for one in rows if one["ref"] == ref), None)
+            if kept is None:
+                raise errors.not_found(
+                    slug=_WORKS.slug,
+                    where=f"{car}, work {ref[:60]!r}",
+                    found="nothing that was ticked off of this car has that id",
+                    allowed="the id of work that was ticked off",
+                    advice=_WORKS.advice,
+                )
             found, changed = _WORKS.change(
                 connection,
                 kept,

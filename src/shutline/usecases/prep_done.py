@@ -39,11 +39,12 @@ class DoneAsked:
     """What somebody says is done.
 
     `task` is the id of a task of the preparation, `trade` one of its trades, empty for the whole task. `hours` are
-    those taken at `places` places together, without setting up, which is `setup_hours`; None where nobody noted them,
-    and every place of the task where `places` is None. `picture` is the id of a picture of the car, `found` what was
-    found besides, `on` the day, today when None. `findings` are those that are cured, all that the plan lists with the
-    task when empty. `version` is that of the line that the person had before them, None for no line that holds: a line
-    that somebody ticked off meanwhile is then not written over. The same `token` again changes nothing.
+    those taken at `places` places together, without setting up, which is `setup_hours`; None where nobody noted them.
+    `places` is None for every place of the task; at fewer, it is not done yet. `picture` is the id of a picture of the
+    car, `found` what was found besides, `on` the day, today when None. `findings` are those that are cured, all that
+    the plan lists with the task when empty. `version` is that of the line that the person had before them, None for no
+    line that holds: a line that somebody ticked off meanwhile is then not written over. The same `token` again changes
+    nothing.
     """
 
     task: str
@@ -221,7 +222,7 @@ def works_of(file: CarFile, lines: Sequence[WorkDone], tasks: Iterable[Task], ta
         for trade in () if "" in there else needs_of(task.job):
             if trade not in there:
                 to_do.setdefault(trade, []).append(
-                    TaskToDo(task.id, task.job.name, _place(task.job.whole, task.findings, kept))
+                    TaskToDo(task.id, task.job.name, _place(task.findings, kept, whole=task.job.whole))
                 )
     pictured = {finding for one in holding if one.picture for finding in one.findings}
     right = dict.fromkeys(one.id for task in done if task.whole for one in task.findings)
@@ -249,10 +250,11 @@ def work_words(work: WorkDone) -> str:
     hours = "" if work.hours is None else f", {work.hours.normalize():f} hours"
     setup = "" if work.setup_hours is None else f", {work.setup_hours.normalize():f} of setting up"
     trade = f" ({work.trade})" if work.trade else ""
+    places = "" if work.places >= work.of_places else f" at {work.places} of {work.of_places} places"
     picture = ", with a picture" if work.picture else ""
     found = f", found besides: {work.found}" if work.found else ""
     done = "done" if work.holds else "not done, taken back; it was said to be done"
-    return f"{work.words}{trade}: {done} on {work.done_on}{hours}{setup}{picture}{found}"
+    return f"{work.words}{trade}: {done}{places} on {work.done_on}{hours}{setup}{picture}{found}"
 
 
 def needs_of(job: Job) -> tuple[str, ...]:
@@ -271,7 +273,7 @@ def _task_done(lines: Sequence[WorkDone], kept: Mapping[str, KeptFinding], table
     return TaskDone(
         task=last.task,
         words=last.words,
-        place=_place(known is not None and known.whole, findings, kept),
+        place=_place(findings, kept, whole=known is not None and known.whole),
         findings=tuple(_found(kept[id_]) for id_ in findings),
         trades=tuple(TradeDone(trade, _trade_name(trade, tables), by_trade.get(trade)) for trade in trades),
         whole=task_done(lines, last.task, last.findings, last.needs),
@@ -284,7 +286,7 @@ def _found(kept: KeptFinding) -> FoundShown:
     return FoundShown(kept.id, place_name(one.part, one.side, one.position), statement(one))
 
 
-def _place(whole: bool, findings: Sequence[str], kept: Mapping[str, KeptFinding]) -> str:  # noqa: FBT001
+def _place(findings: Sequence[str], kept: Mapping[str, KeptFinding], *, whole: bool) -> str:
     """Call the place of a task; empty for the whole car."""
     return "" if whole else ", ".join(dict.fromkeys(_found(kept[id_]).place for id_ in findings if id_ in kept))
 
@@ -320,6 +322,8 @@ def _work(store: Store, file: CarFile, asked: DoneAsked, lines: Sequence[WorkDon
         hours=asked.hours,
         setup_hours=asked.setup_hours,
         places=places,
+        # Who names the findings says what is done with them.
+        of_places=places if asked.findings else most,
         picture=asked.picture,
         found=found,
         done_on=day.isoformat(),
@@ -355,7 +359,7 @@ def _meant(store: Store, file: CarFile, asked: DoneAsked, lines: Sequence[WorkDo
         raise _refused(f"task {asked.task[:80]!r}", "no task of that id", f"one of: {ids}" if ids else "none: no task")
     if of is None:
         last = before[-1]
-        return replace(last, findings=findings), max(one.places for one in before)
+        return replace(last, findings=findings), last.of_places
     job = of.job
     empty = WorkDone(
         id="",

@@ -69,6 +69,7 @@ prep_done = Table(
     text_column("token"),
     Column("version", Integer, nullable=False, server_default="1"),
     text_column("created_at"),
+    Column("of_places", Integer, nullable=False, server_default="1"),
     Index("ix_prep_done_car_id", "car_id"),
 )
 
