@@ -151,7 +151,7 @@ def cards_of(plan: Planned, works: Sequence[WorkDone]) -> tuple[Card, ...]:
     return tuple(card for card in left if card.lines)
 
 
-def show_job_cards(store: Store, car: str, asked: PlanAsked | None = None) -> JobCards:
+def show_job_cards(store: Store, car: str) -> JobCards:
     """Give the cards of what is chosen, trade by trade, with what is ticked off already.
 
     Parameters
@@ -160,20 +160,16 @@ def show_job_cards(store: Store, car: str, asked: PlanAsked | None = None) -> Jo
         Where the car is kept.
     car : str
         Its name, or a beginning of it that no other has.
-    asked : PlanAsked, optional
-        In place of what was decided.
 
     Raises
     ------
     NotFoundError, UserError
         As for `prep_plan`.
     """
-    return _shown(store, planned(store, car, asked or PlanAsked(curve=False)))[0]
+    return _shown(store, planned(store, car, PlanAsked(curve=False)))[0]
 
 
-def card_drawn(
-    store: Store, car: str, trade: str, *, layout: Layout, asked: PlanAsked | None = None
-) -> tuple[JobCards, TradeCard, CardDrawing]:
+def card_drawn(store: Store, car: str, trade: str, *, layout: Layout) -> tuple[JobCards, TradeCard, CardDrawing]:
     """Give the cards as `show_job_cards` does, that of one trade, and the Plan with its numbers.
 
     Raises
@@ -183,7 +179,7 @@ def card_drawn(
     """
     from shutline.publish.cards.model import CardDrawing, card_drawing
 
-    plan = planned(store, car, asked or PlanAsked(curve=False))
+    plan = planned(store, car, PlanAsked(curve=False))
     found, cards = _shown(store, plan)
     card = card_of(found, trade)
     there = next((one for one in cards if one.trade == trade), None)
@@ -243,7 +239,8 @@ def tick_job(store: Store, car: str, ticked: Ticked, *, author: str | None = Non
         )
         if done.found and ticked.place:
             # The note has a token of its own: a tick and a note with one token are two things.
-            keep_words(store, file.name, done.found, place=ticked.place, token=f"{ticked.token[:58]}-found", by=author)
+            token = f"{(ticked.token or f'{done.id}-{done.version}')[:58]}-found"
+            keep_words(store, file.name, done.found, place=ticked.place, token=token, by=author)
     return done
 
 
