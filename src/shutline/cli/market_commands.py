@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Sequence
 from datetime import UTC, date, datetime
 from pathlib import Path
@@ -124,8 +123,8 @@ def market_settings(
             metavar="ABOVE:PERCENT[:POUNDS]",
         ),
     ] = None,
-    vat: Annotated[float, typer.Option("--vat", help="Tax on the premium, per cent.")] = 0.0,
-    cap: Annotated[float | None, typer.Option("--cap", help="The most that it takes, pounds.")] = None,
+    vat: Annotated[str, typer.Option("--vat", help="Tax on the premium, per cent.", metavar="PERCENT")] = "",
+    cap: Annotated[str, typer.Option("--cap", help="The most that it takes.", metavar="POUNDS")] = "",
     counts: Annotated[
         bool, typer.Option("--counts", help="The premium is part of the price that the margin is counted from.")
     ] = False,
@@ -141,7 +140,7 @@ def market_settings(
     as_json: AsJson = False,
 ) -> None:
     """Show what sums of the market are made with, yours over what is shipped, and change it."""
-    from shutline.usecases.market_settings import change_market_settings, index_of, market_settings_shown
+    from shutline.usecases.market_settings import change_market_settings, index_of, market_settings_shown, premium_of
     from shutline.usecases.settings import author
 
     if bool(premium) != bool(tier):
@@ -150,7 +149,7 @@ def market_settings(
     said |= dict.fromkeys(unset or ())
     premiums: dict[str, Premium | None] = dict.fromkeys(drop_premium or ())
     if premium:
-        premiums[premium] = _premium(tier or (), vat, cap, counts=counts)
+        premiums[premium] = premium_of(tier or (), vat=vat, cap=cap, counts=counts)
     rows = () if drop_index else None if index is None else index_of(index)
     if said or premiums or rows is not None:
         shown = change_market_settings(said, premiums=premiums, index=rows, author=by or author())
@@ -163,18 +162,6 @@ def market_settings(
         output.print_line(output.printable(line))
     for problem in shown.problems:
         output.show_problem(problem)
-
-
-def _premium(tiers: Sequence[str], vat: float, cap: float | None, *, counts: bool) -> Premium:
-    from shutline.market import Premium, Tier
-
-    try:
-        found = [Tier(*(float(part) for part in one.split(":"))) for one in tiers]
-        return Premium(tuple(found), vat, math.inf if cap is None else cap, counts)
-    except (TypeError, ValueError):
-        raise _refused(
-            "--tier", ", ".join(tiers)[:60], "rising tiers as 0:10 or 1000:5:20, from 0 to 100 per cent, none below 0"
-        ) from None
 
 
 def _settings_lines(shown: MarketSettingsShown) -> Iterator[str]:

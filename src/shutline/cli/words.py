@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from shutline.car.carfile import CarFile
     from shutline.usecases.add import Added
     from shutline.usecases.look import Shown
+    from shutline.usecases.market_settings import MarketSettingsShown
     from shutline.usecases.own_words import OwnWords
     from shutline.usecases.read import ReadTranscript
     from shutline.usecases.report import ReportMade
@@ -267,6 +268,7 @@ def settings_lines(shown: Mapping[str, Any]) -> Iterator[str]:
     ledger = shown["ledger"]
     yield f"The ledger, in {printable(ledger.file)}"
     yield f"  rules of {ledger.chosen.country}, stagger {ledger.chosen.stagger}"
+    yield from _market_lines(shown["market"])
     yield f"The second reader, in {printable(second.file)}"
     chosen = second.settings
     if chosen.address is None:
@@ -284,11 +286,20 @@ def settings_lines(shown: Mapping[str, Any]) -> Iterator[str]:
         *film.problems,
         *masks.problems,
         *buyer.problems,
+        *ledger.problems,
+        *shown["market"].problems,
         *second.problems,
         *(one for file in words.files for one in file.problems),
     )
     for problem in broken:
         yield wrapped(printable(problem.sentence()))
+
+
+def _market_lines(market: MarketSettingsShown) -> Iterator[str]:
+    own = sum(one.own is not None for one in market.entries)
+    yield f"The market, in {printable(market.file)}"
+    yield f"  {own or 'none'} of the entries {'is' if own == 1 else 'are'} yours"
+    yield f"  {_count(len(market.premiums), 'auction')}, {_count(len(market.index), 'row')} of an index"
 
 
 def _count(number: int, name: str) -> str:

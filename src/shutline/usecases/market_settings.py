@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
@@ -139,6 +139,39 @@ def former_market_settings(state: str) -> Firm:
     return _KEPT.former(state)
 
 
+def market_settings_back(state: str, *, author: str, expected: str | None = None) -> MarketSettingsShown:
+    """Let a former state stand again, as a new one."""
+    return keep_market_settings(former_market_settings(state), author=author, expected=expected)
+
+
+def premium_of(tiers: Sequence[str], *, vat: str = "", cap: str = "", counts: bool = False) -> Premium:
+    """Make what an auction takes of its buyer of entries as text.
+
+    Parameters
+    ----------
+    tiers : sequence of str
+        Each from which hammer price on, per cent of what is above, and pounds: ``1000:5:20``; the last may be left out.
+    vat, cap : str
+        Per cent of tax on it, and the most it takes; empty for none.
+    counts : bool
+        It is part of the price that the margin is counted from.
+
+    Raises
+    ------
+    UserError
+        It cannot be (slug ``market-settings``).
+    """
+    from shutline.market import Premium, Tier
+
+    try:
+        found = [Tier(*(float(part) for part in one.split(":"))) for one in tiers]
+        return Premium(tuple(found), float(vat or 0), float(cap) if cap else math.inf, counts)
+    except (TypeError, ValueError):
+        told = ", ".join(tiers)[:60] or "no tiers"
+        allowed = "rising tiers as 0:10 or 1000:5:20, from 0 to 100 per cent, and figures of nought or more"
+        raise _refused("premium", told, allowed) from None
+
+
 def entry_of(id_: str, text: str) -> Value:
     """Read an entry as text; raises UserError for one that is no number (slug ``market-settings``)."""
     known = entries()[_known(id_)]
@@ -162,16 +195,23 @@ def index_of(file: Path) -> tuple[IndexRow, ...]:
     BadInputError
         A row is not as it should be (slug ``market-settings``), with file and line.
     """
-    reader = csv.reader(io.StringIO(text_of(file), newline=""), strict=True)
+    return index_of_text(text_of(file), called=file.name)
+
+
+def index_of_text(text: str, *, called: str = "index") -> tuple[IndexRow, ...]:
+    """As `index_of`, of the text of a file; an empty one is no index."""
+    reader = csv.reader(io.StringIO(text.removeprefix("\ufeff"), newline=""), strict=True)
+    if not text.strip():
+        return ()
     try:
         found = tuple(_index_rows(reader))
-        return firm_of(firm_text(Firm(rows=found)), called=file.name).rows
+        return firm_of(firm_text(Firm(rows=found)), called=called).rows
     except UserError as error:
         # It was read anew from a text of our own, whose lines are not those of the file.
-        raise BadInputError(replace(error.problem, where=file.name)) from error
+        raise BadInputError(replace(error.problem, where=called)) from error
     except (ValueError, csv.Error) as error:
         what, _, allowed = str(error).partition("; ")
-        where = f"{file.name}, line {max(1, reader.line_num)}"
+        where = f"{called}, line {max(1, reader.line_num)}"
         allowed = allowed or "rows such as 2026-11-01, 104.5, our own sales"
         raise BadInputError(Problem("market-settings", where, what, allowed, "Mend the line.")) from None
 

@@ -12,6 +12,7 @@ from shutline.usecases.evidence import evidence_shown
 from shutline.usecases.guides_editing import guides_shown
 from shutline.usecases.house import house_shown
 from shutline.usecases.ledger_settings import ledger_settings_shown
+from shutline.usecases.market_settings import market_settings_shown
 from shutline.usecases.mask_policy import mask_policy_shown
 from shutline.usecases.second_settings import second_shown
 from shutline.usecases.words_editing import words_shown
@@ -36,6 +37,7 @@ SECTIONS = (
     Section("masks", "What is covered", mask_policy_shown),
     Section("buyer", "For the buyer", buyer_choice_shown),
     Section("ledger", "The ledger", ledger_settings_shown),
+    Section("market", "The market", market_settings_shown),
     Section("second_reader", "The second reader", second_shown),
 )
 """A later kind of setting is one line here and a template ``settings_KEY.html.j2`` of the workbench."""

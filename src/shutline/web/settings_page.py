@@ -21,6 +21,7 @@ from shutline.usecases.guides_editing import guide_choices, guide_file_of, shipp
 from shutline.usecases.house import HouseDetails, house_back, house_of, keep_house
 from shutline.usecases.kept_files import LARGEST, ChangedMeanwhileError
 from shutline.usecases.ledger_settings import ledger_settings_of
+from shutline.usecases.market_settings import former_market_settings
 from shutline.usecases.mask_policy import mask_policy_of
 from shutline.usecases.second_settings import keep_second, second_back, second_of
 from shutline.usecases.settings import SecondReaderSettings
@@ -46,6 +47,7 @@ _FORMER: dict[str, Callable[[str], Any]] = {
     "masks": mask_policy_of,
     "buyer": buyer_choice_of,
     "ledger": ledger_settings_of,
+    "market": former_market_settings,
     "second_reader": second_of,
 }
 
