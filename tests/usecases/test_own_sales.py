@@ -101,6 +101,14 @@ def test_a_sale_that_was_noted_by_hand_as_well_counts_once(store: Store) -> None
     assert (shown.all, [one.why_not for one in shown.lines if one.id == "sale-2"]) == (4, ["noted by hand as well"])
 
 
+def test_a_name_that_is_no_mark_is_found_in_no_words(store: Store) -> None:
+    for car in ("Ninety", "-", "412"):
+        note_comparable(store, {**USUAL, "price": "7000", "car": car}, {}, author=IDA)
+    bought(store, "Corvane Ninety, 412")
+    sold(store)
+    assert kept_comparables(store)[-1].car == "stock 1"
+
+
 def test_the_same_car_sold_years_before_is_another_sale(store: Store) -> None:
     note_comparable(store, {**USUAL, "when": "2020-01-01", "price": "9000", "car": "FGY 412H"}, {}, author=IDA)
     bought(store)

@@ -85,6 +85,11 @@ class Comparable:
         )
 
 
+def sale_id(entry: int) -> str:
+    """Give the id of the comparable that a sale of the ledger is, by the number of its entry."""
+    return f"sale-{entry}"
+
+
 @dataclass(frozen=True, slots=True)
 class KeptComparable:
     """A comparable in the store; one that was taken back is kept and does not hold.

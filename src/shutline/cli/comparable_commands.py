@@ -101,7 +101,9 @@ def take_in(
 def list_(
     words: Annotated[list[str] | None, typer.Argument(metavar="[WORDS]", help="Only those with these words.")] = None,
     *,
-    currency: Annotated[str, typer.Option("--currency", help="Prices in this one count.")] = "GBP",
+    currency: Annotated[
+        str, typer.Option("--currency", help="Prices in this one count. [default: that of the ledger]")
+    ] = "",
     store: StoreFolder = None,
     as_json: AsJson = False,
 ) -> None:

@@ -8,7 +8,7 @@ from typing import Literal
 
 from sqlalchemy import Connection, func, insert, or_, select, text
 
-from shutline.car.comparables import Apart, Comparable, ComparableFile, KeptColumns, KeptComparable
+from shutline.car.comparables import Apart, Comparable, ComparableFile, KeptColumns, KeptComparable, sale_id
 from shutline.store import tables
 from shutline.store.base import Base
 from shutline.store.cars_told import CarTold, cars_told
@@ -106,7 +106,7 @@ class Comparables(Base):
                     at=at,
                 )[0]
             count = connection.execute(select(func.count()).select_from(table)).scalar_one()
-            ref = digest("comparable", says, str(count)) if sale is None else f"sale-{sale}"
+            ref = digest("comparable", says, str(count)) if sale is None else sale_id(sale)
             values = {"ref": ref, "came_as": "", "came_saying": "", "sale": sale, "created_by": author}
             _KEPT.enter(
                 connection,

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from typing import TYPE_CHECKING
 
-from shutline.car.comparables import Comparable, ComparableFile, KeptComparable
+from shutline.car.comparables import Comparable, ComparableFile, KeptComparable, sale_id
 from shutline.car.errors import BadInputError, NotFoundError, Problem
 from shutline.usecases.own_sales import OwnSale, own_sales
 from shutline.usecases.settings import author as present_author
@@ -68,7 +68,7 @@ def kept_comparables(store: Store) -> tuple[Comparable, ...]:
     return (*noted, *amended, *fresh)
 
 
-def comparables_shown(store: Store, *, words: str = "", currency: str = "GBP") -> ComparablesShown:
+def comparables_shown(store: Store, *, words: str = "", currency: str = "") -> ComparablesShown:
     """Give all comparables, those that were taken back too, with what is told of doubles and other currencies.
 
     Parameters
@@ -78,9 +78,10 @@ def comparables_shown(store: Store, *, words: str = "", currency: str = "GBP") -
     words : str
         Give only those in which each of these words stands.
     currency : str
-        Prices in any other are set aside.
+        Prices in any other are set aside; left out, in any other than the ledger's.
     """
     from shutline.market.comparables import of_one_currency, without_doubles
+    from shutline.usecases.ledger_settings import ledger_rules
 
     kept = store.comparables()
     own = own_sales(store, [one.comparable for one in kept if one.holds and one.sale is None])
@@ -90,7 +91,7 @@ def comparables_shown(store: Store, *, words: str = "", currency: str = "GBP") -
     fresh = [one for one in own if one.number not in decided]
     holding = [one.comparable for one in kept if one.holds and one.id not in gone]
     holding += [one.comparable for one in fresh if not one.noted_too]
-    same = of_one_currency(holding, currency)
+    same = of_one_currency(holding, currency or ledger_rules().currency)
     single = without_doubles(same.kept)
     why = {id(one): "another currency" for one in same.set_aside}
     why |= {id(one): "the same car, noted again later" for one in single.set_aside}
@@ -280,11 +281,6 @@ def _own(store: Store, id_: str) -> OwnSale | None:
     return next((one for one in own if sale_id(one.number) == id_), None)
 
 
-def sale_id(number: int) -> str:
-    """Give the id of the comparable that a sale of the ledger is."""
-    return f"sale-{number}"
-
-
 def _line(kept: KeptComparable, why_not: str) -> ComparableLine:
     last = kept.changes[-1]
     return ComparableLine(
@@ -322,15 +318,7 @@ def _own_line(own: OwnSale, why_not: str) -> ComparableLine:
 
 
 def _has(comparable: Comparable, words: str) -> bool:
-    wanted = words.casefold().split()
-    return not wanted or _all_in(wanted, " ".join(_told(comparable)).casefold())
-
-
-def _all_in(wanted: Iterable[str], text: str) -> bool:
-    return all(word in text for word in wanted)
-
-
-def _told(comparable: Comparable) -> Iterable[str]:
-    yield from fields_of(comparable).values()
-    yield from comparable.attributes.values()
-    yield comparable.line
+    if not words.strip():
+        return True
+    told = " ".join((*fields_of(comparable).values(), *comparable.attributes.values(), comparable.line)).casefold()
+    return all(word in told for word in words.casefold().split())

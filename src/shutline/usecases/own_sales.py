@@ -25,6 +25,7 @@ SAME_SALE = timedelta(days=31)
 """A price noted of a car so near the day of its sale in the ledger is that sale (common practice, no source)."""
 _LONGEST_MARK = 3
 """Words that a registration mark may be written as."""
+_LIKE_A_MARK = re.compile(r"(?=.*[0-9])(?=.*[A-Z])[0-9A-Z]{4,8}")
 _SOURCE = "own sale"
 
 
@@ -101,7 +102,7 @@ def _of_sale(entry: Entry | None) -> bool:
 
 
 def own_sales(store: Store, noted: Sequence[Comparable]) -> tuple[OwnSale, ...]:
-    """Give the sales of the ledger as comparables, the last known days in stock with them.
+    """Give the sales of the ledger as comparables, with the days that the cars stood.
 
     What tells of the car is called as the noted ones call it, and taken from what people said of its price and from
     the facts of its car file.
@@ -200,8 +201,8 @@ def marks_of(noted: Iterable[Comparable]) -> dict[str, tuple[Comparable, ...]]:
     """Give what was noted of each car that has a name, by its name in capitals without anything between."""
     found: dict[str, list[Comparable]] = {}
     for one in noted:
-        if one.car:
-            found.setdefault(plain_mark(one.car), []).append(one)
+        if mark := plain_mark(one.car):
+            found.setdefault(mark, []).append(one)
     return {mark: tuple(cars) for mark, cars in found.items()}
 
 
@@ -220,9 +221,9 @@ def mark_of(car: OwnCar, told: CarTold | None, marks: Mapping[str, Sequence[Comp
     words = re.findall(r"\w+", car.what)
     for length in range(_LONGEST_MARK, 0, -1):
         for at in range(len(words) - length + 1):
-            noted = marks.get(plain_mark("".join(words[at : at + length])))
-            if noted:
-                return noted[0].car
+            written = plain_mark("".join(words[at : at + length]))
+            if written in marks and _LIKE_A_MARK.fullmatch(written):
+                return marks[written][0].car
     return known
 
 

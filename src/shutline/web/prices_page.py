@@ -79,7 +79,7 @@ async def prices(request: Request) -> Response:
     store: Store = request.app.state.store
     words = request.query_params.get("words", "")[:200]
     currency = ledger_rules().currency
-    found = await run_in_threadpool(partial(comparables_shown, store, words=words, currency=currency))
+    found = await run_in_threadpool(partial(comparables_shown, store, words=words))
     lines = sorted(found.lines, key=lambda line: line.comparable.when, reverse=True)
     count = max(1, -(-len(lines) // _LINES))
     number = min(count, max(1, whole_number(request.query_params.get("page", "1"), "page")))
