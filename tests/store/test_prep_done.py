@@ -8,6 +8,7 @@ from decimal import Decimal
 import pytest
 
 from shutline.car.errors import NotFoundError, UserError
+from shutline.car.findings import Finding, Footing, FootingKind, Found
 from shutline.car.prep_done import WorkDone
 from shutline.store import StaleError, Store
 
@@ -92,6 +93,19 @@ def test_joined_cars_tell_both_and_taken_apart_each_has_its_own(cars: Store) -> 
     cars.separate_cars(CAR, OTHER, author=IDA)
     assert (cars.works_done(CAR), cars.works_done(OTHER)) == ((mine,), (theirs,))
     assert cars.every_work_done() == ((CAR, mine), (OTHER, theirs))
+
+
+def test_of_joined_cars_the_work_goes_with_the_finding_that_it_cures(cars: Store) -> None:
+    dent = Finding("bonnet", "dent", Found.YES, footings=(Footing(FootingKind.SEEN, "x"),))
+    theirs = cars.add_finding(OTHER, dent, author=BEN)
+    before = cars.find_car(OTHER).findings_standing
+    cars.join_cars(CAR, OTHER, author=IDA)
+    cars.tick_work(CAR, replace(PAINT, trade="", findings=(theirs.id,)), author=IDA)
+    assert [one.id for one in cars.car_file(CAR).put_right()] == [theirs.id]
+    cars.separate_cars(CAR, OTHER, author=IDA)
+    assert cars.works_done(CAR) == ()
+    assert [one.id for one in cars.car_file(OTHER).put_right()] == [theirs.id]
+    assert (before, cars.find_car(OTHER).findings_standing, cars.find_car(CAR).findings_standing) == (1, 0, 0)
 
 
 def test_nobody_and_nothing_are_refused(cars: Store) -> None:

@@ -274,3 +274,14 @@ def test_the_command_ticks_off_and_takes_back_as_the_use_case_does(
         assert code == 2, wrong
     assert not store.works_done(CAR)[0].holds
     assert len(store.works_done(CAR)) == 1
+
+
+def test_taken_apart_a_joined_car_has_its_own_work_and_what_it_renewed(store: Store) -> None:
+    store.create_car("head-of-both", title="Head of both", author=BEN)
+    store.join_cars("head-of-both", CAR, author=BEN)
+    tick_off(store, "head-of-both", DoneAsked(SILL, on=DAY), author=IDA)
+    store.separate_cars("head-of-both", CAR, author=BEN)
+    assert store.car_file("head-of-both").findings == ()
+    file = store.car_file(CAR)
+    assert [one.finding.part for one in file.put_right()] == ["sill"]
+    assert [one.finding.part for one in file.findings if one.finding.condition == "renewed"] == ["sill"]

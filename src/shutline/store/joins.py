@@ -214,8 +214,8 @@ def as_shown(kept: K, twins: Mapping[str, str]) -> K:
 
 
 def owner(connection: Connection, sources: Iterable[str], cars: Mapping[int, str]) -> int:
-    """Give, of some cars that are joined, the one whose recording or picture is among some sources; else the first."""
-    for table in (tables.recording, tables.picture):
+    """Give, of some cars that are joined, the one whose work, recording or picture is among sources; else the first."""
+    for table in (tables.prep_done, tables.recording, tables.picture):
         here = (table.c.ref.in_(list(sources)), table.c.car_id.in_(list(cars)))
         found = connection.execute(select(table.c.car_id).where(*here).order_by(table.c.id)).scalars().first()
         if found is not None:

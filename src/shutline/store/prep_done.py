@@ -55,7 +55,9 @@ class WorksDone(Base):
             kept = next((one for one in rows if _key(one) == (work.task, work.trade, list(work.findings))), None)
             at = self._db.now()
             if kept is None:
-                ref = digest("work", row["name"], work.task, work.trade, *work.findings)
+                # Of cars that are joined, it is of the one whose finding it cures, and goes with that one.
+                car_id, name = _owner(connection, row["id"], work.findings)
+                ref = digest("work", name, work.task, work.trade, *work.findings)
                 if expected_version is not None:
                     # Nothing is kept of any version: told as an id that there is not.
                     _WORKS.row(connection, ref)
@@ -64,7 +66,7 @@ class WorksDone(Base):
                 values |= {name: list(getattr(new, name)) for name in _LISTS}
                 _WORKS.enter(
                     connection,
-                    {"ref": ref, "car_id": row["id"], **values, **_said(new)},
+                    {"ref": ref, "car_id": car_id, **values, **_said(new)},
                     {**_said(new), "token": new.token},
                     author=author,
                     action="ticked off",
@@ -169,6 +171,13 @@ def _rows(connection: Connection, car_id: int) -> list[RowMapping]:
     table = tables.prep_done
     query = select(table).where(table.c.car_id.in_(list(under(connection, car_id)))).order_by(table.c.id)
     return list(connection.execute(query).mappings())
+
+
+def _owner(connection: Connection, car_id: int, findings: tuple[str, ...]) -> tuple[int, str]:
+    names = under(connection, car_id)
+    query = select(tables.finding.c.car_id).where(tables.finding.c.ref.in_(findings)).order_by(tables.finding.c.id)
+    of = next((one for one in connection.execute(query).scalars() if one in names), car_id)
+    return of, names[of]
 
 
 def _key(row: RowMapping) -> tuple[str, str, list[str]]:
