@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 
 from shutline.prep.curve import Curve
-from shutline.prep.limits import Deadline, Limits, most_of
+from shutline.prep.limits import Deadline, Limits, most_of, over
 from shutline.prep.programme import Programme, Solved
 from shutline.prep.sure import best_of
 
@@ -104,9 +104,9 @@ def _left(asked: Asked, best: Solved, chosen: frozenset[str], free: frozenset[st
 
 def _beyond_limits(asked: Asked, bundle: frozenset[str]) -> tuple[Why, str]:
     """Tell which limits a set goes beyond; no words where it goes beyond none."""
-    broken = asked.programme.broken(bundle, asked.limits)
+    used = asked.programme.used(bundle, asked.limits)
+    broken = over(used, asked.limits)
     if broken:
-        used = asked.programme.used(bundle, asked.limits)
         words = "; ".join(f"{_amount(one, used[one])} of {_amount(one, most_of(asked.limits, one))}" for one in broken)
         return _WHY[broken[0].partition(" ")[0]], f"with what is chosen it would take {words}"
     if asked.ready is not None and not asked.ready.fits(bundle):

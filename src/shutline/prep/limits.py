@@ -51,6 +51,11 @@ def most_of(limits: Limits, name: str) -> float:
     return limits.minutes[of] if kind == "hours" else limits.bay_days[of]
 
 
+def over(used: Mapping[str, float], limits: Limits) -> tuple[str, ...]:
+    """Give the names of the limits that what is used goes beyond."""
+    return tuple(name for name, much in used.items() if much > most_of(limits, name) + 1e-6)
+
+
 @dataclass(frozen=True, slots=True)
 class Deadline:
     """A day by which all has to be done.

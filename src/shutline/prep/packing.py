@@ -115,6 +115,19 @@ def _counted(slots: Iterable[int], horizon: int) -> tuple[int, ...]:
     return (0, *accumulate(marked))
 
 
+@dataclass(frozen=True, slots=True)
+class _Narrow:
+    """Steps that take `slots` of something together, of which there have been `counts` before each slot.
+
+    Plain time where that is None. The whole ends no earlier than `rest` after they have had it.
+    """
+
+    steps: tuple[int, ...]
+    counts: tuple[int, ...] | None
+    slots: int
+    rest: int
+
+
 class TooLongError(Exception):
     """The steps do not fit before the horizon."""
 
@@ -275,28 +288,40 @@ class Work:
                 return self.crew.horizon + 1
             ends[at] = end
         most = max((end + self.steps[at].tail for at, end in ends.items()), default=0)
+        for one in self._narrow:
+            first = min(self.crew.horizon, *(starts[at] for at in one.steps))
+            end = first + one.slots
+            if one.counts is not None:
+                end = min(bisect_left(one.counts, one.counts[first] + one.slots, lo=first), self.crew.horizon)
+            most = max(most, end + one.rest)
+        return most
+
+    @cached_property
+    def _narrow(self) -> tuple[_Narrow, ...]:
+        """Give what steps share: people who do all of some, a car that is in one bay after the other, pools."""
+        found = []
         groups: dict[tuple[int, ...], list[int]] = {}
         for at, step in enumerate(self.steps):
             if step.who:
                 groups.setdefault(step.who, []).append(at)
         for who, several in groups.items():
-            first, slots = min(starts[at] for at in several), sum(self.steps[at].slots for at in several)
-            rest = min(self.tails[at] - self.steps[at].slots for at in several)
-            most = max(most, self._together(who, first, slots) + rest)
+            counts = tuple(map(sum, zip(*(self.crew.worked[person] for person in who), strict=True)))
+            found.append(self._shared(several, counts, sum(self.steps[at].slots for at in several)))
         for kinds in self.bay_times:
             several = [at for kind in kinds for at in kind]
-            first, rest = (
-                min(starts[at] for at in several),
-                min(self.tails[at] - self.steps[at].slots for at in several),
-            )
-            most = max(most, self._in_bays(kinds, first) + rest)
+            slots = sum(-(-sum(self.steps[at].slots for at in kind) // self.at_once(kind)) for kind in kinds)
+            people = frozenset(person for at in several for person in self.steps[at].who)
+            found.append(self._shared(several, self.crew.opened(people), slots))
         for pool, capacity in enumerate(self.crew.pools):
             several = [at for at, step in enumerate(self.steps) if step.amounts and step.amounts[pool]]
+            taken = sum(self.steps[at].slots * self.steps[at].amounts[pool] for at in several)
             if several:
-                taken = sum(self.steps[at].slots * self.steps[at].amounts[pool] for at in several)
-                rest = min(self.tails[at] - self.steps[at].slots for at in several)
-                most = max(most, min(starts[at] for at in several) - (-taken // capacity) + rest)
-        return most
+                found.append(self._shared(several, None, -(-taken // capacity)))
+        return tuple(found)
+
+    def _shared(self, several: Sequence[int], counts: tuple[int, ...] | None, slots: int) -> _Narrow:
+        rest = min(self.tails[at] - self.steps[at].slots for at in several)
+        return _Narrow(tuple(several), counts, slots, rest)
 
     @cached_property
     def bay_times(self) -> tuple[tuple[tuple[int, ...], ...], ...]:
@@ -322,25 +347,6 @@ class Work:
             if all(self.steps[at].amounts and self.steps[at].amounts[pool] for at in several)
         ]
         return max(1, min([people, *taken]))
-
-    def _in_bays(self, kinds: Sequence[Sequence[int]], first: int) -> int:
-        """Give when a car can have been in all its bays, which it is in one after the other."""
-        slots = sum(-(-sum(self.steps[at].slots for at in kind) // self.at_once(kind)) for kind in kinds)
-        opened = self.crew.opened(frozenset(person for kind in kinds for at in kind for person in self.steps[at].who))
-        first = min(first, self.crew.horizon)
-        return min(bisect_left(opened, opened[first] + slots, lo=first), self.crew.horizon)
-
-    def _together(self, who: tuple[int, ...], first: int, slots: int) -> int:
-        """Give when people who share all of some work can have done it."""
-        worked = [self.crew.worked[person] for person in who]
-        low, high = first, self.crew.horizon
-        while low < high:
-            middle = (low + high) // 2
-            if sum(one[middle] - one[min(first, self.crew.horizon)] for one in worked) >= slots:
-                high = middle
-            else:
-                low = middle + 1
-        return low
 
     def mirrored(self, span: int) -> Work:
         """Give the same work told from its end, `span`: what leans left in it leans right in ours."""

@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from shutline.prep.limits import Deadline, Limits, most_of
+from shutline.prep.limits import Deadline, Limits, most_of, over
 from shutline.prep.model import Task
 from shutline.prep.outlay import Outlay, Outlays
 from shutline.prep.quiet import told_as_errors
@@ -161,7 +161,7 @@ class Programme:
 
     def broken(self, chosen: frozenset[str], limits: Limits) -> tuple[str, ...]:
         """Give the limits that a set goes beyond."""
-        return tuple(name for name, much in self.used(chosen, limits).items() if much > most_of(limits, name) + 1e-6)
+        return over(self.used(chosen, limits), limits)
 
     def allows(self, chosen: frozenset[str], limits: Limits, ready: Deadline | None) -> bool:
         """Tell whether a set that the rules allow keeps to limits and a day too."""
