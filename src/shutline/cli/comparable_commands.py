@@ -286,7 +286,8 @@ def _show_list(shown: ComparablesShown) -> None:
         output.print_line(f"{one.id[:8]}  {_words(one.comparable)}{why}")
     for problem in shown.problems[:MOST_TOLD]:
         output.show_problem(problem)
-    files = f"; from {len(shown.files)} files taken in" if shown.files else ""
+    count = len(shown.files)
+    files = f"; {count} table{'s' * (count > 1)} taken in" if count else ""
     output.print_line(f"{shown.counting} of {shown.all} count{files}")
 
 

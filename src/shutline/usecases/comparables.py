@@ -209,13 +209,23 @@ def fields_of(comparable: Comparable) -> dict[str, str]:
 
 def comparable_words(one: Comparable) -> str:
     """Give a comparable in a line of words."""
-    unit = "£" if one.currency == "GBP" else f"{one.currency} "
-    mileage = "" if one.mileage is None else f"{one.mileage.value:,.0f} {one.mileage.unit}"
-    attributes = [f"{name} {text}" for name, text in one.attributes.items()]
     days = "" if one.days is None else f"{one.days} days"
-    words = (one.car, *attributes, mileage, one.condition, one.where, days, one.source)
-    told = ", ".join(filter(None, words))
-    return f"{one.when.isoformat()}  {SOLD if one.sold else ASKED:<5}  {unit}{one.price:,}  {told}".rstrip()
+    told = ", ".join(filter(None, (car_words(one), one.where, days, one.source)))
+    return f"{one.when.isoformat()}  {SOLD if one.sold else ASKED:<5}  {price_words(one)}  {told}".rstrip()
+
+
+def car_words(one: Comparable) -> str:
+    """Give what is noted of the car itself; a model goes without its name."""
+    mileage = "" if one.mileage is None else f"{one.mileage.value:,.0f} {one.mileage.unit}"
+    attributes = (text if name == "model" else f"{name} {text}" for name, text in one.attributes.items())
+    return ", ".join(filter(None, (one.car, *attributes, mileage, one.condition)))
+
+
+def price_words(one: Comparable) -> str:
+    """Give the price with its currency, pence only where there are any."""
+    unit = "£" if one.currency == "GBP" else f"{one.currency} "
+    whole = one.price == one.price.to_integral_value()
+    return f"{unit}{one.price:,.0f}" if whole else f"{unit}{one.price:,.2f}"
 
 
 def has_come(day: date) -> bool:

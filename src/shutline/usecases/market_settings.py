@@ -97,7 +97,13 @@ def keep_market_settings(firm: Firm, *, author: str, expected: str | None = None
     UserError
         It may not be (slug ``market-settings``), or somebody changed it since `expected` (``stale-settings``).
     """
-    _KEPT.keep(firm_of(firm_text(firm)), author=author, expected=expected)
+    try:
+        checked = firm_of(firm_text(firm))
+    except UserError as error:
+        # It stands in no file yet: which entry it is tells enough.
+        where = error.problem.where.rpartition(", ")[2]
+        raise UserError(replace(error.problem, where=where)) from error
+    _KEPT.keep(checked, author=author, expected=expected)
     return market_settings_shown()
 
 

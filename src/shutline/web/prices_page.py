@@ -14,10 +14,12 @@ from starlette.routing import Route
 from shutline.market import FIELDS
 from shutline.usecases.comparables import (
     amend_comparable,
+    car_words,
     comparable_shown,
     comparables_shown,
     fields_of,
     note_comparable,
+    price_words,
     take_comparable_back,
 )
 from shutline.usecases.comparables_intake import LARGEST, take_in
@@ -99,6 +101,8 @@ async def prices(request: Request) -> Response:
         blank=dict.fromkeys(FIELDS, "") | {"when": today().isoformat()},
         names=sorted(names, key=lambda name: (-names[name], name))[:_MOST_NAMES] or ["model"],
         day_forms=DAY_FORMS,
+        price=price_words,
+        car=car_words,
         when=when,
     )
 
@@ -108,7 +112,16 @@ async def one(request: Request) -> Response:
     found = await run_in_threadpool(comparable_shown, request.app.state.store, request.path_params["id"])
     changes = [(change, _said(change)) for change in reversed(found.changes)]
     fields = fields_of(found.comparable)
-    return answer(request.scope, "prices_one.html.j2", found, fields=fields, changes=changes, when=when)
+    return answer(
+        request.scope,
+        "prices_one.html.j2",
+        found,
+        fields=fields,
+        changes=changes,
+        price=price_words,
+        car=car_words,
+        when=when,
+    )
 
 
 def _said(change: Change) -> list[tuple[str, str, str]]:
