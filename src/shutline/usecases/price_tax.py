@@ -6,7 +6,6 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from shutline.car.errors import BadInputError, Problem
 from shutline.usecases.ledger import ledger_pages
 from shutline.usecases.ledger_settings import ledger_rules
 
@@ -70,14 +69,10 @@ def tax_here(store: Store, car: str, *, wanted: str, day: date) -> TaxHere:
     Raises
     ------
     BadInputError
-        There is no such way (slug ``price-refused``), or no rate is known of that day (``ledger-no-rate``).
+        No rate is known of that day (slug ``ledger-no-rate``).
     """
     from shutline.ledger import Eligible, eligibility_of
 
-    if wanted not in {"", *WAYS}:
-        raise BadInputError(
-            Problem("price-refused", "tax", repr(wanted[:40]), ", ".join(WAYS), "Choose one of these, or none.")
-        )
     rules = ledger_rules()
     stock = _stock_of(store, car)
     paid = None if stock is None else float(stock.first.amount.amount)

@@ -7,7 +7,6 @@ const { address, preparation, version, askingVersion } = root.dataset;
 const form = document.getElementById("figures");
 let asked = 0;
 let wait = 0;
-let under = null;
 
 const number = (text) => Number(text.replaceAll(",", "").replace("£", ""));
 const field = (name) => document.getElementById(name);
@@ -24,8 +23,6 @@ function query() {
 
 async function show() {
   const mine = ++asked;
-  under?.abort();
-  under = new AbortController();
   root.setAttribute("aria-busy", "true");
   const search = query();
   try {
