@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
 
 import pytest
+from PIL import Image
 
 from shutline.car.errors import NotFoundError, UserError
-from shutline.store import Store
+from shutline.car.notes import NoteKind
+from shutline.store import StaleError, Store
 from shutline.usecases.add import add
 from shutline.usecases.job_cards import JobCards, Ticked, TradeCard, card_of, show_job_cards, tick_job
 from shutline.usecases.look import find_car
-from shutline.usecases.note_keeping import keep_words
+from shutline.usecases.note_keeping import keep_file, keep_words
 from shutline.usecases.own_prep import PREP_VARIABLE
 from shutline.usecases.prep_done import take_back_tick
 
@@ -29,7 +32,7 @@ The brakes at the rear are worn. The exhaust is fine.
 00:00:40.000 --> 00:00:44.000
 The tyres are all cracked.
 """
-FIRST, NOTE = "work-00000001", "note-00000001"
+FIRST, LATER, NOTE, PICTURE = "work-00000001", "work-00000007", "note-00000001", "note-00000002"
 
 
 @pytest.fixture(scope="module")
@@ -88,6 +91,34 @@ def test_a_trade_that_is_done_is_off_its_own_card_and_told_what_it_waits_for(sto
     with pytest.raises(NotFoundError) as unknown:
         card_of(found, "nobody")
     assert unknown.value.problem.slug == "card-unknown"
+
+
+def test_what_is_done_at_some_of_its_places_stays_on_the_card_and_is_gone_on_with(store: Store, tmp_path: Path) -> None:
+    tyres = next(
+        (card.trade, job) for card in show_job_cards(store, CAR).cards for job in card.jobs if "tyre" in job.task
+    )
+    trade, job = tyres
+    assert (job.count, job.part) == (4, None)
+    found, place = "a bent rim", "tyre-front-near"
+    Image.new("RGB", (40, 30), (90, 120, 90)).save(tmp_path / "after.png")
+    keep_file(
+        store, CAR, tmp_path / "after.png", kind=NoteKind.PICTURE, place=place, token=PICTURE, name="after.png", by=IDA
+    )
+    first = Ticked(job.task, trade, "work-00000005", Decimal(1), places=1, picture=PICTURE, found=found, place=place)
+    part = tick_job(store, CAR, first, author=IDA)
+    card = cards(show_job_cards(store, CAR))[trade]
+    (left,) = [one for one in card.jobs if one.task == job.task]
+    assert left.part is not None
+    assert (left.part.id, left.number, card.done) == (part.id, job.number, ())
+    with pytest.raises(StaleError):
+        tick_job(store, CAR, Ticked(job.task, trade, "work-00000006", places=4), author=IDA)
+    whole = replace(first, token=LATER, hours=Decimal(3), places=4, picture="", version=part.version)
+    done = tick_job(store, CAR, whole, author=IDA)
+    assert done.picture == part.picture != ""
+    assert [one.words for one in find_car(store, CAR).notes if one.words == found] == [found]
+    card = cards(show_job_cards(store, CAR))[trade]
+    assert job.task not in tasks(card)
+    assert [one.line for one in card.done] == [done]
 
 
 def test_a_finding_of_no_side_may_be_noted_at_any(store: Store) -> None:

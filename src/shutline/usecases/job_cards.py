@@ -57,7 +57,8 @@ class CardSpot:
 class CardJob:
     """A job on the card of one trade that is still to be done, in the words of the card on paper.
 
-    `number` is the one on the Plan; `setup` says whether setting up is this job's.
+    `number` is the one on the Plan, `count` at how many places it is done, `setup` says whether setting up is this
+    job's. `part` is what is ticked off of it at fewer places, None for nothing.
     """
 
     number: int
@@ -67,7 +68,9 @@ class CardJob:
     spots: tuple[CardSpot, ...]
     notes: tuple[str, ...]
     facts: tuple[str, ...]
+    count: int
     setup: bool
+    part: WorkDone | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,7 +120,8 @@ class JobCards:
 class Ticked:
     """What a trade says is done with a job: `picture` is the token of a note made at the car, empty for none.
 
-    `place` is the key of the place that what was `found` is noted at. Otherwise as `DoneAsked` has them.
+    `place` is the key of the place that what was `found` is noted at. `findings` are left out where only some of the
+    places are done. Otherwise as `DoneAsked` has them.
     """
 
     task: str
@@ -220,6 +224,10 @@ def tick_job(store: Store, car: str, ticked: Ticked, *, author: str | None = Non
 
     with store.together():
         file = find_car(store, car)
+        # What is gone on with keeps its picture, and what was found before is not noted again.
+        of = (ticked.task, ticked.trade, ticked.version)
+        lines = store.works_done(file.name)
+        before = next((one for one in lines if one.holds and (one.task, one.trade, one.version) == of), None)
         done = tick_off(
             store,
             file.name,
@@ -229,7 +237,7 @@ def tick_job(store: Store, car: str, ticked: Ticked, *, author: str | None = Non
                 hours=ticked.hours,
                 setup_hours=ticked.setup_hours,
                 places=ticked.places,
-                picture=_picture(store, file, ticked),
+                picture=_picture(store, file, ticked) or (before.picture if before else ""),
                 found=ticked.found,
                 findings=ticked.findings,
                 version=ticked.version,
@@ -237,7 +245,7 @@ def tick_job(store: Store, car: str, ticked: Ticked, *, author: str | None = Non
             ),
             author=author,
         )
-        if done.found and ticked.place:
+        if done.found and ticked.place and (before is None or before.found != done.found):
             # The note has a token of its own: a tick and a note with one token are two things.
             token = f"{(ticked.token or f'{done.id}-{done.version}')[:58]}-found"
             keep_words(store, file.name, done.found, place=ticked.place, token=token, by=author)
@@ -313,7 +321,9 @@ def _shown(store: Store, plan: Planned) -> tuple[JobCards, tuple[Card, ...]]:
                 trade=trade,
                 name=names.get(trade, trade),
                 counts="" if card is None else card_counts(card),
-                jobs=() if card is None else tuple(_job(file, line, rings) for line in card.lines),
+                jobs=()
+                if card is None
+                else tuple(_job(file, line, rings, _part(lines, trade, line)) for line in card.lines),
                 done=tuple(done.get(trade, ())),
                 cautions=() if card is None else card_cautions(card),
             )
@@ -329,7 +339,13 @@ def _shown(store: Store, plan: Planned) -> tuple[JobCards, tuple[Card, ...]]:
     return found, cards
 
 
-def _job(file: CarFile, line: CardLine, rings: Mapping[tuple[str, str], Ring]) -> CardJob:
+def _part(works: Sequence[WorkDone], trade: str, line: CardLine) -> WorkDone | None:
+    """Give what a trade has ticked off of a job at some of its places."""
+    of = (line.task.id, line.task.findings, trade)
+    return next((one for one in works if one.holds and (one.task, one.findings, one.trade) == of), None)
+
+
+def _job(file: CarFile, line: CardLine, rings: Mapping[tuple[str, str], Ring], part: WorkDone | None) -> CardJob:
     from shutline.publish.cards.model import line_words, picture_words, place_words
 
     words = line_words(line)
@@ -351,17 +367,19 @@ def _job(file: CarFile, line: CardLine, rings: Mapping[tuple[str, str], Ring]) -
         spots=tuple(spots),
         notes=words.notes,
         facts=words.facts,
+        count=line.task.count,
         setup=line.setup_hours.likely > 0,
+        part=part,
     )
 
 
 def _done(task: TaskDone) -> Iterator[tuple[str, DoneJob]]:
-    """Give the trades that have done their part of a task, each with its job."""
-    whole = next((one.line for one in task.trades if not one.trade), None)
+    """Give the trades that have done their part of a task at all its places, each with its job."""
+    lines = {one.trade: one.line for one in task.trades if one.line is not None and one.line.done}
     needs = [one for one in task.trades if one.trade]
-    waiting = tuple(one.name for one in needs if one.line is None and whole is None)
+    waiting = tuple(one.name for one in needs if one.trade not in lines and "" not in lines)
     for one in needs:
-        line = one.line or whole
+        line = lines.get(one.trade) or lines.get("")
         if line is not None:
             yield one.trade, DoneJob(task.task, task.words, task.place, line, waiting)
 

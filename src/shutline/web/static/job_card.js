@@ -60,8 +60,11 @@ function showTicked(card, thing, line = null) {
   block.hidden = !thing;
   card.thing = thing;
   card.line = line;
-  at("all-ticked").hidden = !cards.every((one) => one.line);
-  block.querySelector("p").textContent = thing ? `Ticked off${hours}. ${line ? "In the car file." : "It waits on this phone."}` : "";
+  if (line) delete card.dataset.version;
+  at("all-ticked").hidden = !cards.every((one) => one.line && one.line.places >= one.line.of_places);
+  const places = card.querySelector("[name=places]")?.options.length ?? 1;
+  const some = sent?.places < places ? ` at ${sent.places} of ${places} places` : "";
+  block.querySelector("p").textContent = thing ? `Ticked off${some}${hours}. ${line ? "In the car file." : "It waits on this phone."}` : "";
 }
 
 async function tick(card) {
@@ -87,8 +90,12 @@ async function tick(card) {
     Object.assign(card, { file, picture: taken.token });
   }
   const sent = {
-    task: card.dataset.task, trade: TRADE, findings: card.dataset.findings.split(" "), picture: file ? card.picture : "",
+    task: card.dataset.task, trade: TRADE, picture: file ? card.picture : "",
     found: elements.found.value.trim(), place: place.value,
+    // Who names the findings says that they are done with.
+    ...(elements.places?.selectedIndex ? {} : { findings: card.dataset.findings.split(" ") }),
+    ...(elements.places ? { places: Number(elements.places.value) } : {}),
+    ...(card.dataset.version ? { version: Number(card.dataset.version) } : {}),
     ...(hours === null ? {} : { hours: said(hours) }), ...(setup === null ? {} : { setup_hours: said(setup) }),
   };
   const thing = begin("work", { to: "done", words: `Done: ${card.dataset.name}`, placeName, sent });
