@@ -43,7 +43,7 @@ def refusals() -> list[tuple[Draft, str]]:
         (replace(purchase, day=date(1973, 3, 31)), "day 1973-03-31"),
         (replace(purchase, what="a car\nPAID"), "what with characters"),
         (replace(purchase, stock=7), "stock number 7"),
-        (replace(purchase, party=party), "no name"),
+        (replace(purchase, party=party), "nobody is named"),
         (replace(purchase, what=" "), "no words"),
         (replace(purchase, paper="A1"), "an invoice number and 'made out by us'"),
         (replace(purchase, self_billed=False), "no invoice"),
@@ -130,6 +130,9 @@ def test_a_car_comes_back_is_sold_again_and_its_first_deposit_is_spent(sold: Boo
     car = sold.cars[0]
     assert car.sale is None
     assert sold.open_deposits(car) == ()
+    for kind, paper in ((Kind.SALE, "S2"), (Kind.DEPOSIT, "")):
+        early = draft(kind, "2026-02-28", 1900, stock=1, paper=paper)
+        assert [one.found for one in sold.problems_of(early, today=TODAY)] == ["a day before it came back, 2026-03-01"]
     again = enter(Kind.SALE, "2026-04-01", 1900, stock=1, paper="S2")
     assert car.sale == again
     hangs = sold.problems_of(draft(Kind.REVERSAL, "2026-05-01", 2000, stock=1, against=back.number), today=TODAY)
@@ -148,7 +151,11 @@ def test_a_deposit_given_back_goes_into_no_sale(book: Book, enter: Make) -> None
     enter(Kind.PURCHASE, "2026-01-05", 1500)
     paid = enter(Kind.DEPOSIT, "2026-01-20", 200, stock=1)
     too_much = draft(Kind.SALE, "2026-01-21", 199, stock=1, paper="S1")
-    assert "deposits of 200.00" in book.problems_of(too_much, today=TODAY)[0].found
+    assert "deposits of £200.00" in book.problems_of(too_much, today=TODAY)[0].found
+    early = draft(Kind.SALE, "2026-01-19", 1800, stock=1, paper="S1")
+    assert [one.found for one in book.problems_of(early, today=TODAY)] == [
+        "a day before the deposit on it was taken, 2026-01-20"
+    ]
     enter(Kind.RETURN, "2026-01-22", 150, stock=1, against=paid.number, what="thought better of it")
     sale = enter(Kind.SALE, "2026-01-23", 1800, stock=1, paper="S1")
     assert list(book.settled_in(sale.number)) == []

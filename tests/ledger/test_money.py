@@ -32,17 +32,27 @@ def test_adding_and_taking_away_lose_nothing(one: Decimal, other: Decimal) -> No
         assert Money(one) + Money(other) - Money(other) == Money(one)
 
 
-@pytest.mark.parametrize(("text", "amount"), [("8500", "8500.00"), ("8,500.5", "8500.50"), (" -0.01 ", "-0.01")])
+@pytest.mark.parametrize(
+    ("text", "amount"),
+    [("8500", "8500.00"), ("8,500.5", "8500.50"), (" -0.01 ", "-0.01"), ("£8,500", "8500.00"), ("-£5", "-5.00")],
+)
 def test_amounts_are_read_as_people_write_them(text: str, amount: str) -> None:
     assert Money.of(text).amount == Decimal(amount)
 
 
-@pytest.mark.parametrize("text", ["", "£5", "8.500,00", "85,00", "1.234", "nan", "1e3", "٣", "9" * 30, "5 pounds"])
+@pytest.mark.parametrize(
+    "text", ["", "£", "££5", "5£", "8.500,00", "85,00", "1.234", "nan", "1e3", "٣", "9" * 30, "5 pounds"]
+)
 def test_what_is_no_amount_is_refused_by_name(text: str) -> None:
     with pytest.raises(BadInputError) as caught:
         Money.of(text, where="price")
     assert caught.value.problem.slug == "ledger-amount"
     assert caught.value.problem.where == "price"
+
+
+def test_the_sign_of_the_pound_is_no_other_currency() -> None:
+    with pytest.raises(BadInputError, match="in 'EUR'"):
+        Money.of("£5", "EUR")
 
 
 def test_a_float_a_part_of_a_penny_and_two_currencies_are_callers_mistakes() -> None:

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Generator, Iterator
+from collections.abc import Callable, Generator, Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
 
 from shutline.car.errors import Problem
 from shutline.ledger.entries import BOUGHT, SOLD, Draft, Entry, Kind, tax_at
-from shutline.ledger.money import PENNY
+from shutline.ledger.money import PENNY, total
 
 if TYPE_CHECKING:
     from decimal import Decimal
@@ -122,16 +122,14 @@ class Checks:
     def _needs(self, *names: str) -> Iterator[Problem]:
         draft = self._draft
         values = {
-            "who": (draft.party.name, "the name of the other side"),
-            "paper": (draft.paper, "the number of the invoice"),
-            "what": (draft.what, "words for what it is"),
+            "who": (draft.party.name, "nobody is named on the other side", "a name, of a person or a firm"),
+            "paper": (draft.paper, "no number of the invoice", "the number that stands on it, such as S12"),
+            "what": (draft.what, "no words for what it is", "a few words on one line"),
         }
         for name in names:
-            value, allowed = values[name]
+            value, found, allowed = values[name]
             if not value.strip():
-                yield self._wrong(
-                    f"no {allowed.removeprefix('the ')}", allowed, "Say it, and enter it again.", of=_FIELDS[name]
-                )
+                yield self._wrong(found, allowed, "Say it, and enter it again.", of=_FIELDS[name])
 
     def _vat(self) -> Iterator[Problem]:
         draft = self._draft
@@ -201,15 +199,16 @@ class Checks:
             yield self._wrong(
                 "a price of nought", "how the car went is said then", "Say it: scrapped, stolen, given.", of="what"
             )
-        car = self._car()
-        paid = sum(one.amount.amount for one in book.open_deposits(car))
-        if paid > draft.amount.amount:
+        deposits = book.open_deposits(self._car())
+        paid = total((one.amount.amount for one in deposits), book.currency)
+        if paid > draft.amount:
             yield self._wrong(
-                f"deposits of {paid:,.2f} on a price of {draft.amount.told()}",
+                f"deposits of {paid.told()} on a price of {draft.amount.told()}",
                 "deposits of at most the price",
                 "Mend the price, or enter the deposits that were given back.",
                 of="amount",
             )
+        yield from self._not_before((one.day for one in deposits), "the deposit on it was taken")
         if book.sale_of_paper(draft.paper) is not None:
             yield self._wrong(
                 f"sales invoice number {draft.paper!r} a second time",
@@ -313,12 +312,21 @@ class Checks:
                 "Enter the return first, or reverse the sale if it was wrong.",
                 of="stock",
             )
-        if car.bought is not None and self._draft.day < car.bought.day:
+        if car.bought is not None:
+            yield from self._not_before((car.bought.day,), "it was bought")
+        yield from self._not_before(self._came_back(car), "it came back")
+
+    def _came_back(self, car: StockCar) -> Iterator[date]:
+        for one in car.returns.values():
+            named = self._book.entry(one.against)
+            if named is not None and named.kind in SOLD:
+                yield one.day
+
+    def _not_before(self, days: Iterable[date], what: str) -> Iterator[Problem]:
+        latest = max(days, default=EARLIEST)
+        if self._draft.day < latest:
             yield self._wrong(
-                f"a day before it was bought, {car.bought.day.isoformat()}",
-                "that day or a later one",
-                "Mend the day.",
-                of="day",
+                f"a day before {what}, {latest.isoformat()}", "that day or a later one", "Mend the day.", of="day"
             )
 
     def _named(self) -> Generator[Problem, None, Entry | None]:

@@ -18,7 +18,7 @@ MOST = Decimal(1_000_000_000)
 NOUGHT = Decimal("0.00")
 
 _EXACT = Context(prec=40)
-_WRITTEN = re.compile(r"(?P<sign>-?)(?P<whole>\d{1,3}(?:,\d{3})+|\d+)(?:\.(?P<part>\d{1,2}))?\Z", re.ASCII)
+_WRITTEN = re.compile(r"(?P<sign>-?)(?P<unit>£?)(?P<whole>\d{1,3}(?:,\d{3})+|\d+)(?:\.(?P<part>\d{1,2}))?\Z", re.ASCII)
 _CURRENCY = re.compile(r"[A-Z]{3}\Z", re.ASCII)
 
 
@@ -64,12 +64,12 @@ class Money:
 
     @classmethod
     def of(cls, text: str, currency: str = "GBP", *, where: str = "amount") -> Money:
-        """Read an amount as people write it: ``8500``, ``8,500.00``, ``-12.5``.
+        """Read an amount as people write it: ``8500``, ``8,500.00``, ``-12.5``, and of pounds ``£8,500``.
 
         Parameters
         ----------
         text : str
-            The amount, without a sign of its currency.
+            The amount.
         currency : str
             Its code.
         where : str
@@ -81,15 +81,17 @@ class Money:
             It is none (slug ``ledger-amount``).
         """
         found = _WRITTEN.match(text.strip())
-        amount = Decimal(text.strip().replace(",", "")) if found else None
+        amount = Decimal(re.sub("[,£]", "", text.strip())) if found else None
+        if found and found["unit"] and currency != "GBP":
+            amount = None
         if amount is None or abs(amount) > MOST or not _CURRENCY.match(currency):
             raise BadInputError(
                 Problem(
                     slug="ledger-amount",
                     where=where,
-                    found=f"{text[:40]!r} {currency[:8]}".rstrip(),
+                    found=repr(text[:40]) if currency == "GBP" else f"{text[:40]!r} in {currency[:8]!r}",
                     allowed=f"an amount with at most two places, such as 8500 or 8,500.00, of at most {MOST:,}",
-                    advice="Write it so, without a sign of the currency.",
+                    advice="Write it so.",
                 )
             )
         return cls(amount.quantize(PENNY, context=_EXACT), currency)

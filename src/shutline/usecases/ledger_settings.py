@@ -171,13 +171,15 @@ def _read(raw: dict[str, Any]) -> LedgerSettings:
     chosen = LedgerSettings(**raw)
     if not _VAT_NUMBER.fullmatch(chosen.vat_number):
         raise _refused("vat_number", repr(chosen.vat_number[:40]), "letters of the country and digits, or nothing")
+    entry = "country"
     try:
         rules = _rules(chosen)
+        entry = "holding_a_day"
         amount = holding_a_day(chosen, rules.currency)
     except BadInputError as error:
         if error.problem.slug == "ledger-table-refused":
             raise
-        raise _refused("country or holding_a_day", error.problem.found, error.problem.allowed) from error
+        raise _refused(entry, error.problem.found, error.problem.allowed) from error
     if amount is not None and amount.amount < 0:
         raise _refused("holding_a_day", amount.told(), "nought or more")
     if chosen.stagger not in rules.staggers:
