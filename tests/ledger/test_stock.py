@@ -6,6 +6,7 @@ import csv
 import io
 from datetime import date
 
+import pytest
 from tests.ledger.conftest import Make, answer_all, pounds
 
 from shutline.ledger import Book, Kind, Said, State, entries_csv, rules_of, stock_book, stock_book_csv
@@ -86,6 +87,21 @@ def test_a_sale_that_came_back_is_told_beside_the_next(book: Book, enter: Make) 
     (line,) = stock_book(book, RULES)
     assert (line.sold_paper, line.vat) == ("S2", pounds("66.67"))
     assert line.notes == ("sold on 2026-02-10, invoice S1; came back on 2026-02-20: rejected: gearbox",)
+
+
+@pytest.mark.parametrize(("imported", "by_choice"), [(Said.YES, False), (Said.NO, True), (Said.NO, False)])
+def test_the_book_says_where_what_is_due_does_not_come_of_the_margin(
+    book: Book, enter: Make, *, imported: Said, by_choice: bool
+) -> None:
+    enter(Kind.PURCHASE, "2026-01-05", 1500)
+    enter(Kind.SALE, "2026-02-10", 2000, stock=1, paper="S1", outside=by_choice)
+    answer_all(book, 1, imported=imported)
+    (line,) = stock_book(book, RULES)
+    outside = by_choice or imported is Said.YES
+    # A sixth of 2,000, or of the margin of 500 (gov.uk's own example).
+    assert line.vat == (pounds("333.33") if outside else pounds("83.33"))
+    why = "by choice" if by_choice else "as it is not eligible"
+    assert line.notes == ((f"sold outside the scheme {why}: VAT is on the full price",) if outside else ())
 
 
 def test_records_are_kept_six_years_and_of_an_unsold_car_until_it_is_sold(book: Book, enter: Make) -> None:

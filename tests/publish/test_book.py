@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import io
 import re
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 
 import pytest
 from pypdf import PdfReader
+from pypdfium2 import PdfDocument
 
 from shutline.ledger import Answer, Book, Draft, Invoice, Kind, Money, Party, Said, rules_of, sales_invoice, stock_book
+from shutline.ledger.invoices import InvoiceLine
 from shutline.publish.book import invoice_pdf, stock_book_pdf
 
 IDA, AT = "Ida Quill", "2026-11-26T12:00:00Z"
@@ -82,6 +85,28 @@ def test_the_same_invoice_gives_the_same_bytes_and_is_tagged(invoice: Invoice) -
     assert reader.metadata is not None
     assert reader.metadata.title == "Invoice S1"
     assert invoice_pdf(invoice) == pdf
+
+
+def test_a_deposit_stands_on_the_invoice_with_its_day_in_words(invoice: Invoice) -> None:
+    paid = InvoiceLine("Deposit", Money(Decimal(-500)), date(2026, 1, 20))
+    assert "Deposit of 20 January 2026 -£500.00" in words_of(invoice_pdf(replace(invoice, settled=(paid,))))
+    assert "Deposit of 2026-01-20: -£500.00" in replace(invoice, settled=(paid,)).text()
+
+
+def test_sums_of_the_stock_book_stand_below_each_other_by_their_pennies() -> None:
+    book = made_book(2)
+    small, large = (
+        replace(one, bought_price=Money(Decimal(price)))
+        for one, price in zip(stock_book(book, RULES), ("9.00", "123456.00"), strict=True)
+    )
+    pdf = stock_book_pdf((small, large), RULES, firm="", made_on=date(2026, 11, 26))
+    page = PdfDocument(pdf)[0].get_textpage()
+    ends = []
+    for price in ("9.00", "123456.00"):
+        found = page.search(price, match_whole_word=True).get_next()
+        assert found is not None
+        ends.append(page.get_charbox(sum(found) - 1)[2])
+    assert ends[0] == pytest.approx(ends[1], abs=0.5)
 
 
 def test_the_stock_book_has_its_columns_on_every_page_and_every_car() -> None:

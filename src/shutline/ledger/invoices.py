@@ -19,10 +19,11 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class InvoiceLine:
-    """A line with its amount."""
+    """A line with its amount, and of a deposit its day."""
 
     text: str
     amount: Money
+    day: date | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +60,7 @@ class Invoice:
             *(f"{one.text}: {one.amount.told()}" for one in self.lines),
             *(f"{one.text}: {one.amount.told()}" for one in (self.tax,) if one is not None),
             f"Total: {self.total.told()}",
-            *(f"{one.text}: {one.amount.told()}" for one in self.settled),
+            *(f"{one.text}{f' of {one.day}' if one.day else ''}: {one.amount.told()}" for one in self.settled),
             *((f"To pay: {self.to_pay.told()}",) if self.settled else ()),
             *self.statements,
         ]
@@ -198,7 +199,7 @@ def check_invoice(text: str, rules: Rules, *, side: str) -> tuple[Problem, ...]:
 
 def _settled(book: Pages, sale: Entry) -> Iterator[InvoiceLine]:
     for deposit in book.settled_in(sale.number):
-        yield InvoiceLine(f"Deposit of {deposit.day.isoformat()}", -deposit.amount)
+        yield InvoiceLine("Deposit", -deposit.amount, deposit.day)
     for taken in book.against(sale.number):
         yield InvoiceLine(f"Part exchange, {taken.what}", -taken.amount)
 

@@ -102,11 +102,11 @@ def book_line(book: Pages, car: StockCar, rules: Rules) -> BookLine:
         taxed=taxed,
         eligible=standing_of(car, rules),
         keep_until=None if sale is None else years_after(sale.day, rules.keep_years),
-        notes=tuple(_notes(book, car)),
+        notes=tuple(_notes(book, car, taxed)),
     )
 
 
-def _notes(book: Pages, car: StockCar) -> list[str]:
+def _notes(book: Pages, car: StockCar, taxed: Taxed | None) -> list[str]:
     found = []
     if car.first.kind is Kind.PART_IN:
         found.append(f"taken in part exchange, entry {car.first.against}")
@@ -118,8 +118,10 @@ def _notes(book: Pages, car: StockCar) -> list[str]:
         if sale is not None and sale.kind in SOLD:
             came_back = f"came back on {back.day.isoformat()}: {back.what}"
             found.append(f"sold on {sale.day.isoformat()}, invoice {sale.paper}; {came_back}")
-    if car.sale is not None and car.sale.outside:
-        found.append("sold outside the scheme by choice")
+    if taxed is Taxed.FULL and car.sale is not None:
+        # A margin and what is due stand side by side in the book, and here the one does not come of the other.
+        why = "by choice" if car.sale.outside else "as it is not eligible"
+        found.append(f"sold outside the scheme {why}: VAT is on the full price")
     return found
 
 

@@ -15,8 +15,9 @@ from shutline.publish.typeset import typeset
 if TYPE_CHECKING:
     from datetime import date
 
-    from shutline.ledger import BookLine, Invoice, Party, Rules
+    from shutline.ledger import BookLine, Invoice, InvoiceLine, Party, Rules
 
+_SUMS = frozenset({"bought_price", "sold_price", "margin", "base", "vat"})
 _ADVICE = "See whether the disk is full; if it is not, report this with the message."
 
 
@@ -43,7 +44,7 @@ def invoice_pdf(invoice: Invoice) -> bytes:
         "sides": [["Seller", *_lines(invoice.seller)], ["Buyer", *_lines(invoice.buyer)]],
         "lines": [[one.text, one.amount.told()] for one in (*invoice.lines, *_one(invoice.tax))],
         "total": ["Total", invoice.total.told()],
-        "settled": [[one.text, one.amount.told()] for one in invoice.settled],
+        "settled": [[_dated(one), one.amount.told()] for one in invoice.settled],
         "to_pay": ["To pay", invoice.to_pay.told()] if invoice.settled else [],
         "statements": list(invoice.statements),
     }
@@ -79,6 +80,7 @@ def stock_book_pdf(lines: Sequence[BookLine], rules: Rules, *, firm: str, made_o
         "head": " · ".join(part for part in (firm, rules.scheme, day(made_on.isoformat())) if part),
         "purchase": sum(one.side == "purchase" for one in rules.columns),
         "headings": [one.heading for one in rules.columns],
+        "sums": [at for at, one in enumerate(rules.columns) if one.field in _SUMS],
         "rows": [[line.cell(one.field) for one in rules.columns] for line in lines],
         "notes": [f"{line.number}: {'; '.join(line.notes)}" for line in lines if line.notes],
         "foot": rules.caution,
@@ -100,6 +102,10 @@ def _set(page: str, words: dict[str, Any], on: date) -> bytes:
         ),
     )
     return pdf
+
+
+def _dated(line: InvoiceLine) -> str:
+    return line.text if line.day is None else f"{line.text} of {day(line.day.isoformat())}"
 
 
 def _lines(party: Party) -> Iterator[str]:
