@@ -5,8 +5,8 @@
 
 HEARD_DIR holds what `bench/hear_recordings.py` wrote. Each recording speaks the words of the narration of its name in
 GOLD_DIR, at other times; each word heard is given the time of the word of the narration that it stands for, by
-aligning the two. The phrases decide alone, by weights learnt anew without those narrations. Needs the scorer
-`score.py` beside GOLD_DIR.
+aligning the two. The phrases decide alone, by weights learnt anew without those narrations; where the network that
+ships has not learnt from a narration either, both together are measured too. Needs `score.py` beside GOLD_DIR.
 """
 
 from __future__ import annotations
@@ -29,6 +29,7 @@ from reader_quality import scorer
 from shutline.car.findings import Drive
 from shutline.car.speech import Stretch, StretchOrigin, stretch_of
 from shutline.remarks import read
+from shutline.remarks.context import shipped_network
 from shutline.remarks.weights import Weights, shipped_weights
 
 
@@ -84,7 +85,7 @@ def main() -> None:
     paths = [path for path in train_reader.labelled([given.gold, *given.also]) if path.stem not in names]
     learnt = train_reader.train(train_reader.load_all(paths))
     weights = Weights(learnt.choosers, learnt.sorters, shipped_weights().points)
-    totals: dict[str, Counter[str]] = {"as written": Counter(), "as heard": Counter()}
+    totals: dict[str, Counter[str]] = {}
     for path in recordings:
         entry = json.loads((given.gold / path.name).read_text(encoding="utf-8"))
         heard = json.loads(path.read_text(encoding="utf-8"))["segments"]
@@ -92,10 +93,12 @@ def main() -> None:
             ("as written", train_reader.stretches_of(entry)),
             ("as heard", retimed(heard, entry["segments"])),
         ):
-            reading = read(stretches, drive=Drive(entry["drive"]), weights=weights, by_phrases=True)
-            counts, _ = score.score(entry, written(reading, entry["segments"]))
-            totals[which] += counts
-            score.show(f"{path.stem}, {which}", counts)
+            for alone in (True, False) if path.stem in shipped_network().left_out else (True,):
+                reading = read(stretches, drive=Drive(entry["drive"]), weights=weights, by_phrases=alone)
+                counts, _ = score.score(entry, written(reading, entry["segments"]))
+                name = f"{which}, {'by phrases' if alone else 'with the network'}"
+                totals[name] = totals.get(name, Counter()) + counts
+                score.show(f"{path.stem}, {name}", counts)
     for which, counts in totals.items():
         score.show(which, counts)
 
