@@ -12,8 +12,20 @@ import pytest
 from pypdf import PdfReader
 from pypdfium2 import PdfDocument
 
-from shutline.ledger import Answer, Book, Draft, Invoice, Kind, Money, Party, Said, rules_of, sales_invoice, stock_book
-from shutline.ledger.invoices import InvoiceLine
+from shutline.ledger import (
+    Answer,
+    Book,
+    Draft,
+    Invoice,
+    InvoiceLine,
+    Kind,
+    Money,
+    Party,
+    Said,
+    rules_of,
+    sales_invoice,
+    stock_book,
+)
 from shutline.publish.book import invoice_pdf, stock_book_pdf
 
 IDA, AT = "Ida Quill", "2026-11-26T12:00:00Z"

@@ -11,7 +11,7 @@ from shutline.ledger.clock import Clock, Handed, Repair, Right, consumer_clock
 from shutline.ledger.entries import Answer, Draft, Entry, Kind, Party, tax_at
 from shutline.ledger.forecourt import Forecourt, Made, Standing, forecourt_of
 from shutline.ledger.imports import Brought, ImportTold, import_told
-from shutline.ledger.invoices import Invoice, check_invoice, purchase_invoice, sales_invoice
+from shutline.ledger.invoices import Invoice, InvoiceLine, check_invoice, purchase_invoice, sales_invoice
 from shutline.ledger.journal import journal_text, transactions_of
 from shutline.ledger.money import Money
 from shutline.ledger.owed import Eligibility, Eligible, Owed, Taxed, eligibility_of, owed_on, tax_on_margin
@@ -35,6 +35,7 @@ __all__ = [
     "Handed",
     "ImportTold",
     "Invoice",
+    "InvoiceLine",
     "Kind",
     "Made",
     "Money",
