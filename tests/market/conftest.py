@@ -63,6 +63,13 @@ def new_cars() -> list[Seen]:
     return [(1000 * float(row["Price"]), Car({one: str(row[of]) for one, of in names.items()})) for _, row in rows]
 
 
+def cars_of_1978() -> list[Seen]:
+    """Give the cars that come with Stata: prices of new cars in 1978; of some no repairs are noted."""
+    names = {"mpg": "mpg", "weight": "weight", "repairs": "rep78", "foreign": "foreign"}
+    rows = data("causaldata", "auto").fillna("").iterrows()
+    return [(float(row["price"]), Car({one: str(row[of]) for one, of in names.items()})) for _, row in rows]
+
+
 def as_seen(rows: list[Seen], which: Any) -> list[Comparable]:
     """Turn cars of a set into comparables of today."""
     return [
