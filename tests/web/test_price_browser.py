@@ -46,6 +46,8 @@ def test_a_figure_is_moved_by_keys_and_the_most_follows(page: Page, running: Any
     back.click()
     expect(most).to_have_text(before)
     expect(back).to_be_hidden()
+    page.locator("#allowed").fill("0")
+    expect(page.locator(".told")).to_contain_text("allowed: 0.0")
     page.locator("#allowed").fill("3")
     expect(most).to_contain_text("3 in a hundred")
     page.get_by_role("button", name="Keep these figures with the car").click()

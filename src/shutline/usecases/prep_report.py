@@ -47,7 +47,7 @@ def or_told(
     except UserError as error:
         if error.problem not in problems:
             problems.append(error.problem)
-        return MeasuredSection(heading, intro, "", (_part("Not worked out", [_line(f"{error}")]),))
+        return MeasuredSection(heading, intro, "", (part_of("Not worked out", [line_of(f"{error}")]),))
 
 
 def prep_section(store: Store, car: CarFile, *, day: date) -> MeasuredSection | None:
@@ -71,10 +71,10 @@ def prep_section(store: Store, car: CarFile, *, day: date) -> MeasuredSection | 
         return None
     plan = prep_plan(store, car.name, PlanAsked(start=day + timedelta(days=1), curve=False))
     parts = (
-        _part("To be done", [_job(line) for line in plan.lines if line.chosen], _sums(plan)),
-        _part("Left", [_left(line) for line in plan.lines if not line.chosen]),
-        _part("Disclose and leave", [_told(one) for one in plan.told]),
-        _part("When", _days(plan)),
+        part_of("To be done", [_job(line) for line in plan.lines if line.chosen], _sums(plan)),
+        part_of("Left", [_left(line) for line in plan.lines if not line.chosen]),
+        part_of("Disclose and leave", [_told(one) for one in plan.told]),
+        part_of("When", _days(plan)),
     )
     return MeasuredSection(HEADING, INTRO, "", tuple(part for part in parts if part.lines or part.rest))
 
@@ -88,13 +88,15 @@ def prep_report_mark(store: Store, car: CarFile) -> str:
     return hashlib.sha256(f"{prep_mark()}\n{told}".encode()).hexdigest()
 
 
-def _part(name: str, lines: list[MeasuredLine], rest: str = "") -> MeasuredGauge:
+def part_of(name: str, lines: list[MeasuredLine], rest: str = "") -> MeasuredGauge:
+    """Make a part of such a section: lines under a name, and what is said at its end."""
     from shutline.publish.report.model import MeasuredGauge
 
     return MeasuredGauge(name, tuple(lines), rest, (), "", (), "", "")
 
 
-def _line(words: str, notes: str = "") -> MeasuredLine:
+def line_of(words: str, notes: str = "") -> MeasuredLine:
+    """Make a line of such a section, with a capital."""
     from shutline.publish.naming import capitalised
     from shutline.publish.plain import one_line
     from shutline.publish.report.model import MeasuredLine
@@ -106,16 +108,16 @@ def _job(line: PlanLine) -> MeasuredLine:
     cost = line.task.cost
     words = f"{_called(line)}: {_pounds(cost.p05)} to {_pounds(cost.p95)}"
     worth = f"; a buyer knocks off {_pounds(line.worth.low)} to {_pounds(line.worth.high)}" if line.worth else ""
-    return _line(f"{words}{worth}.", f"{line.task.must}." if line.task.must else "")
+    return line_of(f"{words}{worth}.", f"{line.task.must}." if line.task.must else "")
 
 
 def _left(line: PlanLine) -> MeasuredLine:
-    return _line(f"{_called(line)}: {line.left or 'left'}.", f"{line.words}." if line.words else "")
+    return line_of(f"{_called(line)}: {line.left or 'left'}.", f"{line.words}." if line.words else "")
 
 
 def _told(one: ToldShown) -> MeasuredLine:
     worth = f": {_pounds(one.worth.low)} to {_pounds(one.worth.high)}" if one.worth else ""
-    return _line(f"{one.found.place}, {one.found.words}{worth}.")
+    return line_of(f"{one.found.place}, {one.found.words}{worth}.")
 
 
 def _days(plan: PlanShown) -> list[MeasuredLine]:
@@ -124,11 +126,11 @@ def _days(plan: PlanShown) -> list[MeasuredLine]:
     if plan.calendar is None:
         return []
     pieces = [
-        _line(f"{day(of.day)}, {piece.start[11:]}: {piece.trade}, {piece.words}.")
+        line_of(f"{day(of.day)}, {piece.start[11:]}: {piece.trade}, {piece.words}.")
         for of in plan.calendar.days
         for piece in of.pieces
     ]
-    return [*pieces, _line(f"It can be filmed again on {day(plan.calendar.film_on)}.")]
+    return [*pieces, line_of(f"It can be filmed again on {day(plan.calendar.film_on)}.")]
 
 
 def _sums(plan: PlanShown) -> str:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from shutline.car.errors import UserError
 from shutline.usecases.comparables import kept_comparables
 from shutline.usecases.market_settings import firm_market
+from shutline.usecases.prep_report import line_of, part_of
 from shutline.usecases.price import price, today
 from shutline.usecases.price_fetch import market_here
 from shutline.usecases.price_shown import PriceAsked
@@ -17,7 +18,7 @@ from shutline.usecases.price_tax import tax_here
 
 if TYPE_CHECKING:
     from shutline.car.carfile import CarFile
-    from shutline.publish.report.model import MeasuredGauge, MeasuredLine, MeasuredSection
+    from shutline.publish.report.model import MeasuredGauge, MeasuredSection
     from shutline.store import Store
     from shutline.usecases.price_shown import PriceShown
 
@@ -72,40 +73,27 @@ def price_report_mark(store: Store, car: CarFile) -> str:
 
 def _fetched(found: PriceShown) -> MeasuredGauge:
     fetch = found.fetch
-    lines = [] if fetch is None else [_line(f"{_between(fetch.middle, fetch.low, fetch.high)}.", fetch.promise)]
-    lines += [_line(f"Beyond what was seen: {one}.") for one in (fetch.outside if fetch else ())]
+    lines = [] if fetch is None else [line_of(f"{_between(fetch.middle, fetch.low, fetch.high)}.", fetch.promise)]
+    lines += [line_of(f"Beyond what was seen: {one}.") for one in (fetch.outside if fetch else ())]
     noted = ", ".join(f"{one.name} {one.value}" for one in found.attributes if one.value)
-    return _part("What it will fetch", lines, f"As {noted}; nothing here is advice." if noted else "")
+    return part_of("What it will fetch", lines, f"As {noted}; nothing here is advice." if noted else "")
 
 
 def _asked(found: PriceShown) -> MeasuredGauge:
     if found.asking is None:
-        return _part("What to ask", [])
+        return part_of("What to ask", [])
     asking = found.asking.asking
     best = f"{money_words(asking.best.price)} leaves most on average; from {money_words(asking.flat_low)} to "
-    lines = [_line(f"{best}{money_words(asking.flat_high)} it makes little difference.")]
+    lines = [line_of(f"{best}{money_words(asking.flat_high)} it makes little difference.")]
     if found.asking.kept is not None:
-        lines.append(_line(f"To be asked, as was decided: {money_words(found.asking.kept)}."))
-    return _part("What to ask", lines)
+        lines.append(line_of(f"To be asked, as was decided: {money_words(found.asking.kept)}."))
+    return part_of("What to ask", lines)
 
 
 def _most(found: PriceShown) -> MeasuredGauge:
-    lines = [_line(one.words, f"With {one.tax_words} {' '.join(one.movers)}") for one in found.mosts]
-    return _part("The most to pay", lines, found.tax_words)
+    lines = [line_of(one.words, f"With {one.tax_words} {' '.join(one.movers)}") for one in found.mosts]
+    return part_of("The most to pay", lines, found.tax_words)
 
 
 def _between(middle: int, low: int, high: int) -> str:
     return f"About {money_words(middle)}, between {money_words(low)} and {money_words(high)}"
-
-
-def _part(name: str, lines: list[MeasuredLine], rest: str = "") -> MeasuredGauge:
-    from shutline.publish.report.model import MeasuredGauge
-
-    return MeasuredGauge(name, tuple(lines), rest, (), "", (), "", "")
-
-
-def _line(words: str, notes: str = "") -> MeasuredLine:
-    from shutline.publish.plain import one_line
-    from shutline.publish.report.model import MeasuredLine
-
-    return MeasuredLine(one_line(words), one_line(notes) if notes else "")

@@ -41,9 +41,20 @@ async function show() {
     }
     history.replaceState(null, "", `${address}${search}`);
   } catch (error) {
-    if (mine === asked) tellTrouble(error);
+    if (mine === asked) await tellWhy(error, search);
   } finally {
     if (mine === asked) root.removeAttribute("aria-busy");
+  }
+}
+
+// A page that was refused does not say why in data; its twin does.
+async function tellWhy(error, search) {
+  if (!(error instanceof Refused)) return tellTrouble(error);
+  try {
+    await ask(`${address}.json${search}`);
+    return tellTrouble(error);
+  } catch (refused) {
+    return tellTrouble(refused);
   }
 }
 
