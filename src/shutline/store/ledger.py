@@ -149,8 +149,8 @@ def _kept(connection: Connection, wanted: Wanted | None = None) -> KeptLedger:
     )
     count, last_entry, last_stock, currency = connection.execute(select(*whole)).one()
     return KeptLedger(
-        entries=tuple(connection.execute(entries.order_by(entry.number)).mappings()),
-        answers=tuple(connection.execute(answers.order_by(answer.id)).mappings()),
+        entries=tuple(connection.execute(entries.order_by(entry.number)).mappings().all()),
+        answers=tuple(connection.execute(answers.order_by(answer.id)).mappings().all()),
         count=count,
         last_entry=last_entry,
         last_stock=last_stock,

@@ -113,10 +113,27 @@ def enter_in_ledger(store: Store, draft: Draft, *, author: str | None = None) ->
     return made[0]
 
 
-def reverse_entry(store: Store, number: int, *, why: str, day: date, author: str | None = None) -> Entered:
-    """Take an entry back, by a reversal of all of it on a day; raises as `enter_in_ledger` does."""
+def reverse_entry(
+    store: Store, number: int, *, why: str, day: date | None = None, author: str | None = None
+) -> Entered:
+    """Take an entry back, by a reversal of all of it; raises as `enter_in_ledger` does.
+
+    Parameters
+    ----------
+    store : Store
+        Where the ledger is kept.
+    number : int
+        The entry.
+    why : str
+        What was wrong with it.
+    day : date, optional
+        From when on it counts no longer; `reversal_day` when left out.
+    author : str, optional
+        Who enters it.
+    """
     named = entry_of(ledger_pages(store, entry=number)[0], number)
-    draft = Draft(kind=Kind.REVERSAL, day=day, amount=named.amount, stock=named.stock, against=named.number, what=why)
+    on = reversal_day(named) if day is None else day
+    draft = Draft(kind=Kind.REVERSAL, day=on, amount=named.amount, stock=named.stock, against=named.number, what=why)
     return enter_in_ledger(store, draft, author=author)
 
 
@@ -190,6 +207,14 @@ def answer_about(
     return asked_about(store, stock)
 
 
+def reversal_day(entry: Entry) -> date:
+    """Give the day on which an entry is reversed unless another is said.
+
+    What was entered today has been declared nowhere yet: it goes on its own day, and is then in no sum of that quarter.
+    """
+    return entry.day if entry.at[:10] == today().isoformat() else today()
+
+
 def today() -> date:
     """Give the present day, UTC, as the store counts it: no entry is of a later one."""
     return datetime.now(UTC).date()
@@ -251,8 +276,7 @@ def _pages(kept: KeptLedger, rules: Rules) -> Pages:
 
 
 def _answer(row: Any) -> Answer:
-    said = Said(row["said"])
-    return Answer(row["stock"], row["question"], said, row["created_by"], row["created_at"], row["note"])
+    return Answer(row["stock"], row["question"], _SAID[row["said"]], row["created_by"], row["created_at"], row["note"])
 
 
 def _entry(row: Any) -> Entry:
@@ -278,6 +302,7 @@ def _entry(row: Any) -> Entry:
 
 
 _KINDS = {kind.value: kind for kind in Kind}
+_SAID = {said.value: said for said in Said}
 
 
 def row_of(entry: Entry) -> dict[str, Any]:
