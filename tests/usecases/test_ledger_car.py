@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shutil
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
@@ -13,8 +14,9 @@ from shutline.car.errors import BadInputError
 from shutline.ledger import Kind, Money, Said
 from shutline.ledger.checking import FieldProblem
 from shutline.store import Store
+from shutline.usecases.ledger import reversal_day
 from shutline.usecases.ledger_car import car_in_ledger, next_entry, shown_car
-from shutline.usecases.ledger_shown import last_stock_number, shown_stock
+from shutline.usecases.ledger_shown import last_stock_number, shown_stock, shown_totals
 from shutline.usecases.ledger_typed import answer_typed, clock_typed, enter_typed, import_typed
 
 IDA = "Ida Quill"
@@ -157,13 +159,35 @@ def test_forms_begin_with_the_next_invoice_and_what_a_part_exchange_may_be_for(s
     found = next_entry(store)
     assert found.paper == "S010"
     assert [one.entry for one in found.purchases] == [2, 1]
-    assert [(one.entry, one.what, one.party.name) for one in found.sales] == [
-        (sale, "Ostrel Pavane", "Augusta Harbottle")
+    assert [(one.what, one.party.name) for one in found.purchases] == [
+        ("Averley Curlew", "Tobias Wend"),
+        ("Ostrel Pavane", "Tobias Wend"),
     ]
     enter(store, kind="reversal", against=str(sale), what="entered twice")
-    assert next_entry(store).sales == ()
     sell(store, paper="by hand")
     assert next_entry(store).paper == ""
+
+
+def test_a_quarter_that_is_long_over_is_entered_with_the_same_help(store: Store) -> None:
+    buy(store, day=ago(400))
+    old = buy(store, "Averley Curlew", day=ago(390))
+    sell(store, day=ago(380), paper="S009")
+    found = next_entry(store)
+    assert (found.paper, [one.entry for one in found.purchases]) == ("S010", [old, 1])
+
+
+def test_what_was_entered_today_is_reversed_on_its_own_day_and_is_in_no_sum_of_it(store: Store) -> None:
+    buy(store, day=ago(200))
+    cost = {"kind": "cost", "stock": "1", "amount": "240", "vat": "40", "name": "Tansley Welding", "what": "sills"}
+    wrong = enter(store, **cost, day=ago(190))
+    (shown,) = (one for one in shown_car(store, 1).entries if one.entry.number == wrong)
+    assert shown.reversal_day.isoformat() == ago(190)
+    by = enter_typed(store, {"kind": "reversal", "against": str(wrong), "what": "not ours"}, author=IDA).entry
+    assert by.day.isoformat() == ago(190)
+    assert shown_totals(store, day=by.day).counted.reclaimed == Money.of("0")
+    assert shown_totals(store).undone.reclaimed == Money.of("0")
+    # One of an earlier day may have been declared.
+    assert reversal_day(replace(shown.entry, at=f"{ago(1)}T12:00:00Z")) == TODAY
 
 
 def test_part_exchange_goes_both_ways(store: Store) -> None:

@@ -145,7 +145,12 @@ def reverse(
     number: Number,
     *,
     why: Annotated[str, typer.Option("--why", help="What was wrong with it.", metavar="WORDS")],
-    day: Day = "",
+    day: Annotated[
+        str,
+        typer.Option(
+            "--day", help="From when on. [default: the day of an entry made today, else today]", metavar="DAY"
+        ),
+    ] = "",
     by: Author = None,
     store: StoreFolder = None,
     as_json: AsJson = False,

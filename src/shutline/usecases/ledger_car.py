@@ -25,8 +25,8 @@ from shutline.ledger.checking import FieldProblem, unknown_stock
 from shutline.ledger.entries import BOUGHT, SOLD
 from shutline.ledger.rules import Question, Said
 from shutline.usecases.kept_tests import own_marks
-from shutline.usecases.ledger import Asked, asked_about, ledger_pages, today
-from shutline.usecases.ledger_shown import InvoiceShown, shown_invoice
+from shutline.usecases.ledger import Asked, asked_about, ledger_pages, reversal_day, today
+from shutline.usecases.ledger_shown import InvoiceShown, last_stock_number, shown_invoice
 from shutline.usecases.look import find_car
 
 if TYPE_CHECKING:
@@ -45,7 +45,8 @@ class CarEntry:
 
     `reversed_by`, `came_back` and `settled_in` are the entries that took it back, that gave it back, and into which a
     deposit went; 0 for none. `may_come_back` and `may_be_reversed` say what may be entered about it now; `held_by` says
-    what keeps it from being reversed, empty where nothing does or it is reversed already.
+    what keeps it from being reversed, empty where nothing does or it is reversed already. `reversal_day` is the day of
+    its reversal unless another is said.
     """
 
     entry: Entry
@@ -55,6 +56,7 @@ class CarEntry:
     may_come_back: bool
     may_be_reversed: bool
     held_by: str
+    reversal_day: date
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,11 +138,10 @@ class CarInLedger:
 
 @dataclass(frozen=True, slots=True)
 class NextEntry:
-    """What a form can have in it beforehand: the number of the next sales invoice, and what a part exchange is for."""
+    """What a form can have in it beforehand: the number of the next sales invoice, and what a car may be given for."""
 
     currency: str
     paper: str
-    sales: tuple[SetOff, ...]
     purchases: tuple[SetOff, ...]
 
 
@@ -196,22 +197,21 @@ def car_in_ledger(store: Store, name: str) -> CarInLedger:
 
 
 def next_entry(store: Store) -> NextEntry:
-    """Tell what may stand in a form beforehand, out of what was entered in the last 120 days."""
-    day = today()
-    book, _ = ledger_pages(store, start=day - _RECENT, end=day)
-    standing = [one for one in reversed(book.entries) if book.stands(one.number)]
-    sales = [one for one in reversed(book.entries) if one.kind in SOLD]
+    """Tell what may stand in a form beforehand, out of the newest numbers of stock and the entries of 120 days.
+
+    A quarter may be entered when it is long over, so days alone do not tell what is newest.
+    """
+    day, last = today(), last_stock_number(store)
+    book, _ = ledger_pages(store, stocks=(last - _MOST_SET_OFF + 1, last), start=day - _RECENT, end=day)
+    sale = next((one for one in reversed(book.entries) if one.kind in SOLD), None)
     return NextEntry(
         book.currency,
-        _after(sales[0].paper, book) if sales else "",
-        *(
-            tuple(
-                SetOff(one.number, one.stock, book.car_of(one).first.what, one.day, one.amount, one.party)
-                for one in standing
-                if one.kind in kinds
-            )[:_MOST_SET_OFF]
-            for kinds in (SOLD, BOUGHT)
-        ),
+        "" if sale is None else _after(sale.paper, book),
+        tuple(
+            SetOff(one.number, one.stock, book.car_of(one).first.what, one.day, one.amount, one.party)
+            for one in reversed(book.entries)
+            if one.kind in BOUGHT and book.stands(one.number)
+        )[:_MOST_SET_OFF],
     )
 
 
@@ -237,6 +237,7 @@ def _entry(book: Pages, entry: Entry) -> CarEntry:
         may_come_back=entry.kind in (*SOLD, Kind.DEPOSIT) and open_ and not _problems(book, Kind.RETURN, entry),
         may_be_reversed=open_ and not reversal,
         held_by="; ".join(one.found for one in reversal),
+        reversal_day=reversal_day(entry),
     )
 
 

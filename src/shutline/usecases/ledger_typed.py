@@ -55,9 +55,9 @@ def enter_typed(store: Store, typed: Mapping[str, str], *, author: str | None = 
     store : Store
         Where the ledger is kept.
     typed : mapping of str to str
-        Some of `ENTRY_FIELDS`. Without a day it is today; with a rate and without VAT, the VAT is worked out. A return
-        and a reversal need the entry that they are `against`, and `what` was the matter with it; a return without an
-        amount is one of all of it.
+        Some of `ENTRY_FIELDS`. Without a day it is today, of a reversal `ledger.reversal_day`; with a rate and without
+        VAT, the VAT is worked out. A return and a reversal need the entry that they are `against`, and `what` was the
+        matter with it; a return without an amount is one of all of it.
     author : str, optional
         Who enters it; who is logged in when left out.
 
@@ -68,9 +68,10 @@ def enter_typed(store: Store, typed: Mapping[str, str], *, author: str | None = 
         (`ledger.enter_in_ledger`); the problem has the field that it is about, and nothing was entered.
     """
     _known(typed, ENTRY_FIELDS)
-    kind, day = _kind(typed.get("kind", "")), day_typed(typed, "day") or today()
+    kind, said = _kind(typed.get("kind", "")), day_typed(typed, "day")
     if kind is Kind.REVERSAL:
-        return reverse_entry(store, number_typed(typed, "against"), why=_text(typed, "what"), day=day, author=author)
+        return reverse_entry(store, number_typed(typed, "against"), why=_text(typed, "what"), day=said, author=author)
+    day = said or today()
     amount = money_typed(typed, "amount")
     if kind is Kind.RETURN:
         number, why = number_typed(typed, "against"), _text(typed, "what")
