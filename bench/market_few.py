@@ -128,7 +128,7 @@ def without_one(six: dict[str, list[Comparable]], *, draws: int) -> None:
         enough = np.flatnonzero(np.nanmin(others[..., 0], axis=(1, 2)) >= LEAST)
         best = enough[np.argmin(np.nanmean(np.log(others[enough, ..., 1]), axis=(1, 2)))]
         chosen = ", ".join(f"{one} {getattr(tried[best], one):.2f}" for one in names)
-        told = [f"{100 * share:.0f} %, {wide:.1f}" for share, wide in held[best, of]]
+        told = ["-" if np.isnan(share) else f"{100 * share:.0f} %, {wide:.1f}" for share, wide in held[best, of]]
         print(f"| {name} | " + " | ".join(told) + f" | {chosen} |", flush=True)
 
 
