@@ -196,6 +196,17 @@ def test_faults_are_worth_what_the_table_says_or_what_enough_prices_say(store: S
     assert 0 <= tear.low < tear.likely < tear.high
 
 
+def test_a_plan_that_cannot_be_is_not_for_nothing(store: Store) -> None:
+    decide_prep(store, CAR, PrepKind.BUDGET, pence=100, author=IDA)
+    found = at(store)
+    assert found.prep.in_the_way
+    assert prep_plan(store, CAR, PlanAsked(asking_pence=700_000, curve=False)).total.mean == 0
+    assert found.prep.jobs > 0
+    assert figure(found, "prep") > 100
+    (prep,) = [one for one in found.figures if one.name == "prep"]
+    assert "all that can be put right" in prep.whence
+
+
 def test_without_one_price_nothing_is_said(store: Store, tmp_path: Path) -> None:
     with Store.open(tmp_path / "empty") as empty:
         empty.create_car("bare", title="Bare")

@@ -72,23 +72,28 @@ def prep_taken(
 def _taken(plan: _Plan) -> PrepTaken:
     import numpy as np
 
+    from shutline.prep.cost import spread_of
     from shutline.prep.draws import draw_car
 
-    made = planned(plan.store, plan.car, plan.asked)
-    shown = made.shown
+    made, worked = planned(plan.store, plan.car, plan.asked), worked_out(plan.ground)
+    shown, tasks = made.shown, made.tasks
+    if shown.in_the_way:
+        # Nothing is chosen then, and to put a car right is not free for that.
+        tasks = tuple(task for task in worked.prepared.tasks if task.id not in plan.ground.refused)
     draws = with_tax = np.zeros(1)
-    if made.tasks:
-        drawn = draw_car(made.tasks, tables=made.tables, draws=None, seed=None)
+    if tasks:
+        drawn = draw_car(tasks, tables=made.tables, draws=None, seed=None)
         draws = drawn.costs().sum(axis=0)
         taxed = sum((part.taxed for part in drawn.parts), 0 * draws)
         with_tax = draws + taxed * drawn.tables.vat_percent / 100
+    cost = spread_of(draws)
     return PrepTaken(
         here=PrepHere(
-            jobs=len(made.tasks),
-            mean=round(shown.total.mean / 100),
-            p05=round(shown.total.p05 / 100),
-            p50=round(shown.total.p50 / 100),
-            p95=round(shown.total.p95 / 100),
+            jobs=len(tasks),
+            mean=round(cost.mean),
+            p05=round(cost.p05),
+            p50=round(cost.p50),
+            p95=round(cost.p95),
             weighed_at=None if shown.asking is None else round(shown.asking / 100),
             weighed_words=plan.words,
             in_the_way=shown.in_the_way,
@@ -100,7 +105,7 @@ def _taken(plan: _Plan) -> PrepTaken:
         left=tuple(one.found for one in shown.told),
         worths={
             id_: (round(worth.pounds.low), round(worth.pounds.likely), round(worth.pounds.high), worth.footing)
-            for id_, worth in worked_out(plan.ground).worths.items()
+            for id_, worth in worked.worths.items()
         },
     )
 

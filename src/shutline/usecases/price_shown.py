@@ -98,10 +98,10 @@ class FindingWorth:
 
 @dataclass(frozen=True, slots=True)
 class PrepHere:
-    """What preparation costs, without tax unless the firm owes none: mean, and 5, 50 and 95 in a hundred.
+    """What preparation costs, without tax: mean, and 5, 50 and 95 in a hundred.
 
     `jobs` are how many are done, `weighed_at` the price at which it was weighed what pays, and `weighed_words` whose
-    price that is; `in_the_way` says why what must be done cannot be.
+    price that is. `in_the_way` says why what must be done cannot be; then all that can be put right is counted.
     """
 
     jobs: int

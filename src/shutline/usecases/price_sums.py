@@ -128,8 +128,10 @@ def figures_of(
     )
     untaxed = taxed.ways[0].keeps == 1
     sold = sum(one.sold for one in sums.stock)
-    there = f"{len(sums.stock)} cars of the firm, {sold} sold" if sums.stock else "what is expected, no car of the firm"
-    jobs = f"{taken.here.jobs} job{'s' * (taken.here.jobs != 1)} of the plan of preparation"
+    cars = f"{len(sums.stock)} car{'s' * (len(sums.stock) != 1)} of the firm, {sold} sold"
+    there = cars if sums.stock else "what is expected, no car of the firm"
+    jobs = f"{taken.here.jobs} job{'s' * (taken.here.jobs != 1)}"
+    jobs += ", all that can be put right" if taken.here.in_the_way else " of the plan of preparation"
     settings = "the firm's settings"
     rows: tuple[tuple[str, str, str, Figure, str, float], ...] = (
         (
