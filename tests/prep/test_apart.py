@@ -5,6 +5,7 @@ from __future__ import annotations
 import sys
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -15,7 +16,7 @@ from shutline.prep.left_out import Wishes
 from shutline.prep.limits import Deadline, Limits
 from shutline.prep.model import Task
 from shutline.prep.outlay import Outlay, Outlays
-from shutline.prep.programme import Programme
+from shutline.prep.programme import Programme, Solved
 from shutline.prep.worth import Worth
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2] / "bench"))
@@ -103,3 +104,25 @@ def test_many_points_are_thinned_and_told() -> None:
     assert not few.whole
     assert set(few.points) <= set(whole.points)
     assert (few.points[0], few.points[-1]) == (whole.points[0], whole.points[-1])
+
+
+def test_a_budget_at_which_the_best_is_not_found_in_time_is_passed_over(monkeypatch: pytest.MonkeyPatch) -> None:
+    programme = several(3, (5, 6))
+    most = len(gain_curve(programme, Limits()).points[-1].chosen) - 2
+    ready = Deadline(lambda chosen: len(chosen) <= most)
+    whole = gain_curve(programme, Limits(), ready=ready)
+    solve = Programme.solve
+
+    def slow(self: Programme, limits: Limits, **more: Any) -> Solved:
+        found = solve(self, limits, **more)
+        return found if limits.money_pence is not None and limits.money_pence % 3 else replace(found, proved=False)
+
+    monkeypatch.setattr(Programme, "solve", slow)
+    part = gain_curve(programme, Limits(), ready=ready)
+    assert not part.whole
+    assert part.points
+    # What it has gains as much as anything at its money, though it may not be where it first comes within reach.
+    for one in part.points:
+        reached = whole.within(one.money_pence)
+        assert reached is not None
+        assert reached.gain_pence == one.gain_pence

@@ -17,6 +17,8 @@ SPREAD_POINTS = 16
 """How often it is asked at the middle of a stretch, so that a curve that is broken off is known all along."""
 TIME_LIMIT_S = 10.0
 """Wall seconds after which a curve is broken off."""
+ONE_SHARE = 0.4
+"""The share of the time that is left which one budget may take."""
 APART_SHARE = 0.75
 """The share of the time in which parts that share nothing are tried by themselves."""
 
@@ -102,22 +104,25 @@ def _searched(
     """Search for the points.
 
     What is best at a budget is best from its own sum up to that budget, so one answer settles a stretch. The widest
-    stretch that is not settled is taken first: at its middle while there are few points, then from its upper end.
+    stretch that is not settled is taken first: at its middle while there are few points, then from its upper end. A
+    budget at which the best is not found in its share of the time is passed over.
     """
 
     def best_at(budget: int | None) -> Solved:
         known = [one for one in free or () if budget is None or one.money <= budget]
         if known and programme.allows(known[-1].chosen, limits, ready):
             return Solved(known[-1].chosen, known[-1].gain, proved=True)
-        left = max(0.0, until - time.monotonic())
+        left = max(0.0, until - time.monotonic()) * ONE_SHARE
         return programme.solve(replace(limits, money_pence=budget), ready=ready, time_limit_s=left)
 
     top = best_at(None)
-    if top.chosen is None or not top.proved:
-        return Curve((), whole=top.proved)
-    found = [_had(programme, top.chosen)]
-    # Stretches of budgets that are not settled: less their width, from, to, and the gain just above.
-    unsettled = [_stretch(0, found[0].money - 1, found[0].gain)]
+    whole, found = top.proved, []
+    if top.proved and top.chosen is not None:
+        found.append(_had(programme, top.chosen))
+    highest = found[0].money - 1 if found else free[-1].money if free and not whole else -1
+    # Stretches of budgets that are not settled: less their width, from, to, and the gain just above, infinite where it
+    # is not known.
+    unsettled = [_stretch(0, highest, found[0].gain if found else math.inf)]
     for asked in range(most_points):
         if not unsettled or time.monotonic() > until:
             break
@@ -127,8 +132,10 @@ def _searched(
         budget = (low + high) // 2 if asked < SPREAD_POINTS else high
         best = best_at(budget)
         if not best.proved:
-            heapq.heappush(unsettled, _stretch(low, high, above))
-            break
+            whole = False
+            heapq.heappush(unsettled, _stretch(low, budget - 1, math.inf))
+            heapq.heappush(unsettled, _stretch(budget + 1, high, above))
+            continue
         gain = None
         if best.chosen is not None:
             found.append(_had(programme, best.chosen))
@@ -136,10 +143,10 @@ def _searched(
             heapq.heappush(unsettled, _stretch(low, found[-1].money - 1, gain))
         if gain != above:
             heapq.heappush(unsettled, _stretch(budget + 1, high, above))
-    return Curve(points_of(rising(found)), whole=all(low > high for _, low, high, _ in unsettled))
+    return Curve(points_of(rising(found)), whole=whole and all(low > high for _, low, high, _ in unsettled))
 
 
-def _stretch(low: int, high: int, above: int) -> tuple[int, int, int, int]:
+def _stretch(low: int, high: int, above: float) -> tuple[int, int, int, float]:
     return low - high, low, high, above
 
 

@@ -33,6 +33,8 @@ SUREST = range(50, 100)
 """In how many of a hundred a budget may be asked to be kept to."""
 CURVE_S = 6.0
 """Wall seconds after which the curve of gain against budget is broken off."""
+CURVE_BY_S = 15.0
+"""The same with a day to be filmed by, which takes longer; the page does not wait for it."""
 
 
 @dataclass(frozen=True)
@@ -191,12 +193,13 @@ def curve_of(ground: Ground, asked: CurveAsked, *, work: bool) -> Curve | None:
 
     found = _CURVES.get(asked)
     if found is None and work:
-        make = sure_curve if asked.sure else gain_curve
+        make, most = sure_curve if asked.sure else gain_curve, CURVE_S if asked.ready is None else CURVE_BY_S
         limits = Limits(quantile=asked.sure / 100 if asked.sure else None, minutes=dict(asked.minutes))
-        found = make(worked_out(ground).programme, limits, ready=asked.ready, time_limit_s=CURVE_S)
+        found = make(worked_out(ground).programme, limits, ready=asked.ready, time_limit_s=most)
         if len(_CURVES) >= _MOST_CURVES:
             _CURVES.clear()
-        _CURVES[asked] = found
+        if found.points or found.whole:
+            _CURVES[asked] = found
     return found
 
 

@@ -80,6 +80,8 @@ async function load(search) {
   try {
     await ask(`${address}.json${search}`);
     await show(search);
+    const wait = document.getElementById("wait");
+    if (wait) wait.textContent = "What is gained at other sums was not found in the time that is given to it.";
   } catch (error) {
     tellTrouble(error);
   }
