@@ -126,6 +126,9 @@ def test_what_cannot_be_is_refused_with_what_is_allowed(store: Store, after: str
 def test_a_line_is_corrected_by_who_saw_it_and_not_by_who_did_not(store: Store) -> None:
     first = tick_off(store, CAR, DoneAsked(BONNET, hours=Decimal(1), on=DAY, token=SENT), author=IDA)
     assert tick_off(store, CAR, DoneAsked(BONNET, hours=Decimal(1), on=DAY, token=SENT), author=IDA) == first
+    # Sent again, it is taken even if it could not be said any more.
+    again = DoneAsked(BONNET, trade="none of it", hours=Decimal(1), on=DAY, token=SENT)
+    assert tick_off(store, CAR, again, author=IDA) == first
     with pytest.raises(StaleError):
         tick_off(store, CAR, DoneAsked(BONNET, hours=Decimal(2), on=DAY), author=BEN)
     second = tick_off(store, CAR, DoneAsked(BONNET, hours=Decimal(2), on=DAY, version=1), author=BEN)

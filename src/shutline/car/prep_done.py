@@ -84,6 +84,13 @@ class WorkDone:
         return self.holds and self.places >= self.of_places
 
 
+def sent_with(works: Iterable[WorkDone], token: str) -> WorkDone | None:
+    """Give the line that a message with a token was about, whatever came after it; None for none, or for no token."""
+    if not token:
+        return None
+    return next((one for one in works if any(change.after.get("token") == token for change in one.changes)), None)
+
+
 def trades_done(works: Iterable[WorkDone], task: str, findings: Iterable[str]) -> frozenset[str]:
     """Give the trades that are done with a task for all of these findings; the empty name for the whole of it."""
     here = [one for one in works if one.done and one.task == task]

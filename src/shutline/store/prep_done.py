@@ -8,7 +8,7 @@ from decimal import Decimal
 from sqlalchemy import Connection, RowMapping, select
 
 from shutline.car.changes import Change
-from shutline.car.prep_done import PutRight, WorkDone, put_right
+from shutline.car.prep_done import PutRight, WorkDone, put_right, sent_with
 from shutline.store import errors, tables
 from shutline.store.base import Base, under
 from shutline.store.decisions import check_person
@@ -49,7 +49,7 @@ class WorksDone(Base):
         with self._db.write() as connection:
             row = self._car(connection, car, lock=True)
             rows = _rows(connection, row["id"])
-            sent = _sent_with(_WORKS.kept(connection, rows), work.token)
+            sent = sent_with(_WORKS.kept(connection, rows), work.token)
             if sent is not None:
                 return sent
             kept = next((one for one in rows if _key(one) == (work.task, work.trade, list(work.findings))), None)
@@ -84,7 +84,7 @@ class WorksDone(Base):
         with self._db.write() as connection:
             row = self._car(connection, car, lock=True)
             rows = _rows(connection, row["id"])
-            sent = _sent_with(_WORKS.kept(connection, rows), token)
+            sent = sent_with(_WORKS.kept(connection, rows), token)
             if sent is not None:
                 return sent
             kept = next((one for one in rows if one["ref"] == ref), None)
@@ -182,12 +182,6 @@ def _owner(connection: Connection, car_id: int, findings: tuple[str, ...]) -> tu
 
 def _key(row: RowMapping) -> tuple[str, str, list[str]]:
     return row["task"], row["trade"], row["findings"]
-
-
-def _sent_with(works: tuple[WorkDone, ...], token: str) -> WorkDone | None:
-    if not token:
-        return None
-    return next((one for one in works if any(change.after.get("token") == token for change in one.changes)), None)
 
 
 def _said(work: WorkDone) -> Plain:

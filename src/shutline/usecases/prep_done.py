@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from shutline.car.errors import NotFoundError, Problem, UserError
 from shutline.car.prep_decisions import PrepKind
-from shutline.car.prep_done import WorkDone, task_done, trades_done
+from shutline.car.prep_done import WorkDone, sent_with, task_done, trades_done
 from shutline.publish.naming import place_name
 from shutline.publish.statement import statement
 from shutline.usecases.look import find_car
@@ -144,6 +144,10 @@ def tick_off(store: Store, car: str, asked: DoneAsked, *, author: str | None = N
     with store.together():
         file = find_car(store, car)
         lines = store.works_done(file.name)
+        sent = sent_with(lines, asked.token)
+        if sent is not None:
+            # It came before: what it says need not be possible any more.
+            return sent
         work = _work(store, file, asked, lines)
         done = store.tick_work(file.name, work, author=who, expected_version=asked.version)
         follow(store, file, lines, store.works_done(file.name), author=who)
