@@ -112,6 +112,8 @@ def test_how_sure_and_by_when_are_asked_for_shown_and_kept(
     assert (kept.status_code, kept.json()["words"]) == (200, "90")
     page = asking.get(f"{HERE}{START}", headers={"accept": "text/html"}).text
     assert "May be spent: £3,000, to be kept to in 90 of a hundred" in page
+    late = asking.post(f"{HERE}/decide", json={"kind": "budget", "pence": 1, "version": 9})
+    assert (late.status_code, late.json()["said"]["present"]) == (409, "budget kept to in 90 of a hundred £3,000.00")
     wrong = asking.post(f"{HERE}/decide", json={"kind": "budget", "pence": 1, "words": "20"})
     assert wrong.json()["error"]["slug"] == "prep-refused"
     assert asking.get(f"{HERE}.json?sure=20").json()["error"]["slug"] == "prep-refused"

@@ -116,8 +116,13 @@ def choose_of(
     line: Curve | None = None,
     time_limit_s: float = TIME_LIMIT_S,
 ) -> Choice:
-    """As `choose`, of a programme made of `worths` and `wishes`; `line` is its `sure_curve`, where it is known."""
-    if limits.quantile is not None and limits.money_pence is not None and line is None:
+    """As `choose`, of a programme made of `worths` and `wishes`; `line` is its `sure_curve`, where it is known.
+
+    Without a quantile, or without a budget, it is not looked at.
+    """
+    if limits.quantile is None or limits.money_pence is None:
+        line = None
+    elif line is None:
         line = sure_curve(programme, limits, ready=ready, time_limit_s=time_limit_s)
     best = best_of(programme, limits, ready=ready, time_limit_s=time_limit_s, line=line)
     asked = Asked(programme, limits, wishes, ready, time_limit_s, line)

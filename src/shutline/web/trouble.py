@@ -115,7 +115,7 @@ def _said_of_comparable(kept: KeptComparable | KeptColumns) -> str:
 def _said_of_use(kept: KeptPast | KeptTests | KeptRead | PaperSaid | PrepDecision | Ring | WorkDone) -> str:
     from shutline.car.kept_tests import KeptTests
     from shutline.car.past import KeptPast
-    from shutline.car.prep_decisions import PrepDecision
+    from shutline.car.prep_decisions import PrepDecision, PrepKind
     from shutline.car.prep_done import WorkDone
     from shutline.car.rings import Ring
     from shutline.usecases.kept_tests import SAID
@@ -128,7 +128,9 @@ def _said_of_use(kept: KeptPast | KeptTests | KeptRead | PaperSaid | PrepDecisio
         return f"{kept.mark}: {SAID[kept.state]}"
     if isinstance(kept, PrepDecision):
         pence = "" if kept.pence is None else f"£{kept.pence / 100:,.2f}"
-        what = " ".join(filter(None, (kept.kind.value, kept.about, kept.words, pence)))
+        sure = kept.kind is PrepKind.BUDGET and kept.words
+        words = f"kept to in {kept.words} of a hundred" if sure else kept.words
+        what = " ".join(filter(None, (kept.kind.value, kept.about, words, pence)))
         return what if kept.holds else f"{what}: taken back"
     if isinstance(kept, Ring):
         middle = f"a ring {kept.circle.x:.0%} from the left, {kept.circle.y:.0%} from the top"
