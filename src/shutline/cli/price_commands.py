@@ -138,7 +138,8 @@ def _worth(found: PriceShown) -> Iterator[str]:
     for one in found.conditions:
         few = ", mostly as expected" if one.held else ""
         here = "  (this car)" if one.here else ""
-        told = f"{one.word}: £{one.middle:,} (£{one.low:,} to £{one.high:,}), {one.cars} prices{few}{here}"
+        ends = "" if one.here else f" (£{one.low:,} to £{one.high:,})"
+        told = f"{one.word or 'not noted'}: £{one.middle:,}{ends}, {one.cars} prices{few}{here}"
         yield output.wrapped(output.printable(told), indent="  ")
     if found.findings:
         yield "Knocked off for each fault"

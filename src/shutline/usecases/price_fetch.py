@@ -9,7 +9,6 @@ from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from shutline.usecases.price_car import Seen, seen_of
-from shutline.usecases.price_prep import FEW
 from shutline.usecases.price_shown import ConditionShown
 
 if TYPE_CHECKING:
@@ -18,7 +17,7 @@ if TYPE_CHECKING:
     from shutline.market import Car, Comparable, Fetch, Fetched, Index, MarketSettings
     from shutline.market.firm import Firm
 
-_CONDITION, _NOT_NOTED = "condition", "not noted"
+_CONDITION = "condition"
 
 
 @dataclass(frozen=True)
@@ -102,21 +101,25 @@ def _expected(asked: _Question) -> tuple[float | None, ...]:
 def conditions_of(fetch: Fetch, seen: Mapping[str, Seen], here: str) -> tuple[ConditionShown, ...]:
     """Give what the car would fetch in each condition that was seen, the dearest first; none where all are in one.
 
-    Effects multiply, so each is the estimate over what this car's condition is worth, times what the other is.
+    Of the others the interval is that of what they are worth against the condition of this car.
     """
-    counts: dict[str, int] = {}
-    for text, count in seen[_CONDITION].counts.items() if _CONDITION in seen else ():
-        counts[text.casefold()] = counts.get(text.casefold(), 0) + count
-    effects = {one.name.removeprefix(f"{_CONDITION} "): one for one in fetch.effects if one.name.startswith(_CONDITION)}
-    mine = effects.get(here.casefold() or _NOT_NOTED)
-    if mine is None:
+    if not fetch.conditions:
         return ()
-    found = []
-    for word, effect in effects.items():
-        if word in counts or word == here.casefold():
-            others = fetch.middle / (1 + mine.percent / 100)
-            low, middle, high = (round(others * (1 + one / 100)) for one in (effect.low, effect.percent, effect.high))
-            cars = counts.get(word, 0)
-            mine_too = word == here.casefold()
-            found.append(ConditionShown(word, cars, low, middle, high, here=mine_too, held=cars < FEW))
+    found = [
+        ConditionShown(
+            word=one.word,
+            cars=one.cars,
+            low=round(fetch.middle * (1 + one.low / 100)),
+            middle=round(fetch.middle * (1 + one.percent / 100)),
+            high=round(fetch.middle * (1 + one.high / 100)),
+            here=False,
+            held=not one.told,
+        )
+        for one in fetch.conditions
+    ]
+    if here:
+        counts = seen[_CONDITION].counts if _CONDITION in seen else {}
+        cars = sum(count for text, count in counts.items() if text.casefold() == here.casefold())
+        middle = fetch.middle
+        found.append(ConditionShown(here.casefold(), cars, middle, middle, middle, here=True, held=not cars))
     return tuple(sorted(found, key=lambda one: (-one.middle, one.word)))
