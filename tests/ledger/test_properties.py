@@ -53,6 +53,11 @@ def test_sums_of_any_cut_into_periods_are_those_of_the_entries_that_stand(book: 
         counted = sum(getattr(one.counted, name).amount - getattr(one.undone, name).amount for one in parts)
         assert counted == getattr(whole.counted, name).amount
         assert getattr(whole.undone, name).amount == 0
+    for told in (whole, *parts):
+        box_1, box_4, box_6, box_7 = (one.amount.amount for one in told.boxes)
+        for sale, vat, net in ((True, box_1, box_6), (False, box_4, box_7)):
+            lines = [one for one in told.lines if one.sale is sale]
+            assert (sum(one.vat.amount for one in lines), sum(one.net.amount for one in lines)) == (vat, net)
     # The same by another way: what stands of each car now.
     standing = [car for car in book.cars if car.bought is not None]
     assert whole.counted.cars.amount == sum(car.first.net() for car in standing)

@@ -132,5 +132,12 @@ def test_what_came_back_later_is_taken_back_in_that_quarter_and_said(book: Book,
     told = quarter(book, "2026-04-20")
     assert told.undone.on_margins == pounds("83.33")
     assert told.counted.vat == pounds(0)
+    (line,) = told.lines
+    assert (line.entry, line.taken_back, line.vat, line.net) == (
+        sale.number,
+        True,
+        pounds("-83.33"),
+        pounds("-1916.67"),
+    )
     assert boxes(told)["box 6"] == "-1916.67"
     assert any("earlier period" in note for note in told.notes)

@@ -156,7 +156,8 @@ def test_a_refusal_names_the_field_and_needs_the_proof(client: TestClient, store
     assert client.post("/ledger/enter", json={"kind": 1}, headers=JSON).json()["error"]["slug"] == "web-sent"
     assert client.get("/ledger/stock/9").status_code == 400
     assert client.get("/ledger/files/ledger.db").status_code == 404
-    assert client.get("/ledger/quarter?day=soon").status_code == 400
+    for days in ("day=soon", "end=2026-01-01", "day=2026-02-01&start=2026-01-01"):
+        assert client.get(f"/ledger/quarter?{days}").status_code == 400
     for answered in ({"question": "colour", "said": "no"}, {"question": "new", "said": "perhaps"}):
         assert client.post("/ledger/stock/2/answer", json=answered, headers=JSON).status_code == 400
     del client.headers["shutline-proof"]
@@ -215,6 +216,9 @@ def test_what_is_not_known_is_told_and_is_in_no_sum(client: TestClient) -> None:
     enter(client, kind="sale", stock="2", amount="2400", name="Col Hartigan", paper="S042", day=ago(1))
     page = client.get(f"/ledger/quarter?start={ago(40)}&end={TODAY}").text
     assert "£100.00 to £400.00 is owed" in page
+    # What the boxes are the sums of, each line beside its entry.
+    assert {"1#entry-1", "1#entry-2"} <= set(re.findall(r"/ledger/stock/(\d#entry-\d)", page))
+    assert "2#entry-6" not in page
     assert '<a href="/ledger/stock/2#questions">' in page
     assert "not known" in client.get("/ledger").text
     assert "£100.00 to £400.00" in client.get("/ledger/stock/2").text

@@ -54,6 +54,25 @@ class OpenSale:
 
 
 @dataclass(frozen=True, slots=True)
+class Counted:
+    """An entry that is in the sums, with what of it goes into them: below nought where it is taken back of before.
+
+    `day` is that of the entry. `vat` and `net` are in boxes 1 and 6 where it is a sale, else in boxes 4 and 7.
+    """
+
+    entry: int
+    stock: int
+    day: date
+    kind: Kind
+    sale: bool
+    paper: str
+    party: str
+    vat: Money
+    net: Money
+    taken_back: bool
+
+
+@dataclass(frozen=True, slots=True)
 class Box:
     """A sum as the return calls it; what was taken back of earlier periods is out of it."""
 
@@ -68,6 +87,7 @@ class Totals:
 
     `undone` are those of entries of earlier periods that this one takes back, by a return or a reversal. `kept_back`
     is what was not given back of sales and deposits that came back. `open` sales are in no sum of their tax and price.
+    `lines` are the entries that the boxes are the sums of, by their days.
     """
 
     start: date
@@ -77,6 +97,7 @@ class Totals:
     kept_back: Money
     open: tuple[OpenSale, ...]
     boxes: tuple[Box, ...]
+    lines: tuple[Counted, ...]
     notes: tuple[str, ...]
 
 
@@ -98,7 +119,7 @@ def quarter_of(day: date, rules: Rules, *, stagger: int = 1) -> tuple[date, date
         The country has no such stagger (slug ``ledger-period``).
     """
     if stagger not in rules.staggers:
-        raise _no_period(f"stagger {stagger}", ", ".join(map(str, rules.staggers)), "Look at the registration.")
+        raise no_period(f"stagger {stagger}", ", ".join(map(str, rules.staggers)), "Look at the registration.")
     behind = (day.month - rules.staggers[stagger] - 1) % 3
     start_month = day.year * 12 + day.month - 1 - behind
     first, after = (date(months // 12, months % 12 + 1, 1) for months in (start_month, start_month + 3))
@@ -117,14 +138,14 @@ def totals_of(book: Pages, rules: Rules, *, start: date, end: date) -> Totals:
         The period ends before it starts (slug ``ledger-period``).
     """
     if end < start:
-        raise _no_period(f"{start.isoformat()} to {end.isoformat()}", "a day and a later one", "Mend the days.")
+        raise no_period(f"{start.isoformat()} to {end.isoformat()}", "a day and a later one", "Mend the days.")
     net: dict[int, int] = defaultdict(int)
     moved: dict[int, Entry] = {}
     for day, sign, entry in book.moves:
         if start <= day <= end:
             net[entry.number] += sign
             moved[entry.number] = entry
-    counted, undone = _Adder(book, rules), _Adder(book, rules)
+    counted, undone = _Adder(book, rules), _Adder(book, rules, sign=-1)
     for number, count in net.items():
         if count:
             (counted if count > 0 else undone).take(moved[number])
@@ -143,18 +164,19 @@ def totals_of(book: Pages, rules: Rules, *, start: date, end: date) -> Totals:
         Box(names["sales"], "full selling prices less the VAT on them", plus.sales - minus.sales),
         Box(names["purchases"], "full purchase prices, and costs without VAT", plus.purchases - minus.purchases),
     )
-    return Totals(
-        start, end, plus, minus, kept_back, open_sales, boxes, tuple(_notes(book, rules, minus, kept_back, open_sales))
-    )
+    lines = tuple(sorted((*counted.lines, *undone.lines), key=lambda one: (one.day, one.entry)))
+    notes = tuple(_notes(book, rules, minus, kept_back, open_sales))
+    return Totals(start, end, plus, minus, kept_back, open_sales, boxes, lines, notes)
 
 
 class _Adder:
     """Adds entries up, in plain decimals: a quarter has thousands."""
 
-    def __init__(self, book: Pages, rules: Rules) -> None:
-        self._book, self._rules = book, rules
+    def __init__(self, book: Pages, rules: Rules, *, sign: int = 1) -> None:
+        self._book, self._rules, self._sign = book, rules, sign
         self._margins = self._prices = self._reclaimed = self._sales = self._cars = self._costs = NOUGHT
         self.open: list[OpenSale] = []
+        self.lines: list[Counted] = []
 
     def take(self, entry: Entry) -> None:
         if entry.kind in SOLD:
@@ -162,12 +184,13 @@ class _Adder:
             return
         if entry.kind is Kind.DEPOSIT:
             return
-        if entry.vat is not None:
-            self._reclaimed += entry.vat.amount
+        vat, net = NOUGHT if entry.vat is None else entry.vat.amount, entry.net()
+        self._reclaimed += vat
         if entry.kind in BOUGHT:
-            self._cars += entry.net()
+            self._cars += net
         else:
-            self._costs += entry.net()
+            self._costs += net
+        self._line(entry, vat, net)
 
     def _sale(self, sale: Entry) -> None:
         owed = owed_on(self._book.car_of(sale), sale, self._rules)
@@ -179,7 +202,25 @@ class _Adder:
             self._margins += owed.tax
         else:
             self._prices += owed.tax
-        self._sales += sale.amount.amount - owed.tax
+        net = sale.amount.amount - owed.tax
+        self._sales += net
+        self._line(sale, owed.tax, net)
+
+    def _line(self, entry: Entry, vat: Decimal, net: Decimal) -> None:
+        self.lines.append(
+            Counted(
+                entry=entry.number,
+                stock=entry.stock,
+                day=entry.day,
+                kind=entry.kind,
+                sale=entry.kind in SOLD,
+                paper=entry.paper,
+                party=entry.party.name,
+                vat=self._money(vat * self._sign),
+                net=self._money(net * self._sign),
+                taken_back=self._sign < 0,
+            )
+        )
 
     def sums(self) -> Sums:
         kept = (self._margins, self._prices, self._reclaimed, self._sales, self._cars, self._costs)
@@ -208,7 +249,8 @@ def _notes(book: Pages, rules: Rules, undone: Sums, kept: Money, open_sales: tup
     return found
 
 
-def _no_period(found: str, allowed: str, advice: str) -> BadInputError:
+def no_period(found: str, allowed: str, advice: str) -> BadInputError:
+    """Say that a period cannot be."""
     return BadInputError(
         Problem(slug="ledger-period", where="period of the ledger", found=found, allowed=allowed, advice=advice)
     )

@@ -8,7 +8,21 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from shutline.car.errors import BadInputError, Problem
-from shutline.ledger import Answer, Book, Draft, Entry, Kind, Money, Pages, Party, Said, Whole, eligibility_of, owed_on
+from shutline.ledger import (
+    Answer,
+    Book,
+    Draft,
+    Entry,
+    Kind,
+    Money,
+    Pages,
+    Party,
+    Said,
+    Taxed,
+    Whole,
+    eligibility_of,
+    owed_on,
+)
 from shutline.ledger.checking import unknown_stock
 from shutline.ledger.entries import BOUGHT, SOLD
 from shutline.store.ledger import Wanted
@@ -247,6 +261,8 @@ def _told(book: Pages, rules: Rules, entry: Entry) -> str:
     if owed.tax is None:
         least, most = (Money(one, book.currency).told() for one in (owed.least, owed.most))
         return f"What is owed on it is not known: {least} to {most}. {eligibility_of(car, rules).told()}"
+    if owed.taxed is Taxed.MARGIN and owed.margin < 0:
+        return f"It is a loss of {Money(-owed.margin, book.currency).told()}, on which no VAT is owed."
     return f"VAT of {Money(owed.tax, book.currency).told()} is owed on it, from {owed.taxed}; the margin is {margin}."
 
 

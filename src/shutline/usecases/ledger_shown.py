@@ -20,6 +20,7 @@ from shutline.ledger import (
     totals_of,
 )
 from shutline.ledger.entries import BOUGHT
+from shutline.ledger.totals import no_period
 from shutline.usecases.ledger import entry_of, ledger_book, ledger_pages, today
 from shutline.usecases.ledger_settings import firm, holding_a_day, ledger_rules, ledger_settings
 
@@ -100,7 +101,14 @@ def shown_totals(
     """Give the sums of the quarter in which a day lies, or of the days from `start` to `end`.
 
     Without any of them it is the quarter of today; with `start` alone, from there to today.
+
+    Raises
+    ------
+    BadInputError
+        The period has no first day, or ends before it (slug ``ledger-period``).
     """
+    if (start is None and end is not None) or (start is not None and day is not None):
+        raise no_period("an end without a start, or a day beside it", "a day, or a start and an end", "Say either.")
     if start is None:
         start, end = quarter_of(day or today(), ledger_rules(), stagger=ledger_settings().stagger)
     end = end or today()

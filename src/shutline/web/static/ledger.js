@@ -49,8 +49,9 @@ async function send(form, pressed) {
   for (const button of buttons) button.disabled = true;
   try {
     const answer = await ask(form.dataset.to, { method: "POST", body: typed(form, pressed) });
-    const told = answer.entry ? `Entry ${answer.entry.number} is made. ${answer.told}` : answer.sentence;
-    sessionStorage.setItem(ENTERED, told.trim());
+    // Where all is answered the sentence holds every answer, and the page has them.
+    const answered = answer.eligible === "eligible" ? "Eligible, by what was answered." : answer.sentence;
+    sessionStorage.setItem(ENTERED, answer.entry ? `Entry ${answer.entry.number} is made. ${answer.told}`.trim() : answered);
     goTo(form.dataset.then ?? `/ledger/stock/${answer.entry.stock}#entry-${answer.entry.number}`);
   } catch (error) {
     if (error instanceof Refused && error.problem) say(form, error.problem);
