@@ -67,7 +67,8 @@ class FigureShown:
 class ConditionShown:
     """What the car would fetch in a condition, in the firm's words, `cars` of which were seen so; `here` is this one.
 
-    `held` tells that they are too few to say much: it is mostly what was expected beforehand.
+    `low` and `high` are the interval of that against the condition of this car. `held` tells that the prices do not
+    tell it: it is mostly what was expected beforehand.
     """
 
     word: str
