@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import math
 from collections import Counter
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from shutline.market.columns import CONDITION
 from shutline.market.fitted import Fitted
+from shutline.market.model import percent_of
 
 if TYPE_CHECKING:
     import numpy as np
@@ -71,10 +71,6 @@ def conditions_of(
         # Of words that are told apart by no column, one is worth what the other is.
         share = 1 - float(apart @ model.inside @ apart) / before if before > 0 else 0.0
         middle, doubt = float(apart @ model.effects), reach * model.doubt(apart)
-        ends = (_percent(middle - doubt), _percent(middle + doubt))
-        found.append(ConditionWorth(word, counts[word], _percent(middle), *ends, share, told=share >= told_from))
+        ends = (percent_of(middle - doubt), percent_of(middle + doubt))
+        found.append(ConditionWorth(word, counts[word], percent_of(middle), *ends, share, told=share >= told_from))
     return tuple(sorted(found, key=lambda one: (-one.percent, one.word)))
-
-
-def _percent(logarithm: float) -> float:
-    return 100 * math.expm1(logarithm)

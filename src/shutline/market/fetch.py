@@ -16,7 +16,7 @@ from shutline.market.conditions import ConditionWorth, conditions_of
 from shutline.market.fitted import Fitted, fitted_of
 from shutline.market.interval import Interval, jackknife_plus, student
 from shutline.market.linear import Dependence, dependences
-from shutline.market.model import with_constant
+from shutline.market.model import percent_of, with_constant
 from shutline.market.moving import Index, Ratio, YearAgo
 from shutline.market.settings import MarketSettings, market_settings
 
@@ -272,8 +272,8 @@ class _Work:
                 per = f"{step * column.width:,g} more"
             unit[at] = step
             middle, doubt = float(unit @ self.fitted.model.effects), reach * self.fitted.model.doubt(unit)
-            ends = (_percent(middle - doubt), _percent(middle + doubt))
-            found.append(Effect(column.name, per, _percent(middle), *ends))
+            ends = (percent_of(middle - doubt), percent_of(middle + doubt))
+            found.append(Effect(column.name, per, percent_of(middle), *ends))
         return tuple(found)
 
     def _together(self) -> tuple[tuple[str, str, float], ...]:
@@ -334,10 +334,6 @@ def _ends(name: str, entries: Iterable[str]) -> tuple[float, float] | None:
     numbers = [number_of(one) for one in entries]
     there = [one for one in numbers if one is not None]
     return None if name in LEVELS or len(there) < len(numbers) else (min(there), max(there))
-
-
-def _percent(logarithm: float) -> float:
-    return 100 * math.expm1(logarithm)
 
 
 def _shown(text: str | None) -> str:

@@ -65,6 +65,11 @@ class Model:
         return float(self.spread * math.sqrt(max(0.0, float(row @ self.inside @ row))))
 
 
+def percent_of(logarithm: float) -> float:
+    """Give an effect on the logarithm of the price in per cent of the price."""
+    return 100 * math.expm1(logarithm)
+
+
 def with_constant(rows: Array) -> Array:
     """Put a column of ones before the others."""
     import numpy as np
