@@ -32,6 +32,15 @@ def test_thirty_days_begin_on_the_day_after_and_end_with_the_thirtieth() -> None
     ]
 
 
+def test_what_was_delivered_is_done_and_not_over() -> None:
+    # Consumer Rights Act 2015 s.28(3): 30 days from the contract.
+    agreed = date(2026, 5, 20)
+    for delivered, done in ((date(2026, 6, 19), "done in time"), (date(2026, 6, 20), "done after it")):
+        found = rights(agreed=agreed, owned=delivered, delivered=delivered)["delivery"]
+        assert (found.done, found.state(date(2026, 7, 1))) == (delivered, done)
+    assert rights(agreed=agreed, owned=agreed, delivered=None)["delivery"].state(date(2026, 7, 1)) == "over"
+
+
 def test_the_thirty_days_wait_for_ownership_delivery_and_what_was_still_to_be_done() -> None:
     for facts in ({"owned": date(2026, 6, 9)}, {"delivered": date(2026, 6, 9)}, {"ready": date(2026, 6, 9)}):
         assert rights(**facts)["reject"].last == date(2026, 7, 9)

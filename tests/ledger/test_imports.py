@@ -92,6 +92,7 @@ def test_every_condition_has_a_source_and_can_be_answered() -> None:
         {"answers": {"colour": Said.YES}},
         {"value": Money(Decimal(5), "EUR")},
         {"on_the_way": pounds("-1")},
+        {"made": date(2030, 1, 1)},
     ],
 )
 def test_what_it_cannot_be_worked_out_of_is_refused(more: dict[str, object]) -> None:

@@ -80,8 +80,7 @@ def test_pages_are_those_of_the_cars_that_are_wanted_and_of_those_given_or_taken
     assert pages() == ([], [])
     assert pages(days=("2026-01-06", "2026-02-01")) == ([2, 3], [])
     assert pages(days=("2026-05-01", "2026-05-31")) == ([5, 6], [4])
-    assert pages(stock=1) == pages(entry=4) == ([1, 4, 5, 6], [1, 4])
-    assert pages(stock=4) == ([5, 6], [4])
+    assert pages(stock=1) == pages(entry=4) == pages(stock=4) == ([1, 4, 5, 6], [1, 4])
     assert pages(stock=2, paper="S1") == ([1, 2, 4], [1])
     assert pages(stock=9, entry=99, paper="S9") == ([], [])
 

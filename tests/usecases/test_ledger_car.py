@@ -198,7 +198,14 @@ def test_part_exchange_goes_both_ways(store: Store) -> None:
     assert shown_car(store, 2).line.notes == (f"taken in part exchange, entry {sale}",)
     bought = buy(store, "Calder Merlin")
     enter(store, kind="part-exchange-out", stock="2", against=str(bought), amount="2000", name="Wend", paper="S010")
-    assert shown_car(store, 2).line.sold_price == Money.of("2000")
+    shown = shown_car(store, 2)
+    assert shown.line.sold_price == Money.of("2000")
+    assert [[(one.entry, one.stock) for one in entry.set_off] for entry in shown.entries] == [
+        [(sale, 1)],
+        [(bought, 3)],
+    ]
+    assert [one.stock for entry in shown_car(store, 1).entries for one in entry.set_off] == [2]
+    assert [one.stock for entry in shown_car(store, 3).entries for one in entry.set_off] == [2]
 
 
 def test_the_rate_alone_gives_the_vat(store: Store) -> None:

@@ -68,7 +68,7 @@ class Right:
     """A right or a duty with its days, both included.
 
     `last` is None where it cannot be told yet, or while the clock stands; `latest` is the other end where facts are
-    missing that would decide, else the same.
+    missing that would decide, else the same. `done` is when a duty was done, None where it was not or is a right.
     """
 
     id: str
@@ -78,9 +78,16 @@ class Right:
     latest: date | None
     sentence: str
     source: str
+    done: date | None = None
 
     def state(self, day: date) -> str:
-        """Tell how it stands on a day: ``running``, ``over``, ``not begun`` or ``cannot be told``."""
+        """Tell how it stands on a day.
+
+        It is ``running``, ``over``, ``not begun`` or ``cannot be told``; a duty that was done, ``done in time`` or
+        ``done after it``.
+        """
+        if self.done is not None and self.last is not None and self.done <= day:
+            return "done in time" if self.done <= self.last else "done after it"
         if self.first is not None and day < self.first:
             return "not begun"
         if self.last is None or self.latest is None or self.last < day <= self.latest:
@@ -109,7 +116,7 @@ def consumer_clock(handed: Handed) -> Clock:
     rights = []
     if handed.agreed is not None:
         last = handed.agreed + timedelta(days=raw["delivery"]["days"])
-        rights.append(_right("delivery", handed.agreed, last, last))
+        rights.append(replace(_right("delivery", handed.agreed, last, last), done=handed.delivered))
     if handed.distance is not Said.NO:
         rights.append(_cancel(handed, raw["cancel"]))
     if handed.returned is not None:

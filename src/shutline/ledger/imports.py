@@ -11,7 +11,8 @@ from enum import StrEnum
 from functools import cache
 from typing import Any
 
-from shutline.car.errors import BadInputError, Problem
+from shutline.car.errors import BadInputError
+from shutline.ledger.checking import FieldProblem
 from shutline.ledger.money import NOUGHT, Money, nearest_penny
 from shutline.ledger.rules import Rules, Said, rules_of
 from shutline.ledger.stock import years_after
@@ -179,19 +180,19 @@ def _share(amount: Decimal, percent: Decimal) -> Decimal:
 def _check(brought: Brought, rules: Rules) -> None:
     known = {one.id for one in conditions()}
     odd = sorted(set(brought.answers) - known)
-    found = f"an answer to {odd[0][:40]!r}" if odd else ""
-    allowed = ", ".join(sorted(known))
-    for amount in (brought.value, brought.on_the_way):
+    if odd:
+        raise _refused(f"an answer to {odd[0][:40]!r}", ", ".join(sorted(known)))
+    for name, amount in (("value", brought.value), ("costs", brought.on_the_way)):
         if amount.currency != "GBP" or amount.amount < 0:
-            found, allowed = amount.told(), "pounds, and nought or more"
+            raise _refused(amount.told(), "pounds, and nought or more", name)
+    if brought.made is not None and brought.made > brought.arrived:
+        raise _refused(brought.made.isoformat(), f"a day before it came, {brought.arrived.isoformat()}", "made")
     if rules.country != "gb":
-        found, allowed = f"the rules of {rules.name}", "those of the United Kingdom"
-    if found:
-        raise BadInputError(
-            Problem(
-                slug="ledger-import", where="import", found=found, allowed=allowed, advice="Mend it, and ask again."
-            )
-        )
+        raise _refused(f"the rules of {rules.name}", "those of the United Kingdom")
+
+
+def _refused(found: str, allowed: str, field: str = "") -> BadInputError:
+    return BadInputError(FieldProblem("ledger-import", "import", found, allowed, "Mend it, and ask again.", field))
 
 
 @cache

@@ -27,7 +27,8 @@ class Wanted:
     """Which cars of stock are wanted: each that one of these names.
 
     `days` are the first and the last of those on which anything was entered about it; `stock` is its number; `entry` is
-    one about it; `paper` is on one about it. With the cars of `stock` and `entry` come those given or taken for them.
+    one about it; `paper` is on one about it. With the cars of `stock` and `entry` come those given or taken for them,
+    and those that they were given or taken for.
     `stocks` are the first and the last number of several in a row.
     """
 
@@ -164,9 +165,11 @@ def _stocks(wanted: Wanted) -> CompoundSelect[tuple[int]]:
     stocks = [select(entry.stock).where(entry.stock == wanted.stock)]
     if wanted.entry:
         stocks.append(select(entry.stock).where(entry.number == wanted.entry))
-    # Of two cars, one given for the other, the later entry names the earlier one.
-    own = select(entry.number).where(entry.stock.in_(union(*stocks)))
+    # Of two cars, one given for the other, the later entry names the earlier one; either may be the one wanted.
+    cars = union(*stocks)
+    own, named = (select(one).where(entry.stock.in_(cars)) for one in (entry.number, entry.against))
     stocks.append(select(entry.stock).where(entry.against.in_(own)))
+    stocks.append(select(entry.stock).where(entry.number.in_(named)))
     if wanted.days is not None:
         stocks.append(select(entry.stock).where(entry.day.between(*wanted.days)))
     if wanted.stocks is not None:

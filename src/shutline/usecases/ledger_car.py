@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
@@ -40,13 +41,25 @@ _ONE = Decimal("1.00")
 
 
 @dataclass(frozen=True, slots=True)
+class SetOff:
+    """An entry that a part exchange is or may be set against: of which car, when, for how much, and the other side."""
+
+    entry: int
+    stock: int
+    what: str
+    day: date
+    amount: Money
+    party: Party
+
+
+@dataclass(frozen=True, slots=True)
 class CarEntry:
     """An entry about a car of stock, with what became of it.
 
     `reversed_by`, `came_back` and `settled_in` are the entries that took it back, that gave it back, and into which a
     deposit went; 0 for none. `may_come_back` and `may_be_reversed` say what may be entered about it now; `held_by` says
     what keeps it from being reversed, empty where nothing does or it is reversed already. `reversal_day` is the day of
-    its reversal unless another is said.
+    its reversal unless another is said. `set_off` are the entries of other cars that it is a part exchange with.
     """
 
     entry: Entry
@@ -57,6 +70,7 @@ class CarEntry:
     may_be_reversed: bool
     held_by: str
     reversal_day: date
+    set_off: tuple[SetOff, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,18 +105,6 @@ class InvoiceOf:
     side: str
     made: InvoiceShown | None
     problem: Problem | None
-
-
-@dataclass(frozen=True, slots=True)
-class SetOff:
-    """An entry that a part exchange may be set against: of which car, when, for how much, and the other side."""
-
-    entry: int
-    stock: int
-    what: str
-    day: date
-    amount: Money
-    party: Party
 
 
 @dataclass(frozen=True, slots=True)
@@ -207,11 +209,9 @@ def next_entry(store: Store) -> NextEntry:
     return NextEntry(
         book.currency,
         "" if sale is None else _after(sale.paper, book),
-        tuple(
-            SetOff(one.number, one.stock, book.car_of(one).first.what, one.day, one.amount, one.party)
-            for one in reversed(book.entries)
-            if one.kind in BOUGHT and book.stands(one.number)
-        )[:_MOST_SET_OFF],
+        tuple(_set_off(book, one) for one in reversed(book.entries) if one.kind in BOUGHT and book.stands(one.number))[
+            :_MOST_SET_OFF
+        ],
     )
 
 
@@ -238,7 +238,19 @@ def _entry(book: Pages, entry: Entry) -> CarEntry:
         may_be_reversed=open_ and not reversal,
         held_by="; ".join(one.found for one in reversal),
         reversal_day=reversal_day(entry),
+        set_off=tuple(_set_off(book, one) for one in _exchanged(book, entry)),
     )
+
+
+def _exchanged(book: Pages, entry: Entry) -> Iterator[Entry]:
+    named = book.entry(entry.against) if entry.kind in (Kind.PART_IN, Kind.PART_OUT) else None
+    if named is not None:
+        yield named
+    yield from book.against(entry.number)
+
+
+def _set_off(book: Pages, entry: Entry) -> SetOff:
+    return SetOff(entry.number, entry.stock, book.car_of(entry).first.what, entry.day, entry.amount, entry.party)
 
 
 def _problems(book: Pages, kind: Kind, named: Entry) -> tuple[Problem, ...]:
