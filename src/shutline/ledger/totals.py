@@ -145,7 +145,7 @@ def totals_of(book: Pages, rules: Rules, *, start: date, end: date) -> Totals:
         if start <= day <= end:
             net[entry.number] += sign
             moved[entry.number] = entry
-    counted, undone = _Adder(book, rules), _Adder(book, rules, sign=-1)
+    counted, undone = _Adder(book, rules), _Adder(book, rules, back=True)
     for number, count in net.items():
         if count:
             (counted if count > 0 else undone).take(moved[number])
@@ -172,8 +172,9 @@ def totals_of(book: Pages, rules: Rules, *, start: date, end: date) -> Totals:
 class _Adder:
     """Adds entries up, in plain decimals: a quarter has thousands."""
 
-    def __init__(self, book: Pages, rules: Rules, *, sign: int = 1) -> None:
-        self._book, self._rules, self._sign = book, rules, sign
+    def __init__(self, book: Pages, rules: Rules, *, back: bool = False) -> None:
+        self._book, self._rules, self._back = book, rules, back
+        self._none = Money(NOUGHT, book.currency)
         self._margins = self._prices = self._reclaimed = self._sales = self._cars = self._costs = NOUGHT
         self.open: list[OpenSale] = []
         self.lines: list[Counted] = []
@@ -184,12 +185,14 @@ class _Adder:
             return
         if entry.kind is Kind.DEPOSIT:
             return
-        vat, net = NOUGHT if entry.vat is None else entry.vat.amount, entry.net()
-        self._reclaimed += vat
+        vat, net = self._none, entry.amount
+        if entry.vat is not None:
+            vat, net = entry.vat, entry.amount - entry.vat
+            self._reclaimed += vat.amount
         if entry.kind in BOUGHT:
-            self._cars += net
+            self._cars += net.amount
         else:
-            self._costs += net
+            self._costs += net.amount
         self._line(entry, vat, net)
 
     def _sale(self, sale: Entry) -> None:
@@ -204,9 +207,9 @@ class _Adder:
             self._prices += owed.tax
         net = sale.amount.amount - owed.tax
         self._sales += net
-        self._line(sale, owed.tax, net)
+        self._line(sale, self._money(owed.tax), self._money(net))
 
-    def _line(self, entry: Entry, vat: Decimal, net: Decimal) -> None:
+    def _line(self, entry: Entry, vat: Money, net: Money) -> None:
         self.lines.append(
             Counted(
                 entry=entry.number,
@@ -216,9 +219,9 @@ class _Adder:
                 sale=entry.kind in SOLD,
                 paper=entry.paper,
                 party=entry.party.name,
-                vat=self._money(vat * self._sign),
-                net=self._money(net * self._sign),
-                taken_back=self._sign < 0,
+                vat=-vat if self._back else vat,
+                net=-net if self._back else net,
+                taken_back=self._back,
             )
         )
 
