@@ -142,6 +142,32 @@ def test_accepted_hours_stand_in_the_own_table_and_do_not_count_twice(store: Sto
     assert len(look_at(folder / "jobs.toml").states) == 2
 
 
+def test_who_accepted_what_is_known_and_hours_written_by_hand_are_nobodys(store: Store, folder: Path) -> None:
+    tick(store, "one", "weld_patch", "weld", "6")
+    (first,) = accept_moves(store, author=IDA, on=DAY).moves
+    tick(store, "two", "weld_patch", "weld", "5")
+    (second,) = accept_moves(store, author=BEN, on=DAY).moves
+    found = learning(store).accepted
+    assert [(one.id, one.author, one.on, one.before, one.after, one.holds) for one in found] == [
+        (second.id, BEN, "2026-11-26", first.after, second.after, True),
+        (first.id, IDA, "2026-11-26", first.before, first.after, False),
+    ]
+    path = folder / "jobs.toml"
+    text = path.read_text(encoding="utf-8")
+    path.write_text(text.replace(f"each = {list(second.after)}", "each = [7.0, 8.0, 9.0]"), encoding="utf-8")
+    found = learning(store).accepted
+    assert [(one.author, one.after, one.holds) for one in found] == [
+        (BEN, second.after, False),
+        (IDA, first.after, False),
+    ]
+    # One that somebody brought from another machine is told as its row tells it.
+    path.unlink()
+    (folder / "former" / "jobs.toml").rename(folder / "elsewhere")
+    path.write_text(text, encoding="utf-8")
+    (one,) = learning(store).accepted
+    assert (one.author, one.before, one.after, one.holds) == (BEN, second.start, second.after, True)
+
+
 def test_rows_of_the_users_own_stay_letter_by_letter(store: Store, folder: Path) -> None:
     (folder / "jobs.toml").write_text(OWN, encoding="utf-8")
     tick(store, "one", "weld_patch", "weld", "6")
@@ -203,4 +229,6 @@ def test_the_command_shows_and_accepts_as_the_use_case_does(
     assert main(["learn", "--accept-all", *where]) == 0
     assert "Written into" in capsys.readouterr().out
     assert main(["learn", *where]) == 0
-    assert "1 more stand where the hours want them." in capsys.readouterr().out
+    told = " ".join(capsys.readouterr().out.split())
+    assert "1 more stand where the hours want them." in told
+    assert re.search(rf"Accepted before weld_patch/weld: .* hours became .*\. {IDA}, ", told)

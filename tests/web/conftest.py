@@ -7,6 +7,7 @@ import threading
 import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from decimal import Decimal
 from itertools import cycle
 from pathlib import Path
 
@@ -17,9 +18,11 @@ from starlette.applications import Starlette
 from starlette.testclient import TestClient
 
 from shutline.car.findings import Finding, Footing, FootingKind, Found, Position, Side
+from shutline.car.prep_done import WorkDone
 from shutline.car.vocabulary import vocabulary
 from shutline.store import Store
 from shutline.usecases.add import add
+from shutline.usecases.own_prep import own_prep
 from shutline.web import Access, workbench
 
 HERE = "127.0.0.1:8766"
@@ -161,5 +164,33 @@ def many_findings() -> Callable[..., None]:
                 )
             )
         store.put_findings(store.car_file(car).recordings[0].id, findings)
+
+    return put
+
+
+@pytest.fixture(scope="session")
+def tick_hours() -> Callable[..., None]:
+    """Tick hours off on a car; those of no trade are of the whole task."""
+
+    def put(store: Store, job: str, trade: str, hours: str, *, at: str = "sill.near", car: str = "one") -> None:
+        known = own_prep()[0].jobs[job]
+        work = WorkDone(
+            id="",
+            task=f"{job}@{at}",
+            job=job,
+            words=known.name,
+            remedy=known.remedy,
+            findings=("aa",),
+            trade=trade,
+            needs=tuple(line.trade for line in known.labour),
+            hours=Decimal(hours),
+            setup_hours=Decimal(0),
+            places=1,
+            picture="",
+            found="",
+            done_on="2026-11-20",
+            holds=True,
+        )
+        store.tick_work(car, work, author="Ida Quill")
 
     return put

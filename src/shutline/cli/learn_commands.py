@@ -63,12 +63,19 @@ def _lines(found: LearningShown) -> Iterator[str]:
         yield "Not counted"
         for one in found.left:
             yield output.wrapped(output.printable(one), indent="  ")
+    if found.accepted:
+        yield "Accepted before"
+        for before in found.accepted:
+            was, now = _spans(before.before, before.after)
+            said = f"{before.id}: {was} hours became {now}. {before.author}, {before.on}"
+            said += "" if before.holds else "; the table says otherwise now"
+            yield output.wrapped(output.printable(said), indent="  ")
     if found.moves:
         yield output.wrapped("Nothing has moved. Accept with --accept JOB or --accept-all.")
 
 
 def _said(move: MoveShown) -> str:
-    was, now = (", ".join(f"{one:.2f}" for one in some) for some in (move.before, move.after))
+    was, now = _spans(move.before, move.after)
     done = f"{move.count} task{'s' if move.count > 1 else ''}, in the middle {move.taken_hours:.2f} hours"
     if move.taken_hours > 1.005 * move.middle_hours:
         done += f" ({move.middle_hours:.2f} without what is usually found on opening)"
@@ -78,3 +85,7 @@ def _said(move: MoveShown) -> str:
             f"{move.weight:.0%}; the table counts as {move.table_count:.1f}."
         )
     )
+
+
+def _spans(*spans: tuple[float, float, float]) -> Iterator[str]:
+    return (", ".join(f"{one:.2f}" for one in some) for some in spans)

@@ -12,8 +12,9 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from shutline.car.errors import Problem, UserError
-from shutline.usecases.kept_files import keep, look_at
+from shutline.usecases.kept_files import ChangedMeanwhileError, keep, look_at, mark_of
 from shutline.usecases.own_prep import own_prep, prep_folder
+from shutline.usecases.prep_accepted import SAID, AcceptedBefore, accepted_before
 from shutline.usecases.settings import author as present_author
 
 if TYPE_CHECKING:
@@ -27,7 +28,6 @@ FILE = "jobs.toml"
 
 _BLOCK = re.compile(r"\s*\[")
 _ROW = re.compile(r"\s*\[\[\s*job\s*\]\]")
-_SAID = re.compile(r"(; )?hours taken, \d+ tasks?, \d{4}-\d{2}-\d{2}, accepted by .*$")
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,8 +60,8 @@ class LearningShown:
     """What was learnt of all cars of the store.
 
     `lines` is how much ticked work was counted, `left` says what was not, and why. `settled` ranges stand where the
-    hours want them. `scatter` and `distance` are as `prep.learning.Learnt` has them. `file` is where accepted ranges
-    go, and `mark` that of its state now.
+    hours want them. `scatter` and `distance` are as `prep.learning.Learnt` has them. `accepted` is what was accepted
+    before, the newest first. `file` is where accepted ranges go, and `mark` that of its state now and of the moves.
     """
 
     moves: tuple[MoveShown, ...]
@@ -70,6 +70,7 @@ class LearningShown:
     left: tuple[str, ...]
     scatter: float
     distance: float
+    accepted: tuple[AcceptedBefore, ...]
     file: str
     mark: str
 
@@ -118,7 +119,7 @@ def accept_moves(
     ids : sequence of str
         Those of the moves, each ``job/trade``, or a job for all its trades; all of them when empty.
     mark : str, optional
-        Mark of the file's state that the moves were shown with.
+        Mark that the moves were shown with.
     author : str, optional
         Who accepts; whoever is logged in when left out.
     on : date, optional
@@ -127,7 +128,8 @@ def accept_moves(
     Raises
     ------
     ChangedMeanwhileError
-        The file is in another state than `mark` (slug ``stale-settings``).
+        The file is in another state than `mark` says, or by hours that came since ranges would move otherwise (slug
+        ``stale-settings``).
     UserError
         There is no such move, or none at all (``learning-refused``); or a row of the tables is wrong, or is written
         so that hours cannot be put into it (``prep-table-refused``).
@@ -138,6 +140,11 @@ def accept_moves(
     tables, _ = own_prep()
     learnt, lines, left = _learnt(store, tables)
     shown = _shown(learnt, lines, left, tables, present.mark)
+    if mark is not None and mark != shown.mark:
+        where = f"{FILE} or the hours that were taken"
+        raise ChangedMeanwhileError(
+            where=where, expected_version=mark, present=present.text, wanted=", ".join(ids) or "all moves"
+        )
     chosen = [one for one in shown.moves if not ids or one.id in ids or one.job in ids]
     known = {name for one in shown.moves for name in (one.id, one.job)}
     wrong = [id_ for id_ in ids if id_ not in known]
@@ -159,7 +166,7 @@ def accept_moves(
         said = f"hours taken, {tasks} task{'s' if tasks > 1 else ''}, {day}, accepted by {' '.join(who.split())}"
         text = _with_hours(text, tables.jobs[job], moves, said)
     _check(present.text or "", text, {one.job for one in chosen}, str(path))
-    keep(path, text, author=who, expected=present.mark if mark is None else mark)
+    keep(path, text, author=who, expected=present.mark)
     return Accepted(tuple(chosen), str(path), learning(store))
 
 
@@ -204,8 +211,9 @@ def _shown(learnt: Learnt, lines: int, left: tuple[str, ...], tables: PrepTables
         left=left,
         scatter=learnt.scatter,
         distance=learnt.distance,
+        accepted=accepted_before(prep_folder() / FILE, tables),
         file=str(prep_folder() / FILE),
-        mark=mark,
+        mark=mark_of(repr((mark, [(one.id, one.after) for one in moves])).encode()),
     )
 
 
@@ -246,7 +254,7 @@ def _with_hours(text: str, job: Job, moves: dict[str, MoveShown], said: str) -> 
         end = next((at for at in range(start + 1, len(lines)) if _BLOCK.match(lines[at])), len(lines))
         row = _row(lines[start:end])
         if row.get("id") == job.id:
-            source = _SAID.sub("", str(row.get("source", "")))
+            source = SAID.sub("", str(row.get("source", "")))
             said = f"{source}; {said}" if source else said
             block = _put(lines[start:end], "labour", f"[{labour}]")
             block = _put(block, "source", json.dumps(said, ensure_ascii=False))
