@@ -19,7 +19,7 @@ from shutline.cli import main
 from shutline.prep.learning import Taken, learn
 from shutline.prep.tables import prep_tables
 from shutline.store import Store
-from shutline.usecases.kept_files import ChangedMeanwhileError, look_at
+from shutline.usecases.kept_files import ChangedMeanwhileError, keep, look_at
 from shutline.usecases.own_prep import PREP_VARIABLE, own_prep
 from shutline.usecases.prep_learning import accept_moves, learning
 
@@ -160,6 +160,11 @@ def test_who_accepted_what_is_known_and_hours_written_by_hand_are_nobodys(store:
         (BEN, second.after, False),
         (IDA, first.after, False),
     ]
+    # A state that is no table of jobs, kept since, stands in nobody's way.
+    for odd in ('job = ["weld_patch", 3]', '[[job]]\nid = 3\nlabour = "much"', "job = 4", "job ="):
+        keep(path, odd, author="")
+        keep(path, text, author="")
+    assert [(one.author, one.after) for one in learning(store).accepted] == [(BEN, second.after), (IDA, first.after)]
     # One that somebody brought from another machine is told as its row tells it.
     path.unlink()
     (folder / "former" / "jobs.toml").rename(folder / "elsewhere")

@@ -62,14 +62,16 @@ def accepted_before(path: Path, tables: PrepTables) -> tuple[AcceptedBefore, ...
     texts = [(former_text(path, state.id), state.author) for state in reversed(present.states)]
     if not present.states or present.states[0].mark != present.mark:
         texts.append((present.text or "", BY_HAND))
-    found: list[AcceptedBefore] = []
+    found: dict[tuple[object, ...], AcceptedBefore] = {}
     rows: dict[str, _Row] = {}
     for text, author in texts:
         new = _rows(text)
         if new is not None:
-            found += _accepted(rows, new, tables, by_hand=author == BY_HAND)
+            for one in _accepted(rows, new, tables, by_hand=author == BY_HAND):
+                # A row that was gone and came back was accepted once.
+                found.setdefault((one.id, one.on, one.author, one.after), one)
             rows = new
-    return tuple(reversed(found))
+    return tuple(reversed(found.values()))
 
 
 def _accepted(
@@ -108,20 +110,19 @@ def _rows(text: str) -> dict[str, _Row] | None:
     except tomllib.TOMLDecodeError:
         return None
     found = {}
-    for row in rows if isinstance(rows, list) else []:
+    for row in _tables(rows):
         said = SAID.search(str(row.get("source", "")))
-        labour = row.get("labour", [])
-        lines = (
-            {str(one.get("trade")): one for one in labour if isinstance(one, dict)} if isinstance(labour, list) else {}
-        )
         each, start = (
-            {trade: hours for trade, line in lines.items() if (hours := _hours(line.get(name)))}
+            {str(line.get("trade")): hours for line in _tables(row.get("labour")) if (hours := _hours(line.get(name)))}
             for name in ("each", "before")
         )
-        found[str(row.get("id"))] = _Row(
-            said.groups() if said else (), each, {trade: hours for trade, hours in start.items() if trade in each}
-        )
+        start = {trade: hours for trade, hours in start.items() if trade in each}
+        found[str(row.get("id"))] = _Row(said.groups() if said else (), each, start)
     return found
+
+
+def _tables(value: object) -> list[dict[str, Any]]:
+    return [one for one in value if isinstance(one, dict)] if isinstance(value, list) else []
 
 
 def _hours(value: object) -> Hours | None:
