@@ -132,6 +132,10 @@ def test_the_verbs_tell_the_same_in_words(capsys: Capture) -> None:
     assert "cost  £240.00 with VAT of £40.00  Tansley Welding, sills" in given(capsys, "entries", "--stock", "1")
     quarter = given(capsys, "quarter", "--start", "2026-01-01", "--end", "2026-03-31")
     assert "box 6: £11,416.67" in quarter
+    assert "box 1 £583.33, box 6 £11,416.67" not in quarter
+    each = given(capsys, "quarter", "--start", "2026-01-01", "--end", "2026-03-31", "--each")
+    assert "box 1 £583.33, box 6 £11,416.67" in each
+    assert "cost  Tansley Welding: box 4 £40.00, box 7 £200.00" in each
     assert "£2,716.67, £75.46 a day" in given(capsys, "forecourt", "--day", "2026-03-01")
     assert "No, said Ida Quill on" in " ".join(given(capsys, "answer", "1").split())
     assert "Assets:Stock:00001  8500.00 GBP" in given(capsys, "journal")

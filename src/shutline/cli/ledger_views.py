@@ -117,6 +117,7 @@ def quarter(
     day: Annotated[str, typer.Option("--day", help="A day of the quarter. [default: today]", metavar="DAY")] = "",
     start: Annotated[str, typer.Option("--start", help="In place of a quarter: from this day.", metavar="DAY")] = "",
     end: Annotated[str, typer.Option("--end", help="With --start: to this day. [default: today]", metavar="DAY")] = "",
+    each: Annotated[bool, typer.Option("--each", help="Show each entry that is in the sums, too.")] = False,
     store: StoreFolder = None,
     as_json: AsJson = False,
 ) -> None:
@@ -133,6 +134,12 @@ def quarter(
     output.print_line(f"{told.start.isoformat()} to {told.end.isoformat()}")
     for box in told.boxes:
         output.print_line(f"  {box.name}: {box.amount.told()}  {box.what}")
+    for line in told.lines if each else ():
+        vat, net = (told.boxes[at].name for at in ((0, 2) if line.sale else (1, 3)))
+        who = output.printable(", ".join(part for part in (line.party, line.paper) if part))
+        words = f"  {line.entry}  {line.day.isoformat()}  stock {line.stock}  {line.kind}  {who}"
+        back = "  (taken back)" if line.taken_back else ""
+        output.print_line(f"{words}: {vat} {line.vat.told()}, {net} {line.net.told()}{back}")
     for one in told.open:
         least, most = one.least.told(), one.most.told()
         output.print_line(f"  not known: stock number {one.stock}, sold for {one.price.told()}: {least} to {most}")
