@@ -57,3 +57,17 @@ def test_what_was_kept_of_a_sale_that_came_back_counts_for_the_car(book: Book, e
     answer_all(book, 1)
     (made,) = forecourt_of(book, RULES, day=date(2026, 2, 4)).made
     assert (made.kept_back, made.profit) == (pounds(60), pounds(310))
+    # Ten days here, ten with the buyer, ten here.
+    assert made.days == 20
+    for day, days in ((1, [0]), (10, [9]), (11, []), (20, []), (21, [10]), (30, [19]), (31, [])):
+        assert [one.days for one in forecourt_of(book, RULES, day=date(2026, 1, day)).standing] == days
+
+
+def test_what_is_dated_after_the_day_is_left_out_of_what_was_made_until_then(book: Book, enter: Make) -> None:
+    enter(Kind.PURCHASE, "2026-01-01", 1500)
+    enter(Kind.SALE, "2026-01-11", 2000, stock=1, paper="S1")
+    enter(Kind.COST, "2026-02-11", 60, stock=1)
+    answer_all(book, 1)
+    before, after = (forecourt_of(book, RULES, day=date(2026, month, 20)).made[0] for month in (1, 2))
+    # 500 less the tax of a sixth, gov.uk's own example.
+    assert (before.profit, after.profit) == (pounds("416.67"), pounds("356.67"))

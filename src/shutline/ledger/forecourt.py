@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
 from shutline.ledger.book import Book
+from shutline.ledger.entries import SOLD
 from shutline.ledger.money import NOUGHT, Money, nearest_penny, total
 from shutline.ledger.owed import owed_on
 from shutline.ledger.pages import StockCar
@@ -18,7 +20,7 @@ class Standing:
     """A car in stock on a day.
 
     `tied_up` is what was paid for it and spent on it, without tax that comes back; `deposits` were paid on it and are
-    open; `holding` is what its days have cost.
+    open; `holding` is what its `days` have cost, those left out on which a buyer had it who gave it back.
     """
 
     stock: int
@@ -92,8 +94,8 @@ def forecourt_of(book: Book, rules: Rules, *, day: date, holding_a_day: Money | 
         if car.bought is None or car.bought.day > day:
             continue
         if car.sale is not None and car.sale.day <= day:
-            made.append((car.sale.day, car.stock, _made(book, car, rules, holding)))
-        else:
+            made.append((car.sale.day, car.stock, _made(book, car, rules, holding, day)))
+        elif not any(sold <= day < back for sold, back in _away(book, car)):
             standing.append(_standing(book, car, day, holding))
     standing.sort(key=lambda one: (-one.days, one.stock))
     made.sort(key=lambda one: (one[0], one[1]), reverse=True)
@@ -110,7 +112,7 @@ def forecourt_of(book: Book, rules: Rules, *, day: date, holding_a_day: Money | 
 
 
 def _standing(book: Book, car: StockCar, day: date, holding: Decimal) -> Standing:
-    days = (day - car.first.day).days
+    days = _stood(book, car, day)
     costs = total([one.net() for one in car.costs.values() if one.day <= day], book.currency)
     return Standing(
         stock=car.stock,
@@ -125,15 +127,15 @@ def _standing(book: Book, car: StockCar, day: date, holding: Decimal) -> Standin
     )
 
 
-def _made(book: Book, car: StockCar, rules: Rules, holding: Decimal) -> Made:
+def _made(book: Book, car: StockCar, rules: Rules, holding: Decimal, day: date) -> Made:
     sale = car.sale
     if sale is None:
         raise ValueError(f"stock number {car.stock} is not sold")
     owed = owed_on(car, sale, rules)
-    days = (sale.day - car.first.day).days
-    costs = total([one.net() for one in car.costs.values()], book.currency)
+    days = _stood(book, car, sale.day)
+    costs = total([one.net() for one in car.costs.values() if one.day <= day], book.currency)
     held = Money(nearest_penny(holding * days), book.currency)
-    kept = _kept_back(book, car)
+    kept = _kept_back(book, car, day)
     before = sale.amount - Money(car.first.net(), book.currency) - costs - held + kept
     least, most = before - Money(owed.most, book.currency), before - Money(owed.least, book.currency)
     profit = most if owed.tax is not None else None
@@ -155,10 +157,24 @@ def _made(book: Book, car: StockCar, rules: Rules, holding: Decimal) -> Made:
     )
 
 
-def _kept_back(book: Book, car: StockCar) -> Money:
+def _away(book: Book, car: StockCar) -> Iterator[tuple[date, date]]:
+    """Give the days on which a car was sold and came back, of each sale that was undone so."""
+    for back in car.returns.values():
+        named = book.entry(back.against)
+        if named is not None and named.kind in SOLD:
+            yield named.day, back.day
+
+
+def _stood(book: Book, car: StockCar, until: date) -> int:
+    """Count the days that a car stood here, those left out on which a buyer had it."""
+    away = sum((min(back, until) - sold).days for sold, back in _away(book, car) if sold <= until)
+    return (until - car.first.day).days - away
+
+
+def _kept_back(book: Book, car: StockCar, day: date) -> Money:
     kept = []
     for back in car.returns.values():
         named = book.entry(back.against)
-        if named is not None:
+        if named is not None and back.day <= day:
             kept.append(named.amount.amount - back.amount.amount)
     return total(kept, book.currency)
