@@ -60,6 +60,7 @@ def test_without_answers_or_addresses_there_is_no_invoice(book: Book, enter: Mak
     with pytest.raises(BadInputError) as caught:
         sales_invoice(book, sale, RULES, firm=Party("Halloran & Pike"))
     assert caught.value.problem.found == "no address of the firm"
+    assert caught.value.problem.advice.startswith("Set the house")
     cost = book.entry(2)
     assert cost is not None
     for other in (cost, book.entries[0]):
@@ -72,6 +73,9 @@ def test_a_purchase_invoice_is_made_out_for_a_private_seller_alone(book: Book, e
     made = purchase_invoice(book, ours, RULES, firm=FIRM)
     assert (made.seller, made.buyer, made.number, made.to_pay) == (SELLER, FIRM, "P00001", pounds(1500))
     assert check_invoice(made.text(), RULES, side="purchase") == ()
+    nowhere = enter(Kind.PURCHASE, "2026-01-05", 1500, party=Party("Tobias Wend"))
+    with pytest.raises(BadInputError, match=r"no address of the seller.*reverse it"):
+        purchase_invoice(book, nowhere, RULES, firm=FIRM)
     theirs = enter(Kind.PURCHASE, "2026-01-05", 1500, paper="A1")
     with pytest.raises(BadInputError):
         purchase_invoice(book, theirs, RULES, firm=FIRM)

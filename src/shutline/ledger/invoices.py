@@ -212,7 +212,9 @@ def _complete(entry: Entry, *sides: tuple[Party, str]) -> None:
                     entry,
                     f"no {what} of {who}",
                     "names and addresses of both sides stand on it",
-                    "Say it, and make the invoice again.",
+                    "Set the house, and make the invoice again."
+                    if who == "the firm"
+                    else "An entry is not altered: reverse it, and enter it again with that.",
                 )
 
 
