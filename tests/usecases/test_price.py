@@ -121,7 +121,8 @@ def test_the_car_is_called_as_the_comparables_call_it_and_a_person_has_the_last_
     assert told["mileage"] == ("61000", False)
     assert changed.said == said
     assert changed.fetch is not None
-    assert changed.fetch.outside == ("age: 50; those seen have 52 to 60", "body: not noted of this car")
+    assert changed.fetch.outside == ("age: 50; those seen have 52 to 60",)
+    assert changed.fetch.unsaid == ("body",)
     back = keep_price(store, CAR, attributes={"age": None, "body": None, "condition": None}, author="Ben Marl")
     assert (back.attributes, back.version) == ({}, 2)
     assert at(store).attributes == at(store).attributes
@@ -287,7 +288,7 @@ def test_prices_of_this_very_car_do_not_count_and_how_long_the_firms_cars_stood_
     decide_prep(store, CAR, PrepKind.ASKING, pence=650_000, author=IDA)
     asked = at(store, asking=6500)
     assert asked.asking is not None
-    assert asked.asking.asking.note.startswith("Learnt from 1 cars of the firm, 0 of them sold")
+    assert asked.asking.asking.note.startswith("Learnt from 1 car of the firm, 0 sold")
     # It stands for ninety days at about what it is to fetch: the next takes longer than was expected.
     assert figure(asked, "days") > figure(at(store, asking=6500, day=came), "days")
 

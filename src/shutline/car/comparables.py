@@ -65,6 +65,12 @@ class Comparable:
         """Give what to call it."""
         return self.car or self.line or f"{self.when.isoformat()}, {self.price}"
 
+    def words(self) -> str:
+        """Give what is noted of the car itself; a model goes without its name."""
+        mileage = "" if self.mileage is None else f"{self.mileage.value:,.0f} {self.mileage.unit}"
+        attributes = (text if name == "model" else f"{name} {text}" for name, text in self.attributes.items())
+        return ", ".join(filter(None, (self.car, *attributes, mileage, self.condition)))
+
     def key(self) -> tuple[str, ...]:
         """Give all that was noted as text, so that cars can be put in an order that is theirs alone."""
         miles = "" if self.mileage is None else repr(self.mileage.miles())

@@ -18,8 +18,10 @@ def fetch_lines(fetch: Fetch) -> Iterator[str]:
     yield output.wrapped(fetch.promise, indent="  ")
     for one in fetch.outside:
         yield f"  beyond what was seen: {output.printable(one)}"
+    if fetch.unsaid:
+        yield output.wrapped(f"not noted of this car: {output.printable(', '.join(fetch.unsaid))}", indent="  ")
     for same in fetch.same:
-        yield f"  what each is worth cannot be told: {output.printable(same.sentence())}"
+        yield f"  what each is worth by itself cannot be told: {output.printable(same.sentence())}"
     for first, second, close in fetch.together:
         pair = output.printable(f"{first}, {second}")
         yield f"  these move together ({close:g}), what each is worth is doubtful: {pair}"

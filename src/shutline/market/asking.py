@@ -23,7 +23,7 @@ CUT_DAYS = (30, 45, 60, 90, 120)
 _STEPS, _DRAWS = 48, 200
 _ENDS = (0.1, 0.9)
 NOTE = (
-    "Learnt from {cars} cars of the firm, {sold} of them sold; the rest is what was expected beforehand. Nobody asked "
+    "Learnt from {cars} of the firm, {sold} sold; the rest is what was expected beforehand. Nobody asked "
     "at random: where good cars were asked more for, dear prices seem to sell quicker than they do."
 )
 
@@ -157,7 +157,7 @@ def asking_of(
         at_end=at in {0, len(prices) - 1},
         cut=_best_cut(work, prices[::2], left[at]),
         stood=kaplan_meier([one.days for one in stock], [one.sold for one in stock]) if stock else (),
-        note=NOTE.format(cars=len(stock), sold=sum(one.sold for one in stock)),
+        note=NOTE.format(cars=f"{len(stock)} car{'s' * (len(stock) != 1)}", sold=sum(one.sold for one in stock)),
     )
 
 

@@ -9,6 +9,7 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from shutline.car.comparables import Comparable, Mileage
+from shutline.market.linear import CONSTANT
 from shutline.market.settings import Fitting, Prior
 
 if TYPE_CHECKING:
@@ -179,7 +180,8 @@ def _years(days: Sequence[date], more: int, today: date, prior: float) -> list[t
 def dummies(columns: Table) -> tuple[Array, tuple[str, ...]]:
     """Give the columns as a table of regressions has them: a constant, of each attribute of words one left out.
 
-    Numbers come last, so that of a number and words that say the same the number is named.
+    Words that only the cars asked about have are of no comparable, so they are no column here. Numbers come last, so
+    that of a number and words that say the same the number is named.
     """
     import numpy as np
 
@@ -187,6 +189,8 @@ def dummies(columns: Table) -> tuple[Array, tuple[str, ...]]:
     words, numbers = [], []
     for at, column in enumerate(columns.columns):
         if column.kind in {"word", *LEVELS}:
+            if not np.any(columns.rows[:, at]):
+                continue
             if column.of in first:
                 words.append(at)
             first.add(column.of)
@@ -196,4 +200,4 @@ def dummies(columns: Table) -> tuple[Array, tuple[str, ...]]:
     rows = np.column_stack([np.ones(len(columns.rows)), *(columns.rows[:, at] for at in taken)])
     for number, at in enumerate(numbers, start=1 + len(words)):
         rows[:, number] = rows[:, number] * columns.columns[at].width + columns.columns[at].middle
-    return rows, ("the whole", *(columns.columns[at].name for at in taken))
+    return rows, (CONSTANT, *(columns.columns[at].name for at in taken))

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from shutline.car.comparables import Comparable
 from shutline.car.errors import Problem
 from shutline.market.bridge import Bridge, bridge_of
-from shutline.market.columns import ASKED, LEVELS, YEARS, Car, dummies, noted, number_of
+from shutline.market.columns import ASKED, LEVELS, MILEAGE, YEARS, Car, dummies, noted, number_of
 from shutline.market.conditions import ConditionWorth, conditions_of
 from shutline.market.fitted import Fitted, fitted_of
 from shutline.market.interval import Interval, jackknife_plus, student
@@ -48,9 +48,10 @@ class Fetch:
 
     `middle` is as likely to be too high as too low; `low` and `high` are the interval, whose `promise` says what it is
     worth; `tested` tells whether it was made from how far off the model had been. `outside` says where the car lies
-    beyond those seen. `conditions` are the others that were seen, with what each is worth. `same` are columns that
-    others say already, told where there are more cars than columns; `together` are numbers that move together. `ratio`
-    is None where nothing was asked only. `prices` draws from `log_middle`, `log_low`, `log_high` and `freedom`.
+    beyond those seen, `unsaid` what is noted of them and not of it. `conditions` are the others that were seen, with
+    what each is worth. `same` are columns that others say already, told where there are more cars than columns;
+    `together` are numbers that move together. `ratio` is None where nothing was asked only. `prices` draws from
+    `log_middle`, `log_low`, `log_high` and `freedom`.
     """
 
     currency: str
@@ -66,6 +67,7 @@ class Fetch:
     effects: tuple[Effect, ...]
     conditions: tuple[ConditionWorth, ...]
     outside: tuple[str, ...]
+    unsaid: tuple[str, ...]
     same: tuple[Dependence, ...]
     together: tuple[tuple[str, str, float], ...]
     ratio: Ratio | None
@@ -214,6 +216,7 @@ class _Work:
                 told_from=self.known.fitting.told_from,
             ),
             outside=self._outside(row, car, shared),
+            unsaid=self._unsaid(car, shared),
             same=shared.same,
             together=shared.together,
             ratio=self.fitted.ratio if asked else None,
@@ -247,14 +250,14 @@ class _Work:
             if not np.any(part):
                 continue
             effect, doubt = float(part @ self.fitted.model.effects) + float(extra), self.fitted.model.doubt(part)
-            told = f"{name}: {_shown(before.get(name))} → {_shown(after.get(name))}"
+            told = f"{name}: {_shown(name, before)} → {_shown(name, after)}"
             steps[name if name in _OF_NO_ATTRIBUTE else told] = (effect, doubt)
         if self.fitted.moves[at]:
             steps["since then, by the index"] = (float(self.fitted.moves[at]), 0.0)
         start = float(one.price)
         own = middle - math.log(start) - math.fsum(effect for effect, _ in steps.values())
         steps[_OWN] = (own, self.fitted.model.doubt(from_row))
-        return bridge_of(one.called(), start, math.exp(middle), steps)
+        return bridge_of(_told(one), start, math.exp(middle), steps)
 
     def _effects(self) -> tuple[Effect, ...]:
         import numpy as np
@@ -312,21 +315,23 @@ class _Work:
 
     def _outside(self, row: Array, car: Car, shared: _Shared) -> tuple[str, ...]:
         told, mine = [], noted(car)
-        for name in sorted(set(shared.seen) | set(mine)):
+        for name, given in sorted(mine.items()):
             entries = shared.seen.get(name, frozenset())
-            given = mine.get(name, "")
-            if not given:
-                told.append(f"{name}: not noted of this car")
-                continue
             value, ends = number_of(given), shared.ends.get(name)
             if ends is not None and value is not None:
                 if not ends[0] <= value <= ends[1]:
-                    told.append(f"{name}: {value:,g}; those seen have {ends[0]:,g} to {ends[1]:,g}")
+                    told_ends = [_amount(name, one) for one in sorted(set(ends))]
+                    told.append(f"{name}: {_amount(name, value)}; those seen have {' to '.join(told_ends)}")
             elif given.strip().casefold() not in entries:
                 told.append(f"{name}: {given!r} was not seen")
-        if not told and float(self.fitted.model.leverage(row[None, :])[0]) > shared.farthest:
+        leverage = float(self.fitted.model.leverage(row[None, :])[0])
+        if not told and not shared.seen.keys() - mine.keys() and leverage > shared.farthest:
             told.append("each figure was seen, but not together: no car seen lies so far from the others")
         return tuple(told)
+
+    def _unsaid(self, car: Car, shared: _Shared) -> tuple[str, ...]:
+        mine = noted(car)
+        return tuple(name for name in shared.seen if not mine.get(name))
 
 
 def _ends(name: str, entries: Iterable[str]) -> tuple[float, float] | None:
@@ -336,8 +341,17 @@ def _ends(name: str, entries: Iterable[str]) -> tuple[float, float] | None:
     return None if name in LEVELS or len(there) < len(numbers) else (min(there), max(there))
 
 
-def _shown(text: str | None) -> str:
-    if not text:
-        return "not noted"
-    number = number_of(text)
-    return text if number is None else f"{number:,.0f}" if abs(number) >= 1000 else f"{number:g}"
+def _told(one: Comparable) -> str:
+    """Say which car it is, and where it stands."""
+    words = one.words()
+    return f"{words} ({one.line})" if words and one.line else words or one.called()
+
+
+def _amount(name: str, value: float) -> str:
+    """Give a number; only of a mileage it is known that its thousands may be set apart."""
+    return f"{value:,.0f}" if name == MILEAGE else f"{value:.10g}"
+
+
+def _shown(name: str, entries: Mapping[str, str]) -> str:
+    text = entries.get(name, "")
+    return _amount(name, float(text)) if name == MILEAGE and text else text or "not noted"

@@ -21,6 +21,8 @@ MAD_OF_NORMAL = 0.6744897501960817
 """The median of the absolute value of a standard normal number."""
 TOLERANCE = 1e-10
 """A column that is explained by others but for this share of its length is taken as the same."""
+CONSTANT = "the whole"
+"""What the column of ones is called."""
 _STEPS, _SETTLED = 60, 1e-9
 
 
@@ -51,9 +53,12 @@ class Dependence:
     of: tuple[tuple[str, float], ...]
 
     def sentence(self) -> str:
-        """Give it as a sum to be read."""
-        parts = " + ".join(f"{factor:g} x {name}" for name, factor in self.of)
-        return f"{self.column} = {parts or 'nothing at all'}"
+        """Say in words from what it follows, without the factors; the constant is told by `of` alone."""
+        others = [name for name, _ in self.of if name != CONSTANT]
+        if not others:
+            return f"{self.column} is the same of every car"
+        listed = " and ".join([*filter(None, [", ".join(others[:-1])]), others[-1]])
+        return f"{self.column} follows from {listed}"
 
 
 def least_squares(columns: Array, values: Array) -> Line:
@@ -170,9 +175,9 @@ def dependences(columns: Array, names: Sequence[str], *, tolerance: float = TOLE
     --------
     >>> import numpy as np
     >>> coupe = np.array([1.0, 0, 0, 1, 0])
-    >>> found = dependences(np.column_stack([np.ones(5), coupe, 4 - 2 * coupe]), ["all", "coupe", "doors"])
-    >>> [one.sentence() for one in found]
-    ['doors = 4 x all + -2 x coupe']
+    >>> found = dependences(np.column_stack([np.ones(5), coupe, 4 - 2 * coupe]), [CONSTANT, "coupe", "doors"])
+    >>> [one.sentence() for one in found], found[0].of
+    (['doors follows from coupe'], (('the whole', 4.0), ('coupe', -2.0)))
     """
     import numpy as np
     from scipy import linalg

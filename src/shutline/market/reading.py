@@ -9,7 +9,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from itertools import islice
 from typing import Any
 
@@ -26,6 +26,12 @@ _FORMULA = re.compile(r"'*[=+\-@\t\r]")
 _NUMBER = re.compile(r"-[0-9]+(\.[0-9]+)?")
 _SOME_DAY = date(2026, 11, 26)
 _SIGNS = {"£": "GBP", "€": "EUR", "$": "USD"}
+_SEPARATORS = ",;\t"
+_FIGURE = re.compile(r"([0-9]+|[0-9]{1,3}(,[0-9]{3})+)(\.[0-9]+)?")
+"""A number with its thousands by commas or with none."""
+_THOUSANDS_BY_POINT = re.compile(r"[1-9][0-9]{0,2}(\.[0-9]{3})+")
+"""Not taken: where it comes from it is a thousand times what it would be read as."""
+_MILEAGE = re.compile(r"(?P<figure>.*?)\s*(?P<unit>miles|mi|km)?", re.IGNORECASE | re.DOTALL)
 
 
 @dataclass(frozen=True, slots=True)
@@ -222,10 +228,11 @@ class _Lines:
 def _rows(text: str, width: int | None) -> Iterator[_Raw]:
     """Split text into rows of `width` entries; a quote that is never closed costs its own line and no other."""
     lines = list(io.StringIO(text.removeprefix("\ufeff"), newline=""))
+    separator = max(_SEPARATORS, key=lambda one: len(next(csv.reader(lines[:1], delimiter=one), [])))
     at = 0
     while at < len(lines):
         feed = _Lines(lines, at)
-        reader = csv.reader(feed, strict=True)
+        reader = csv.reader(feed, delimiter=separator, strict=True)
         while True:
             feed.start = feed.at
             trouble = ""
@@ -234,7 +241,8 @@ def _rows(text: str, width: int | None) -> Iterator[_Raw]:
             except StopIteration:
                 return
             except csv.Error as error:
-                entries, trouble = (), f"quotes or lengths that are no CSV ({error}); entries with commas in quotes"
+                entries = ()
+                trouble = f"quotes or lengths that are no CSV ({error}); entries that hold {separator!r} in quotes"
             several = feed.at - feed.start > 1
             if several and width not in {None, len(entries)}:
                 trouble = trouble or f"{len(entries)} entries over several lines; {width} as in the first line"
@@ -286,10 +294,7 @@ def comparable_of(
     made: dict[str, Any] = {one: given.get(one, "") for one in ("car", "condition", "where", "source")}
     miles = given.get("mileage", "")
     if miles:
-        unit = (given.get("unit") or columns.unit).casefold()
-        if unit not in {"miles", "mi", "km"}:
-            raise ValueError(f"mileage in {unit!r}; miles or km")
-        made["mileage"] = Mileage(_number(miles, "mileage"), Unit.KM if unit == "km" else Unit.MILES)
+        made["mileage"] = _mileage(miles, given.get("unit", ""), columns.unit)
     if given.get("days"):
         days = _number(given["days"], "days")
         if days != int(days):
@@ -305,26 +310,37 @@ def _day(text: str, form: str) -> date:
     try:
         return datetime.strptime(text, form).replace(tzinfo=UTC).date()
     except ValueError:
-        raise ValueError(f"day {text[:40]!r}; a day as {form}") from None
+        raise ValueError(f"day {text[:40]!r}; a day as in {_SOME_DAY.strftime(form)}") from None
+
+
+def _mileage(text: str, column: str, otherwise: str) -> Mileage:
+    """Read a mileage; what its own entry says it is in goes before the column of units."""
+    parts = _MILEAGE.fullmatch(text)
+    figure, own = (text, None) if parts is None else parts.group("figure", "unit")
+    unit = (own or column or otherwise).casefold()
+    if unit not in {"miles", "mi", "km"}:
+        raise ValueError(f"mileage in {unit!r}; miles or km")
+    return Mileage(_number(figure, "mileage"), Unit.KM if unit == "km" else Unit.MILES)
 
 
 def _number(text: str, what: str) -> float:
-    try:
-        value = float(text.replace(",", ""))
-    except ValueError:
-        value = -1.0
-    if not 0 <= value <= 10_000_000:
-        raise ValueError(f"{what} {text[:40]!r}; a number from 0 to ten million")
-    return value
+    value = _figure(text)
+    if value is None or value > 10_000_000:
+        raise ValueError(f"{what} {text[:40]!r}; a number from 0 to ten million, such as 61000 or 61,000")
+    return float(value)
+
+
+def _figure(text: str) -> Decimal | None:
+    """Read a number that cannot be meant otherwise."""
+    if not _FIGURE.fullmatch(text) or _THOUSANDS_BY_POINT.fullmatch(text):
+        return None
+    return Decimal(text.replace(",", ""))
 
 
 def _price(text: str, currency: str) -> tuple[Decimal, str]:
     sign = next((one for one in _SIGNS if text.startswith(one)), "")
-    try:
-        price = Decimal(text.removeprefix(sign).strip().replace(",", ""))
-    except InvalidOperation:
-        price = Decimal(0)
-    if not price.is_finite() or not 0 < price <= 1_000_000_000:
+    price = _figure(text.removeprefix(sign).strip())
+    if price is None or not 0 < price <= 1_000_000_000:
         raise ValueError(f"price {text[:40]!r}; more than nought, such as 8500 or £8,500")
     if not re.fullmatch(r"[A-Za-z]{3}", currency):
         raise ValueError(f"currency {currency[:40]!r}; three letters, such as GBP")

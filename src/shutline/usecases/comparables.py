@@ -210,15 +210,8 @@ def fields_of(comparable: Comparable) -> dict[str, str]:
 def comparable_words(one: Comparable) -> str:
     """Give a comparable in a line of words."""
     days = "" if one.days is None else f"{one.days} days"
-    told = ", ".join(filter(None, (car_words(one), one.where, days, one.source)))
+    told = ", ".join(filter(None, (one.words(), one.where, days, one.source)))
     return f"{one.when.isoformat()}  {SOLD if one.sold else ASKED:<5}  {price_words(one)}  {told}".rstrip()
-
-
-def car_words(one: Comparable) -> str:
-    """Give what is noted of the car itself; a model goes without its name."""
-    mileage = "" if one.mileage is None else f"{one.mileage.value:,.0f} {one.mileage.unit}"
-    attributes = (text if name == "model" else f"{name} {text}" for name, text in one.attributes.items())
-    return ", ".join(filter(None, (one.car, *attributes, mileage, one.condition)))
 
 
 def price_words(one: Comparable) -> str:

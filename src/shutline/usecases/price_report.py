@@ -75,6 +75,7 @@ def _fetched(found: PriceShown) -> MeasuredGauge:
     fetch = found.fetch
     lines = [] if fetch is None else [line_of(f"{_between(fetch.middle, fetch.low, fetch.high)}.", fetch.promise)]
     lines += [line_of(f"Beyond what was seen: {one}.") for one in (fetch.outside if fetch else ())]
+    lines += [line_of(f"Not noted of this car: {', '.join(fetch.unsaid)}.")] if fetch and fetch.unsaid else []
     noted = ", ".join(f"{one.name} {one.value}" for one in found.attributes if one.value)
     return part_of("What it will fetch", lines, f"As {noted}; nothing here is advice." if noted else "")
 

@@ -11,10 +11,10 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
+from shutline.car.comparables import Comparable
 from shutline.market import FIELDS
 from shutline.usecases.comparables import (
     amend_comparable,
-    car_words,
     comparable_shown,
     comparables_shown,
     fields_of,
@@ -102,7 +102,7 @@ async def prices(request: Request) -> Response:
         names=sorted(names, key=lambda name: (-names[name], name))[:_MOST_NAMES] or ["model"],
         day_forms=DAY_FORMS,
         price=price_words,
-        car=car_words,
+        car=Comparable.words,
         when=when,
     )
 
@@ -119,7 +119,7 @@ async def one(request: Request) -> Response:
         fields=fields,
         changes=changes,
         price=price_words,
-        car=car_words,
+        car=Comparable.words,
         when=when,
     )
 
