@@ -144,6 +144,7 @@ def test_one_car_gives_its_price_and_a_wide_interval_without_a_guarantee() -> No
     assert found.high > 1.8 * 8000
     assert found.low < 8000 / 1.8
     assert not found.tested
+    assert found.promise.startswith("1 car is too few")
     assert "No guarantee" in found.promise
     farther = one([ninety(8000, 20_000)])
     assert farther.high - farther.low > found.high - found.low

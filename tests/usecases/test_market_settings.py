@@ -137,7 +137,7 @@ def test_an_index_is_a_table_of_day_level_and_source(tmp_path: Path) -> None:
     [
         ("day,level\n", "line 1", "the headings"),
         ("day,level,source\n2026-01-01,1\n", "line 2", "2 entries"),
-        ("day,level,source\n2026-01-01,x,ours\n", "line 2", "could not convert"),
+        ("day,level,source\n2026-01-01,x,ours\n", "line 2", "level 'x'"),
         ('day,level,source\n2026-01-01,1,"ours\n', "line 2", "unexpected end"),
         ("day,level,source\n2026-01-01,-1,ours\n", "index.csv", "-1"),
     ],

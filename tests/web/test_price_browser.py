@@ -30,6 +30,19 @@ def page(running: Any, chromium: Any) -> Iterator[Page]:
         browser.close()
 
 
+def test_keeping_the_price_leaves_the_figures_that_were_tried(page: Page, running: Any) -> None:
+    page.goto(running.address + HERE)
+    keeps = page.get_by_role("button", name="Keep the price")
+    expect(keeps).to_be_enabled()
+    page.locator("#fees").fill("1,200")
+    expect(page).to_have_url(re.compile("fees="))
+    page.locator("#asking").fill("£6,950")
+    expect(page.locator("[data-part='asked'] .said")).to_contain_text("Asked for at £6,950")
+    keeps.click()
+    expect(page.get_by_text("Kept: £6,950")).to_be_visible()
+    expect(page.locator("#fees")).to_have_value("1200")
+
+
 def test_a_figure_is_moved_by_keys_and_the_most_follows(page: Page, running: Any) -> None:
     page.goto(running.address + HERE)
     slider = page.get_by_role("slider", name="Days it stands")

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
 
 FEW = (
-    "{cars} cars are too few to test the model on: the interval is what {level} in a hundred would lie in if the "
+    "{cars} too few to test the model on: the interval is what {level} in a hundred would lie in if the "
     "scatter and the effects are as expected beforehand, as far as the cars have not told otherwise. No guarantee."
 )
 MANY = (
@@ -46,7 +46,9 @@ def student(model: Model, rows: Array, *, level: float) -> Interval:
 
     reach = float(stats.t.ppf((1 + level) / 2, model.tails)) * model.width(rows)
     middle = model.middle(rows)
-    promise = FEW.format(cars=len(model.rows), level=round(100 * level))
+    count = len(model.rows)
+    cars = "1 car is" if count == 1 else f"{count} cars are"
+    promise = FEW.format(cars=cars, level=round(100 * level))
     return Interval(middle - reach, middle + reach, tested=False, promise=promise)
 
 

@@ -232,7 +232,21 @@ def _index_rows(reader: Iterator[list[str]]) -> Iterator[IndexRow]:
         if any(one.strip() for one in row):
             if len(row) != len(INDEX_COLUMNS):
                 raise ValueError(f"{len(row)} entries; {', '.join(INDEX_COLUMNS)}")
-            yield IndexRow(date.fromisoformat(row[0].strip()), float(row[1]), row[2])
+            yield IndexRow(_day(row[0]), _level(row[1]), row[2])
+
+
+def _day(text: str) -> date:
+    try:
+        return date.fromisoformat(text.strip())
+    except ValueError:
+        raise ValueError(f"day {text[:40]!r}; a day as 2026-11-01") from None
+
+
+def _level(text: str) -> float:
+    try:
+        return float(text)
+    except ValueError:
+        raise ValueError(f"level {text[:40]!r}; a number, such as 104.5") from None
 
 
 def _known(id_: str) -> str:

@@ -77,16 +77,24 @@ async def keep(request: Request) -> Response:
 def _asked(query: QueryParams) -> PriceAsked:
     """Read what the address asks for; an empty figure is none."""
     given = {name: query.get(name, "").strip() for name in (*_NUMBERS, *_WORDS, "day")}
+    asked: dict[str, Any] = {name: _number(name, given[name]) for name in _NUMBERS if given[name]}
     try:
-        asked: dict[str, Any] = {name: float(given[name].replace(",", "")) for name in _NUMBERS if given[name]}
         day = date.fromisoformat(given["day"]) if given["day"] else None
     except ValueError:
-        shown = ", ".join(f"{name}={text[:20]}" for name, text in given.items() if text)
-        raise UserError(
-            Problem("web-asked", "the address", shown, "figures, and a day as 2026-12-01", "Follow the links.")
-        ) from None
+        raise _refused("day", given["day"], "a day as 2026-12-01") from None
     asked |= {name: given[name] for name in _WORDS if name in query}
     return PriceAsked(**asked, day=day, kept=query.get("kept") != "no")
+
+
+def _number(name: str, text: str) -> float:
+    try:
+        return float(text.removeprefix("£").strip().replace(",", ""))
+    except ValueError:
+        raise _refused(name, text, "a number, such as 250") from None
+
+
+def _refused(name: str, text: str, allowed: str) -> UserError:
+    return UserError(Problem("web-asked", name.replace("_", " "), f"{text[:40]!r}", allowed, f"Give {allowed}."))
 
 
 ROUTES = (

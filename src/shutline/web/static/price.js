@@ -68,10 +68,18 @@ function mark(name) {
   if (back) back.hidden = field(name).value.trim() === "";
 }
 
-async function keep(where, body) {
+// Where to go on: what was tried and is not kept by this stays in the form.
+function onward(keeps) {
+  if (!location.search) return address;
+  const left = new URLSearchParams(query());
+  left.delete(keeps);
+  return `${address}?${left}`;
+}
+
+async function keep(where, body, then) {
   try {
     await ask(where, { method: "POST", body });
-    location.assign(address);
+    location.assign(then);
   } catch (error) {
     if (error instanceof Refused && error.code === 409) tell("Somebody said otherwise meanwhile. Load the page again to see it.", { lasting: true });
     else tellTrouble(error);
@@ -111,13 +119,13 @@ function ready() {
       figures[range.dataset.of] = text === "" ? null : number(text);
     }
     if (Object.values(figures).some(Number.isNaN)) tell("A figure is a number, such as 250.", { lasting: true });
-    else keep(`${address}/keep`, { figures, version: Number(version) });
+    else keep(`${address}/keep`, { figures, version: Number(version) }, address);
   });
   document.getElementById("keep-asking").addEventListener("click", () => {
     const pence = Math.round(100 * number(field("asking").value || field("asking").placeholder));
     const body = { kind: "asking", pence };
     if (askingVersion) body.version = Number(askingVersion);
-    if (Number.isFinite(pence)) keep(`${preparation}/decide`, body);
+    if (Number.isFinite(pence)) keep(`${preparation}/decide`, body, onward("asking"));
     else tell("A price is a number of pounds, such as 8500.", { lasting: true });
   });
 }
@@ -130,12 +138,12 @@ car?.addEventListener("submit", (event) => {
     if (input.value.trim() !== input.dataset.was) attributes[input.dataset.name] = input.value;
   }
   if (Object.keys(attributes).length === 0) tell("Nothing was said otherwise.");
-  else keep(`${address}/keep`, { attributes, version: Number(version) });
+  else keep(`${address}/keep`, { attributes, version: Number(version) }, onward());
 });
 document.getElementById("as-filed")?.addEventListener("click", () => {
   const attributes = {};
   for (const input of car.querySelectorAll('input[data-kept="yes"]')) attributes[input.dataset.name] = null;
-  keep(`${address}/keep`, { attributes, version: Number(version) });
+  keep(`${address}/keep`, { attributes, version: Number(version) }, onward());
 });
 
 if (form) ready();
