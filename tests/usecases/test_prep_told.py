@@ -25,6 +25,7 @@ from shutline.usecases.add import add
 from shutline.usecases.answering import ask
 from shutline.usecases.car_history import car_history
 from shutline.usecases.car_view import view_car
+from shutline.usecases.claim_check import check_words
 from shutline.usecases.describe import describe
 from shutline.usecases.own_prep import PREP_VARIABLE
 from shutline.usecases.prep_done import DoneAsked, take_back_tick, tick_off
@@ -130,6 +131,18 @@ def test_answers_tell_what_was_wrong_and_that_it_was_put_right(store: Store) -> 
     # That one fault is gone is no word about others, nor about the whole.
     for question in ("Is the bonnet in good order?", "Is the bonnet scratched?", "Has the bonnet been replaced?"):
         assert reply(question)[0].startswith("not"), question
+
+
+def test_a_text_that_still_tells_the_fault_hears_that_it_was_put_right(store: Store) -> None:
+    def claim(text: str) -> tuple[str, str]:
+        (line,) = check_words(store, CAR, text).claims
+        return line.verdict, line.why
+
+    assert claim("The bonnet is faded.")[0] == "backed"
+    tick_off(store, CAR, DoneAsked(BONNET, on=DAY), author=IDA)
+    assert claim("The bonnet is faded.") == ("unbacked", "It was so, and was put right since.")
+    assert claim("The bonnet is not faded.")[1] != "It was so, and was put right since."
+    assert claim("The bonnet is scratched.")[1] != "It was so, and was put right since."
 
 
 def test_the_history_has_the_work_on_its_day(store: Store) -> None:

@@ -36,6 +36,7 @@ class Doubt(StrEnum):
     OTHER_MATTER = "the part was spoken of, and not this"
     ONE_OF_SEVERAL = "known of one side or end, and claimed of more"
     UNSURE = "it was left open"
+    PUT_RIGHT = "it was so, and was put right since"
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,12 +53,15 @@ class Judged:
 
 
 def judge(saying: Saying, on: Record) -> Judged:
-    """Hold one saying against a record; that work was done where work was done is backed by it."""
+    """Hold one saying against a record; work done backs that it was done, and a fault it put right is told as such."""
     judged = _judge(saying, on)
     if judged.verdict is not Verdict.UNBACKED or saying.spot is None or not on.done:
         return judged
-    work = tuple(one for one in about_done(saying.spot, on) if _work_words(one.done) & saying.words)
-    return Judged(Verdict.BACKED, work) if work else judged
+    done = about_done(saying.spot, on)
+    if work := tuple(one for one in done if _work_words(one.done) & saying.words):
+        return Judged(Verdict.BACKED, work)
+    gone = tuple(one for one in done if one.finding.condition == saying.condition and saying.found is Found.YES)
+    return Judged(Verdict.UNBACKED, gone, doubt=Doubt.PUT_RIGHT) if gone and not judged.known else judged
 
 
 def about_done(spot: Spot, on: Record) -> tuple[Known, ...]:

@@ -32,6 +32,7 @@ _DOUBTS = {
     Doubt.OTHER_MATTER: "why.other",
     Doubt.ONE_OF_SEVERAL: "why.several",
     Doubt.UNSURE: "why.unsure",
+    Doubt.PUT_RIGHT: "why.put_right",
 }
 
 
