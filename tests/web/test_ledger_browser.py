@@ -154,7 +154,7 @@ def test_nothing_stands_in_the_way_of_anybody(page: Page, running: Any) -> None:
     page.locator(".frame").focus()
     for _ in range(3):
         page.keyboard.press("ArrowRight")
-    page.wait_for_function("document.querySelector('.frame').scrollLeft > 0")
+    page.wait_for_function("() => document.querySelector('.frame').scrollLeft > 0")
     left = page.locator(".book tbody th").first.bounding_box()
     assert left is not None
     assert left["x"] < 60

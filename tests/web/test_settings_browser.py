@@ -139,8 +139,10 @@ def test_of_two_tabs_the_later_loses_nothing_and_is_told(page: Page, own: Path) 
     text = page.get_by_label("conditions.csv, all of it")
     text.fill(mine)
     page.locator(".text").get_by_role("button", name="Keep").click()
-    expect(page.locator(".text .refused")).to_contain_text("somebody has changed it since you opened it")
-    expect(page.locator(".text .refused pre")).to_contain_text("the roof is skanky")
+    expect(page.locator("[id='words.conditions.text'] .refused")).to_contain_text(
+        "somebody has changed it since you opened it"
+    )
+    expect(page.locator("[id='words.conditions.text'] .refused pre")).to_contain_text("the roof is skanky")
     assert text.input_value() == mine
     assert (own / "words" / "conditions.csv").read_text(encoding="utf-8") == other
 
