@@ -129,7 +129,10 @@ def _added(programme: Programme, chosen: frozenset[str], one: str) -> tuple[int,
 
 def _loss(gain: int, given_up: frozenset[str]) -> str:
     instead = f" in place of {', '.join(sorted(given_up))}" if given_up else ""
-    return f"it would lose {_pounds(-gain)}{instead}" if gain < 0 else f"it would gain nothing{instead}"
+    if gain >= 0:
+        return f"it would gain nothing{instead}"
+    # What is expected is not known to the penny.
+    return f"it would lose about \N{POUND SIGN}{max(1, round(-gain / 100)):,}{instead}"
 
 
 def _unsettled(asked: Asked) -> str:

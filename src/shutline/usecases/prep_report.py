@@ -137,6 +137,8 @@ def _sums(plan: PlanShown) -> str:
     words = "; ".join(f"what must be done cannot be done: {one}" for one in plan.in_the_way)
     if words:
         return f"{words[:1].upper()}{words[1:]}."
+    if not any(line.chosen for line in plan.lines):
+        return "Nothing is left that is to be done."
     enough = f" {_pounds(plan.sure_money)} is enough in {plan.sure} of a hundred." if plan.sure_money else ""
     total = f"All of it: {_pounds(plan.total.p05)} to {_pounds(plan.total.p95)} without tax, each set-up counted once"
     worth = f"; a buyer would knock off {_pounds(plan.worth)}" if plan.asking is not None else ""
