@@ -20,6 +20,7 @@ from shutline.usecases.add import add
 from shutline.usecases.own_prep import PREP_VARIABLE
 from shutline.usecases.prep_cards import prep_cards
 from shutline.usecases.prep_deciding import decide_prep, keep_budget
+from shutline.usecases.prep_done import DoneAsked, tick_off
 from shutline.usecases.prep_plan import prep_plan
 from shutline.usecases.prep_shown import PlanShown
 from shutline.usecases.prep_worked import PlanAsked
@@ -289,6 +290,15 @@ def test_the_curve_with_a_day_has_sets_that_can_be_filmed_by_it(store: Store) ->
         assert at.calendar.film_on <= by.isoformat()
     sure = prep_plan(store, CAR, PlanAsked(6_000_000, start=MONDAY, by=by, sure=90))
     assert {point.chosen for point in sure.curve} <= {point.chosen for point in found.curve}
+
+
+def test_a_report_says_when_nothing_is_left_that_is_to_be_done(store: Store, tmp_path: Path) -> None:
+    decide_prep(store, CAR, PrepKind.ASKING, author=IDA, pence=850_000)
+    assert "Nothing is left that is to be done" not in _report(store, tmp_path, ())
+    for line in prep_plan(store, CAR, PlanAsked(curve=False)).lines:
+        if line.chosen:
+            tick_off(store, CAR, DoneAsked(line.task.id), author=IDA)
+    assert "Nothing is left that is to be done" in _report(store, tmp_path, ())
 
 
 def test_a_wrong_row_of_the_houses_own_is_told_in_the_report_and_stops_none_of_it(store: Store, tmp_path: Path) -> None:
