@@ -110,7 +110,8 @@ class Case:
         drawn: NDArray[np.float64] = np.exp(spread * (part * rate + np.sqrt(1 - part**2) * own))
         found_worse = random.random(DRAWS) < 0.25
         drawn[random.random(len(means)) < 0.4] *= np.where(found_worse, 1.8, 1.0)
-        return drawn / drawn.mean(axis=1, keepdims=True) * np.array(means)[:, None]
+        scaled: NDArray[np.float64] = drawn / drawn.mean(axis=1, keepdims=True) * np.array(means)[:, None]
+        return scaled
 
     def choose(self, **more: Any) -> Choice:
         """Choose as the product does."""

@@ -88,20 +88,23 @@ def serve(
 
 
 def warm_up(store: Store) -> None:
-    """Do beforehand what the first page of a car would wait for: bring in the reader, draw the sheet, read templates.
+    """Do beforehand what the first pages of a car would wait for: reader, sheet, templates, what sums are made with.
 
     Done with the newest car. Whatever fails here is told by the page that meets it.
     """
     from shutline.usecases.car_plan import view_plan, view_sheet
     from shutline.usecases.car_view import view_car
+    from shutline.usecases.price import price
     from shutline.web.pages import prepare
 
     try:
-        prepare("car.html.j2", "review.html.j2")
+        prepare("car.html.j2", "review.html.j2", "preparation.html.j2", "price.html.j2")
         for car in store.cars(limit=1):
             view_car(store, car.name)
             view_plan(store, car.name, far=True)
         view_sheet((None, None, Drive.RHD), Layout.STRIP)
+        for car in store.cars(limit=1):
+            price(store, car.name)
     except Exception:  # noqa: BLE001 - no page was asked for yet, and there is nobody to tell
         return
     # What is there now stays: leaving it out of each later search for what may go makes a page a quarter quicker.
