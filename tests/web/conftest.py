@@ -13,7 +13,7 @@ from pathlib import Path
 
 import pytest
 import uvicorn
-from playwright.sync_api import expect
+from playwright.sync_api import Page, expect
 from starlette.applications import Starlette
 from starlette.testclient import TestClient
 
@@ -66,6 +66,15 @@ def chromium() -> Chromium:
     expect.set_options(timeout=60_000)
     assert found, "there is no Chromium on the path, and the workbench is tested in one: install it (Debian: chromium)"
     return Chromium(found)
+
+
+def too_wide(page: Page) -> int:
+    """Give by how many pixels a page is wider than its window, once its styles and pictures are there.
+
+    What a script asks of a page whose style sheet still comes is answered as if it had none.
+    """
+    page.wait_for_load_state("load")
+    return int(page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth"))
 
 
 @pytest.fixture(scope="session")

@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, expect, sync_playwright
+from tests.web.conftest import too_wide
 
 from shutline.store import Store
 from shutline.usecases.buyers_page import make_buyers_page
@@ -74,7 +75,7 @@ def looked_over(page: Page, address: str) -> None:
         page.set_viewport_size({"width": width, "height": height})
         page.goto(address)
         expect(page.get_by_role("heading", level=1)).to_have_text("Ostrel Pavane, blue")
-        assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+        assert too_wide(page) <= 0
         assert violations(page) == []
     link = page.locator(".entry a.watch").last
     at_s = float(link.get_attribute("data-at") or "nan")
@@ -157,7 +158,7 @@ def test_a_link_is_made_copied_and_ended_at_the_workbench(running: Any, browser:
         for width, height in WIDTHS:
             page.set_viewport_size({"width": width, "height": height})
             page.goto(f"{running.address}/cars/{CAR}/buyer")
-            assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+            assert too_wide(page) <= 0
             assert violations(page) == []
         page.get_by_label("Words, as they would be said").fill("Augusta Harbottle")
         page.get_by_label("What they are").select_option("keeper")

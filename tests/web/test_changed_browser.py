@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, expect, sync_playwright
+from tests.web.conftest import too_wide
 
 from shutline.usecases.add import add
 
@@ -85,6 +86,6 @@ def test_the_page_is_readable_for_everybody_at_each_width(page: Page, request: p
         if SHOTS and scripted:
             page.screenshot(path=f"{SHOTS}/changed-{wide}.png", full_page=True)
         if scripted:
-            over = page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
+            over = too_wide(page)
             assert over <= 0, f"{over} pixels too wide at {wide}"
             assert wide == 1024 or Axe().run(page).response["violations"] == []

@@ -8,6 +8,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import sync_playwright
 from starlette.testclient import TestClient
+from tests.web.conftest import too_wide
 
 from shutline.cli import main
 from shutline.store import Store
@@ -62,5 +63,5 @@ def test_the_page_is_without_faults_at_390_and_1440_pixels(running, chromium, st
             page.locator("summary").first.click()
             found = Axe().run(page)
             assert found.violations_count == 0, found.generate_report()
-            assert page.evaluate("document.documentElement.scrollWidth") <= page.evaluate("innerWidth")
+            assert too_wide(page) <= 0
         browser.close()

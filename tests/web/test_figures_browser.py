@@ -20,6 +20,8 @@ from shutline.store import Store
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2] / "bench"))
 
+from tests.web.conftest import too_wide
+
 from drawn_figures import mark, odometer
 
 CAR = "ostrel-pavane"
@@ -143,6 +145,6 @@ def test_the_page_is_readable_for_everybody_at_each_width(page: Page) -> None:
         page.set_viewport_size({"width": wide, "height": 900})
         if SHOTS:
             page.screenshot(path=f"{SHOTS}/figures-{wide}.png", full_page=True)
-        over = page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
+        over = too_wide(page)
         assert over <= 0, f"{over} pixels too wide at {wide}"
     assert Axe().run(page).response["violations"] == []

@@ -12,6 +12,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from PIL import Image
 from playwright.sync_api import Locator, Page, expect, sync_playwright
+from tests.web.conftest import too_wide
 
 from shutline.usecases.look import find_car
 from shutline.usecases.own_prep import PREP_VARIABLE
@@ -166,7 +167,7 @@ def test_nothing_stands_in_the_way_of_anybody(page: Page, running: Any, width: i
         summary.click()
     page.get_by_role("button", name="Ring the place").first.click()
     assert Axe().run(page).response["violations"] == []
-    assert page.evaluate("document.documentElement.scrollWidth <= document.documentElement.clientWidth")
+    assert too_wide(page) <= 0
     if width == 390:
         small = page.evaluate(
             "[...document.querySelectorAll('.phone button, .phone .button, .phone summary')].filter((one) =>"

@@ -12,6 +12,7 @@ from typing import Any
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, expect, sync_playwright
+from tests.web.conftest import too_wide
 
 from shutline.store import Store
 from shutline.usecases.house import HouseDetails, keep_house
@@ -149,8 +150,7 @@ def test_nothing_stands_in_the_way_of_anybody(page: Page, running: Any) -> None:
         page.goto(running.address + address)
         page.evaluate("for (const one of document.querySelectorAll('details:not([name])')) one.open = true")
         assert Axe().run(page).response["violations"] == [], address
-        wide = "document.documentElement.scrollWidth <= document.documentElement.clientWidth"
-        assert page.evaluate(wide), address
+        assert too_wide(page) <= 0, address
     page.locator(".frame").focus()
     for _ in range(3):
         page.keyboard.press("ArrowRight")

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, expect, sync_playwright
+from tests.web.conftest import too_wide
 
 from shutline.car.masks import Box, BoxAt, KeptMask, Mask, MaskKind, MaskLook
 from shutline.gauge.masks.find import finder
@@ -119,4 +120,4 @@ def test_the_page_has_no_fault_of_access_and_fits(page: Page, width: int) -> Non
     page.reload()
     found = Axe().run(page)
     assert found.violations_count == 0, found.generate_report()
-    assert page.evaluate("document.documentElement.scrollWidth") <= page.evaluate("innerWidth")
+    assert too_wide(page) <= 0

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
+from tests.web.conftest import too_wide
 
 from shutline.car.findings import Fact, Finding, Footing, FootingKind, Found, Side, State
 from shutline.usecases.odds import odds
@@ -147,6 +148,6 @@ def test_the_page_is_readable_for_everybody_at_each_width(page: Page, running: R
         page.set_viewport_size({"width": wide, "height": 900})
         if SHOTS:
             page.screenshot(path=f"{SHOTS}/odds-{wide}.png", full_page=True)
-        over = page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
+        over = too_wide(page)
         assert over <= 0, f"{over} pixels too wide at {wide}"
         assert wide == 1024 or Axe().run(page).response["violations"] == []

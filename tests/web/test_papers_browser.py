@@ -17,6 +17,8 @@ from shutline.usecases.papers_out import let_out, paper_out
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2] / "bench"))
 
+from tests.web.conftest import too_wide
+
 from papers_made import locked_pdf, pdf_of
 
 CAR = "ostrel-pavane"
@@ -49,7 +51,7 @@ def opened(browser: Browser, running, width: int) -> Page:
 
 
 def sound(page: Page, width: int) -> None:
-    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    assert too_wide(page) <= 0
     assert Axe().run(page).violations_count == 0
 
 

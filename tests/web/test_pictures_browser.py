@@ -9,6 +9,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from PIL import Image
 from playwright.sync_api import Page, expect, sync_playwright
+from tests.web.conftest import too_wide
 
 from shutline.store import Store
 from shutline.usecases.add import add
@@ -72,4 +73,4 @@ def test_axe_finds_nothing_and_no_page_is_wider_than_a_phone(page: Page) -> None
     page.locator("details.sheet").first.locator("summary").click()
     assert Axe().run(page).violations_count == 0
     page.set_viewport_size({"width": 390, "height": 800})
-    assert page.evaluate("document.documentElement.scrollWidth") <= 390
+    assert too_wide(page) <= 0

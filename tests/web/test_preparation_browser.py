@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, expect, sync_playwright
+from tests.web.conftest import too_wide
 
 from shutline.car.prep_decisions import PrepKind
 
@@ -86,4 +87,4 @@ def test_nothing_stands_in_the_way_of_anybody(page: Page, running: Any, width: i
     for summary in page.locator(".more > summary").all():
         summary.click()
     assert Axe().run(page).response["violations"] == []
-    assert page.evaluate("document.documentElement.scrollWidth <= document.documentElement.clientWidth")
+    assert too_wide(page) <= 0

@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 from playwright.sync_api import Page, expect, sync_playwright
+from tests.web.conftest import too_wide
 
 from shutline.usecases.comparables import note_comparable
 
@@ -102,4 +103,4 @@ def test_nothing_stands_in_the_way_of_anybody(page: Page, running: Any, width: i
     for summary in page.locator("#price summary").all():
         summary.click()
     assert Axe().run(page).response["violations"] == []
-    assert page.evaluate("document.documentElement.scrollWidth <= document.documentElement.clientWidth")
+    assert too_wide(page) <= 0

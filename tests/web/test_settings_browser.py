@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, expect, sync_playwright
+from tests.web.conftest import too_wide
 
 from shutline.usecases.house import HouseDetails, keep_house
 from shutline.usecases.words_editing import keep_words
@@ -51,7 +52,7 @@ def page(running, chromium) -> Iterator[Page]:
 def faultless(page: Page) -> None:
     found = Axe().run(page)
     assert found.violations_count == 0, found.generate_report()
-    assert page.evaluate("document.documentElement.scrollWidth") <= page.evaluate("innerWidth")
+    assert too_wide(page) <= 0
 
 
 def test_the_house_is_kept_by_keys_refused_where_it_is_wrong_and_brought_back(page: Page, own: Path) -> None:

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, expect, sync_playwright
+from tests.web.conftest import too_wide
 
 PATIENT_MS = 60_000
 
@@ -39,7 +40,7 @@ def page(running, chromium) -> Iterator[Page]:
 def faultless(page: Page) -> None:
     found = Axe().run(page)
     assert found.violations_count == 0, found.generate_report()
-    assert page.evaluate("document.documentElement.scrollWidth") <= page.evaluate("innerWidth")
+    assert too_wide(page) <= 0
 
 
 def test_descriptions_are_set_by_keys_and_a_sentence_that_drops_a_fault_is_refused(page: Page, own: Path) -> None:

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
+from tests.web.conftest import too_wide
 
 CAR = "ostrel-pavane"
 AT = f"/cars/{CAR}/at-the-car/route"
@@ -183,7 +184,7 @@ def test_it_can_be_used_by_everybody(browser: Browser, running, width: int) -> N
 def looked_at(page: Page, width: int) -> None:
     found = Axe().run(page)
     assert found.violations_count == 0, found.generate_report()
-    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    assert too_wide(page) <= 0
     small = page.evaluate(
         """() => [...document.querySelectorAll("main button, main summary, main label.tick, main .choices a")]
             .filter((one) => one.checkVisibility() && one.getBoundingClientRect().height < 48)

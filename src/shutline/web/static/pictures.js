@@ -84,6 +84,7 @@ if (last) {
   sessionStorage.removeItem("picture");
   const item = [...document.querySelectorAll(".by-hand")].find((one) => one.dataset.picture === last);
   item?.scrollIntoView({ block: "center" });
-  item?.querySelector(".of")?.focus({ preventScroll: true });
+  // Whoever has gone on already, while the page came, is not pulled back.
+  if (document.activeElement === document.body) item?.querySelector(".of")?.focus({ preventScroll: true });
   tell("Kept.");
 }

@@ -504,7 +504,7 @@ function pressed(key, typed) {
 }
 
 document.addEventListener("keydown", (event) => {
-  if (event.defaultPrevented || !event.isTrusted || event.ctrlKey || event.metaKey || event.altKey || event.isComposing) return;
+  if (event.defaultPrevented || !(event.isTrusted || event.early) || event.ctrlKey || event.metaKey || event.altKey || event.isComposing) return;
   if (document.querySelector("dialog[open]") || !both.hidden) return;
   const key = keyOf(event);
   // Space and Enter press the button that has the focus, and arrows move along the film where that has it.

@@ -1,7 +1,8 @@
 // Opens the pages at the car without signal: each file is fetched when it can be, else given as it was last.
 
-const KEPT = "shutline-at-the-car-3";
+const KEPT = "shutline-at-the-car-4";
 const FILES = [
+  "/static/early.js",
   "/static/job_card.css",
   "/static/job_card.js",
   "/static/paper.css",
