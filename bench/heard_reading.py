@@ -67,7 +67,7 @@ def retimed(heard: list[dict[str, Any]], segments: list[dict[str, Any]]) -> list
         count = len(segment["text"].split())
         if count:
             start, end = time(at), time(at + count - 1)
-            out.append(stretch_of(segment["text"], start, max(end, start + 0.1), origin=StretchOrigin.TRANSCRIPT))
+            out.append(stretch_of(segment["text"], start, max(end, start + 0.1), origin=StretchOrigin.HEARD))
         at += count
     return out
 

@@ -6,12 +6,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from shutline.car.findings import Drive
-from shutline.car.speech import Stretch
+from shutline.car.speech import Stretch, StretchOrigin
 from shutline.remarks.assertion import Cues, cues_of
 from shutline.remarks.candidates import Candidate, candidates
 from shutline.remarks.ground import Ground, ground
-from shutline.remarks.lexicon import Lexicon
+from shutline.remarks.lexicon import Lexicon, own_tokens
 from shutline.remarks.mentions import Mention, mentions, sides_meant
+from shutline.remarks.misheard import set_right
 from shutline.remarks.phrases import Match, find
 from shutline.remarks.stance import Stance, stance
 from shutline.remarks.tokens import Text, tokens
@@ -41,6 +42,7 @@ class Analysis:
 def analyse(stretches: Sequence[Stretch], *, drive: Drive, lexicon: Lexicon) -> Analysis:
     """Run the stages that need no weights."""
     text = tokens(stretches)
+    set_right(text, [stretch.origin is StretchOrigin.HEARD for stretch in stretches], own=own_tokens(lexicon))
     matches = find(text, lexicon)
     matches["places"] = sides_meant(text, matches["places"], matches["parts"])
     named, places = mentions(text, matches["parts"], matches["places"], drive)

@@ -87,6 +87,10 @@ def _finding(analysis: Analysis, decision: Decision, weights: Weights, recording
     )
 
 
+def _letters(words: str) -> str:
+    return "".join(filter(str.isalpha, words.lower()))
+
+
 _HOW = {
     "base": "taken as said",
     "turned": "taken the other way round, for it is denied",
@@ -95,6 +99,7 @@ _HOW = {
 
 
 def _why(analysis: Analysis, decision: Decision) -> tuple[str, ...]:
+    first, last = _span(analysis, decision)
     text, candidate, option = analysis.text, decision.candidate, decision.option
     words = vocabulary()
     said = text.quote(candidate.first, candidate.end - 1)
@@ -120,4 +125,9 @@ def _why(analysis: Analysis, decision: Decision) -> tuple[str, ...]:
     if decision.remedy_match >= 0:
         match = analysis.matches["remedies"][decision.remedy_match]
         lines.append(f"«{text.quote(match.first, match.end - 1)}» says what to do: {decision.remedy}.")
+    for one in text.misheard:
+        heard = text.written(one.first, one.last)
+        # That a recogniser leaves out the mark in "window's" is nothing to tell.
+        if text.word[first] <= one.last and one.first <= text.word[last] and _letters(heard) != _letters(one.read_as):
+            lines.append(f"«{heard}» was heard, and read as «{one.read_as}»: it sounds alike and fits here.")
     return tuple(lines)

@@ -247,6 +247,20 @@ def shipped_lexicon() -> Lexicon:
     return build(rows)
 
 
+def own_tokens(lexicon: Lexicon) -> frozenset[str]:
+    """Give the tokens of all rows that the shipped lexicon has not."""
+    shipped = shipped_lexicon()
+    if lexicon is shipped:
+        return frozenset()
+    return frozenset(
+        token
+        for row in set(lexicon.rows) - set(shipped.rows)
+        for written in row.phrases
+        for phrase in expand(written)
+        for token, _ in phrase_tokens(phrase.replace("=", " "))
+    )
+
+
 def with_layer(base: Lexicon, rows: Iterable[Row]) -> Lexicon:
     """Put rows of the user's own on top of a lexicon; a row with an id of the base takes its place."""
     own = {row.id: row for row in rows}

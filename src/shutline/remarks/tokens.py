@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cache
 from importlib.resources import files
 from tomllib import loads
@@ -33,13 +33,22 @@ SIDE_WORD = "<side>"
 """What stands for near, off, driver's and passenger's where only the sense counts."""
 
 
+@dataclass(frozen=True, slots=True)
+class Misheard:
+    """The written words from `first` to `last`, both included, are read as others of their sound."""
+
+    first: int
+    last: int
+    read_as: str
+
+
 @dataclass(slots=True)
 class Text:
     """The tokens of a recording, as lists of one length.
 
     `norm` is the token in lower case; `stem` the same with a plural ending taken off; `mark` the strongest mark before
     it; `word` the index of the written word it came from. `words` are the written words, `stretch` and `starts` and
-    `ends` tell, for each written word, its stretch and its seconds.
+    `ends` tell, for each written word, its stretch and its seconds. `misheard` tells which of them are read as others.
     """
 
     norm: list[str]
@@ -50,6 +59,7 @@ class Text:
     stretch: list[int]
     starts: list[float]
     ends: list[float]
+    misheard: list[Misheard] = field(default_factory=list)
 
     def folded(self, tokens: Iterable[int]) -> Text:
         """Give the same text with some tokens made alike, so that what is learnt cannot tell near from off."""
@@ -60,7 +70,11 @@ class Text:
 
     def quote(self, first: int, last: int) -> str:
         """Give the written words of tokens `first` to `last`, both included, verbatim."""
-        return " ".join(self.words[self.word[first] : self.word[last] + 1])
+        return self.written(self.word[first], self.word[last])
+
+    def written(self, first: int, last: int) -> str:
+        """Give the written words `first` to `last`, both included, verbatim."""
+        return " ".join(self.words[first : last + 1])
 
 
 @dataclass(frozen=True, slots=True)
