@@ -48,8 +48,10 @@ def spread(segments: list[dict[str, Any]]) -> list[tuple[str, float]]:
     return out
 
 
-def retimed(heard: list[dict[str, Any]], segments: list[dict[str, Any]]) -> list[Stretch]:
-    """Move what was heard to the times of the narration."""
+def retimed(
+    heard: list[dict[str, Any]], segments: list[dict[str, Any]], origin: StretchOrigin = StretchOrigin.HEARD
+) -> list[Stretch]:
+    """Move what was heard to the times of the narration; the reader sets words right where `origin` is that."""
     said = spread(segments)
     words = [plain(word) for segment in heard for word in segment["text"].split()]
     match = SequenceMatcher(None, words, [word for word, _ in said], autojunk=False)
@@ -67,7 +69,7 @@ def retimed(heard: list[dict[str, Any]], segments: list[dict[str, Any]]) -> list
         count = len(segment["text"].split())
         if count:
             start, end = time(at), time(at + count - 1)
-            out.append(stretch_of(segment["text"], start, max(end, start + 0.1), origin=StretchOrigin.HEARD))
+            out.append(stretch_of(segment["text"], start, max(end, start + 0.1), origin=origin))
         at += count
     return out
 
@@ -91,6 +93,7 @@ def main() -> None:
         heard = json.loads(path.read_text(encoding="utf-8"))["segments"]
         for which, stretches in (
             ("as written", train_reader.stretches_of(entry)),
+            ("as heard, not set right", retimed(heard, entry["segments"], StretchOrigin.TRANSCRIPT)),
             ("as heard", retimed(heard, entry["segments"])),
         ):
             for alone in (True, False) if path.stem in shipped_network().left_out else (True,):
