@@ -87,6 +87,6 @@ def test_what_it_stands_on_are_the_pictures_after_and_the_word_of_who_did_it() -
     assert [(one.kind, one.source, one.quote) for one in footings_of(right)] == [
         (FootingKind.SEEN, "p1", ""),
         (FootingKind.SEEN, "p2", ""),
-        (FootingKind.SAID, "w2", "let a plate in: repaired in the workshop"),
+        (FootingKind.SAID, "w2", "let a plate in: repaired since"),
     ]
-    assert done_words(replace(right, remedy="our own way")) == "let a plate in: put right in the workshop"
+    assert done_words(replace(right, remedy="our own way")) == "let a plate in: put right since"

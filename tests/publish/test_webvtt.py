@@ -142,13 +142,13 @@ def test_a_pause_ends_a_caption() -> None:
 
 def test_a_word_longer_than_two_lines_is_cut_into_pieces() -> None:
     word = Word("a" * 200, 0.0, 20.0, WordTiming.GIVEN)
-    cues = captions([Stretch(0.0, 20.0, word.text, (word,))])
+    cues = captions([Stretch(0.0, 20.0, word.text, (word,), StretchOrigin.HEARD)])
     assert "".join(cue.text.replace("\n", "") for cue in cues) == "a" * 200
 
 
 def test_times_that_are_no_numbers_are_left_out() -> None:
     word = Word("lost", float("nan"), 1.0, WordTiming.GIVEN)
-    assert captions([Stretch(0.0, 1.0, "lost", (word,))]) == ()
+    assert captions([Stretch(0.0, 1.0, "lost", (word,), StretchOrigin.HEARD)]) == ()
 
 
 def named(visits: Sequence[Visit], length_s: float) -> list[str]:

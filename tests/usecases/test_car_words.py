@@ -5,13 +5,13 @@ from __future__ import annotations
 from hypothesis import given
 from hypothesis import strategies as st
 
-from shutline.car.speech import Stretch, Word, WordTiming
+from shutline.car.speech import Stretch, StretchOrigin, Word, WordTiming
 from shutline.usecases.car_words import Moment, marked_words
 
 
 def stretch(*words: str, start_s: float = 0.0) -> Stretch:
     spoken = tuple(Word(word, start_s + i, start_s + i + 1, WordTiming.GIVEN) for i, word in enumerate(words))
-    return Stretch(start_s, start_s + len(words), " ".join(words), spoken)
+    return Stretch(start_s, start_s + len(words), " ".join(words), spoken, StretchOrigin.HEARD)
 
 
 def test_words_of_one_moment_are_one_run() -> None:
@@ -30,7 +30,7 @@ def test_where_two_findings_overlap_their_words_have_both() -> None:
 
 
 def test_a_stretch_without_words_shares_its_time_out() -> None:
-    (said,) = marked_words([Stretch(2.0, 4.0, "good door", ())], [])
+    (said,) = marked_words([Stretch(2.0, 4.0, "good door", (), StretchOrigin.HEARD)], [])
     assert said.starts_cs[0] == 200
     assert len(said.starts_cs) == 2
 

@@ -85,6 +85,14 @@ def test_two_recordings_of_the_car_are_wanted(store: Store, first: str, second: 
     assert "1 (arrival.mp4), 2 (handover.mp4)" in refused.value.problem.allowed
 
 
+def test_a_number_that_is_not_there_is_never_the_beginning_of_an_id(store: Store) -> None:
+    for figure in "3456789":
+        with pytest.raises(UserError):
+            changed(store, CAR, first="1", second=figure)
+    whole = store.car_file(CAR).recordings[1].id
+    assert changed(store, CAR, first="1", second=whole[:10]).counts == changed(store, CAR, first="1", second="2").counts
+
+
 def test_without_a_choice_the_first_and_the_last_are_compared(store: Store) -> None:
     choice = changed_choice(store, CAR)
     assert [one.name for one in choice.times] == ["arrival.mp4", "handover.mp4"]
@@ -187,9 +195,9 @@ def test_before_the_work_and_after_it_stand_side_by_side_and_only_what_was_worke
     assert found.counts == {**dict.fromkeys(found.counts, 0), "gone": 2}
     told = {pair.place: (pair.first.words, pair.second.words, pair.because) for pair in found.pairs}
     assert told["Boot lid"][:2] == ("scratch", "put right")
-    assert "repainted in the workshop" in told["Boot lid"][2]
+    assert "repainted since" in told["Boot lid"][2]
     assert "2026-03-03" in told["Boot lid"][2]
-    assert "repaired in the workshop" in told["Nearside front wing"][2]
+    assert "repaired since" in told["Nearside front wing"][2]
     made = changed_statement(worked_on, CAR, first="1", second=WORK, out=tmp_path / "out", made_at=MADE_AT)
     pages = PdfReader(io.BytesIO(Path(made.path).read_bytes())).pages
     first = " ".join(pages[0].extract_text().split())

@@ -181,7 +181,7 @@ def test_what_was_repaired_is_renewed_once_every_trade_is_done(store: Store, aft
         (FootingKind.SEEN, after),
         (FootingKind.SAID, paint.id),
     ]
-    assert "repaired in the workshop" in renewed.finding.footings[1].quote
+    assert "repaired since" in renewed.finding.footings[1].quote
     take_back_tick(store, CAR, weld.id, author=IDA)
     assert going_out(store.car_file(CAR)) == before
     assert store.finding(renewed.id).finding.state is State.STRUCK

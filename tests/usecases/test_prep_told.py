@@ -97,12 +97,12 @@ def test_the_car_tells_it_apart_from_what_stands(store: Store, capsys: pytest.Ca
     seen = view_car(store, CAR)
     (line,) = seen.put_right
     assert (line.name, line.breadth) == ("bonnet", "faded, moderate, to polish")
-    assert line.why.endswith("polished in the workshop, 20 November 2026")
+    assert line.why.endswith("polished since, 20 November 2026")
     assert seen.found.count == before.found.count - 1
     # That the bonnet was looked at stays so.
     assert (seen.silent, seen.asked, seen.still_to_show) == (before.silent, before.asked, before.still_to_show)
     assert main(["show", CAR, "--store", str(store.folder)]) == 0
-    assert "polished in the workshop, 2026-11-20" in " ".join(capsys.readouterr().out.split())
+    assert "polished since, 2026-11-20" in " ".join(capsys.readouterr().out.split())
 
 
 def test_what_was_struck_goes_out_nowhere_even_when_its_task_is_ticked_off(store: Store) -> None:
@@ -123,7 +123,7 @@ def test_answers_tell_what_was_wrong_and_that_it_was_put_right(store: Store) -> 
         tick_off(store, CAR, DoneAsked(task, on=DAY), author=IDA)
     kind, words = reply("Is the bonnet faded?")
     assert kind == "told"
-    assert "polished in the workshop)" in words
+    assert "polished since)" in words
     kind, words = reply("How is the bonnet?")
     assert (kind, "put right since" in words) == ("told", True)
     assert reply("Has the bonnet been polished?")[0] == "yes"
@@ -155,9 +155,7 @@ def test_the_history_has_the_work_on_its_day(store: Store) -> None:
 
     before = work(store)
     line = tick_off(store, CAR, DoneAsked(BONNET, on=DAY), author=IDA)
-    assert [one for one in work(store) if one not in before] == [
-        (DAY, f"bonnet: {line.words}: polished in the workshop")
-    ]
+    assert [one for one in work(store) if one not in before] == [(DAY, f"bonnet: {line.words}: polished since")]
 
 
 def put_right(number: int, part: str, remedy: Remedy) -> KeptFinding:

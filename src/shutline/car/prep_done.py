@@ -127,10 +127,10 @@ def done_words(right: PutRight) -> str:
     """Say what was done, as the author's word for it.
 
     >>> done_words(PutRight("w", "t", "weld in a patch", "repair", "2026-11-26"))
-    'weld in a patch: repaired in the workshop'
+    'weld in a patch: repaired since'
     """
     done = next((words for remedy, words in _DONE.items() if remedy == right.remedy), "put right")
-    return f"{right.words}: {done} in the workshop"
+    return f"{right.words}: {done} since"
 
 
 def footings_of(right: PutRight) -> tuple[Footing, ...]:

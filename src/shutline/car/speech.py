@@ -48,13 +48,14 @@ class Stretch:
     """A run of speech: what a recogniser returned at once, or one cue of a transcript.
 
     `words` are those of `text`, in order; joining their texts with single spaces gives `text` with white space folded.
+    `origin` tells the reader whether words may have been misheard.
     """
 
     start_s: float
     end_s: float
     text: str
     words: tuple[Word, ...]
-    origin: StretchOrigin = StretchOrigin.HEARD
+    origin: StretchOrigin
 
 
 @dataclass(frozen=True, slots=True)

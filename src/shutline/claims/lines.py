@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from shutline.car.speech import Stretch, Word, WordTiming
+from shutline.car.speech import Stretch, StretchOrigin, Word, WordTiming
 from shutline.claims.written_data import small_words
 
 _LINE = re.compile(r"[^\n\r]+")
@@ -50,7 +50,7 @@ class Sentence:
             for m in _WORD.finditer(self.text)
         )
         start, end = (words[0].start_s, words[-1].end_s) if words else (0.0, 0.0)
-        return Stretch(start, end, " ".join(word.text for word in words), words)
+        return Stretch(start, end, " ".join(word.text for word in words), words, StretchOrigin.TRANSCRIPT)
 
 
 def _in_full(word: str) -> str:

@@ -75,7 +75,7 @@ def about_done(spot: Spot, on: Record) -> tuple[Known, ...]:
 
 @cache
 def _work_words(done: str) -> frozenset[str]:
-    """Give the word for what was done, and its stem: of 'machine polish: polished in the workshop' that is polished."""
+    """Give the word for what was done, and its stem: of 'machine polish: polished since' that is polished."""
     word = done.rpartition(": ")[2].split(" ", 1)[0]
     return frozenset(form for token in phrase_tokens(word) for form in token)
 

@@ -18,6 +18,9 @@ DISCOUNT = 0.75
 UNKNOWN_WORDS = 20_000
 """Among how many words the chance of one that was never counted is shared: a plain vocabulary, from memory."""
 
+MOST_KNOWN = 200_000
+"""So many chances are remembered, about 40 MB, before they are forgotten and reckoned anew."""
+
 
 def counted(word: str) -> str:
     """Give what a token is counted as."""
@@ -62,5 +65,7 @@ class Language:
             pair = self._after((last,), times, self.twos.get((last, word), 0), alone) if times else alone
             times = self.twos.get((before, last), 0)
             three = self._after((before, last), times, self.threes.get(asked, 0), pair) if times else pair
+            if len(self._known) >= MOST_KNOWN:
+                self._known.clear()
             known = self._known[asked] = math.log(three)
         return known

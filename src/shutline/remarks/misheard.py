@@ -45,6 +45,9 @@ _READINGS: Final = 6
 _MOST: Final = 10
 """Of so many runs that sound most like it one is chosen."""
 
+_MOST_ASKED: Final = 20_000
+"""For so many runs what they may have been is remembered, before it is forgotten and looked for anew."""
+
 _HIDDEN = 0.05
 
 
@@ -103,6 +106,8 @@ class Ear:
         """Give what a run of tokens may have been, with the cost of having been misheard."""
         known = self._asked.get(heard)
         if known is None:
+            if len(self._asked) >= _MOST_ASKED:
+                self._asked.clear()
             known = self._asked[heard] = self._looked_for(heard)
         return known
 

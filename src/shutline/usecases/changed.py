@@ -307,11 +307,16 @@ def _time(file: CarFile, text: str) -> LookedOver:
     return by_id.get(recording.id, alone)
 
 
+_LEAST_OF_AN_ID = 8
+
+
 def _recording(file: CarFile, text: str) -> Recording:
     if text.isascii() and text.isdigit() and 1 <= int(text) <= len(file.recordings):
         return file.recordings[int(text) - 1]
     named = [one for one in file.recordings if one.original.name == text]
-    begins = [one for one in file.recordings if text and one.id.startswith(text)]
+    # A few figures are a number, and never the beginning of an id: of one that is not there another would be taken.
+    is_id = bool(text) and not (text.isdigit() and len(text) < _LEAST_OF_AN_ID)
+    begins = [one for one in file.recordings if is_id and one.id.startswith(text)]
     fits = named or begins
     if len(fits) != 1:
         raise _refused(file, f"{text[:60]!r} names {len(fits) or 'no'} of its recordings")

@@ -106,7 +106,7 @@ def test_a_pause_parts_two_figures_that_could_be_one() -> None:
             at += gap_s if number == 3 else 0.0
             times.append(Word(text, at, at + 0.3, WordTiming.ALIGNED))
             at += 0.3
-        stretch = Stretch(0, at, " ".join(texts), tuple(times))
+        stretch = Stretch(0, at, " ".join(texts), tuple(times), StretchOrigin.HEARD)
         return [one.value for run in spoken_runs([stretch], DOOR, recording="take") for one in run.readings]
 
     assert said(0.0) == [25]
