@@ -91,7 +91,7 @@ def test_a_finding_says_what_was_heard_and_what_was_read() -> None:
     dents = next(one for one in found if one.condition == "dent")
     assert dents.found.value == "no"
     assert "dense" in (dents.footings[0].quote or "")
-    assert any("dense» was heard, and read as «" in line for line in dents.why)
+    assert any("«dense» was heard, and read as «dents»" in line for line in dents.why)
 
 
 def test_a_word_of_the_users_own_is_left() -> None:

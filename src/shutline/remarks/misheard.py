@@ -211,8 +211,7 @@ def set_right(text: Text, heard: Sequence[bool], *, own: Iterable[str] = (), ear
 def _take(text: Text, change: _Change) -> None:
     here = slice(change.first, change.end)
     owners, marks, count = text.word[here], text.mark[here], len(change.words)
-    told = Misheard(owners[0], owners[-1], " ".join(change.words).replace(" '", "'").replace(" n't", "n't"))
-    text.misheard.append(told)
+    text.misheard.append(Misheard(owners[0], owners[-1]))
     last = len(owners) - 1
     text.norm[here] = change.words
     text.stem[here] = [stem(word) for word in change.words]

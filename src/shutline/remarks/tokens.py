@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cache
@@ -39,7 +40,6 @@ class Misheard:
 
     first: int
     last: int
-    read_as: str
 
 
 @dataclass(slots=True)
@@ -75,6 +75,11 @@ class Text:
     def written(self, first: int, last: int) -> str:
         """Give the written words `first` to `last`, both included, verbatim."""
         return " ".join(self.words[first : last + 1])
+
+    def read(self, first: int, last: int) -> str:
+        """Give as what the written words `first` to `last`, both included, are read."""
+        norm = self.norm[bisect_left(self.word, first) : bisect_right(self.word, last)]
+        return " ".join(norm).replace(" '", "'").replace(" n't", "n't")
 
 
 @dataclass(frozen=True, slots=True)
