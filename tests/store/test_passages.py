@@ -6,7 +6,7 @@ import pytest
 
 from shutline.car.carfile import Recording
 from shutline.car.recordings import Kind, Original
-from shutline.car.speech import StretchOrigin, Word, WordTiming, stretch_of
+from shutline.car.speech import Stretch, StretchOrigin, Word, WordTiming, stretch_of
 from shutline.store import Store
 from shutline.store.passages import AROUND, MOST, Passage
 
@@ -92,7 +92,7 @@ def test_words_as_they_were_kept_last_are_looked_at(yard: Store, recording: Reco
     yard.replace_stretches(recording.id, [said("Nothing but a dent.", 0.0, 2.0)])
     assert CAR not in yard.passages([CAR], "arch")
     timed = (Word("Dented", 4.25, 4.5, WordTiming.ALIGNED, 0.9), Word("it is.", 4.5, 5.0, WordTiming.ALIGNED, 0.9))
-    yard.replace_stretches(recording.id, [said("Dented it is.", 4.0, 5.0).__class__(4.0, 5.0, "Dented it is.", timed)])
+    yard.replace_stretches(recording.id, [Stretch(4.0, 5.0, "Dented it is.", timed, StretchOrigin.HEARD)])
     (passage,) = yard.passages([CAR], "dent")[CAR]
     assert (shown(passage), passage.at_s) == ("[Dented] it is.", 4.25)
 
