@@ -126,8 +126,10 @@ def _why(analysis: Analysis, decision: Decision) -> tuple[str, ...]:
         match = analysis.matches["remedies"][decision.remedy_match]
         lines.append(f"«{text.quote(match.first, match.end - 1)}» says what to do: {decision.remedy}.")
     for one in text.misheard:
+        if one.last < text.word[first] or text.word[last] < one.first:
+            continue
         heard, meant = text.written(one.first, one.last), text.read(one.first, one.last)
         # That a recogniser leaves out the mark in "window's" is nothing to tell.
-        if text.word[first] <= one.last and one.first <= text.word[last] and _letters(heard) != _letters(meant):
+        if _letters(heard) != _letters(meant):
             lines.append(f"«{heard}» was heard, and read as «{meant}»: it sounds alike and fits here.")
     return tuple(lines)

@@ -130,7 +130,8 @@ class Ear:
                     alike = ALIKE if len(words) == len(heard) else ALIKE_CUT
                     base = SAME_LETTERS if same else alike if apart < _HIDDEN else ELSE
                     out[words] = min(out.get(words, inf), base + BY_SOUND * apart)
-        return dict(sorted(out.items(), key=lambda one: one[1])[:_MOST])
+        # By words where the cost is the same: the order of a set is another in each process.
+        return dict(sorted(out.items(), key=lambda one: (one[1], one[0]))[:_MOST])
 
     def unknown(self, words: Iterable[str]) -> frozenset[str]:
         """Give those of some words that were never counted."""

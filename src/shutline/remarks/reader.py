@@ -95,7 +95,10 @@ def read(
 def walked(
     stretches: Sequence[Stretch], *, drive: Drive = Drive.RHD, lexicon: Lexicon | None = None
 ) -> tuple[Visit, ...]:
-    """Tell where the speaker was, as `read` does, without drawing findings; a tenth of the work."""
+    """Tell where the speaker was, as `read` does, without drawing findings.
+
+    Of written words it is a tenth of the work; of heard ones, which are set right first, well over half.
+    """
     return visits(analyse(stretches, drive=drive, lexicon=lexicon or shipped_lexicon()))
 
 

@@ -108,11 +108,15 @@ class Sounds:
 
     def __init__(self, known: Mapping[str, tuple[str, ...]]) -> None:
         """Take what is known."""
-        self._known = dict(known)
+        self._known = known
+        self._worked_out: dict[str, tuple[str, ...]] = {}
 
     def _of_word(self, word: str) -> tuple[str, ...]:
         if word in _CLITIC_SIGNS:
             return (_CLITIC_SIGNS[word],)
+        # Kept apart: what is worked out for one word must not depend on which others were asked for before.
+        if word in self._worked_out:
+            return self._worked_out[word]
         known = self._known.get(word) or self._known.get(word.replace("'", ""))
         if not known and word.endswith("s"):
             known = tuple(said + PHONES["Z"] for said in self._known.get(word[:-1], ()))
@@ -122,7 +126,7 @@ class Sounds:
                 if first and second:
                     known = (first[0] + second[0],)
                     break
-        self._known[word] = known or ()
+        self._worked_out[word] = known or ()
         return known or ()
 
     def of(self, words: Sequence[str]) -> tuple[str, ...]:
