@@ -3,6 +3,7 @@
 
     bench/claims.py DESCRIPTIONS NARRATIONS SCORER [--read] [--misses]
 
+Where several are of one car, a number ends their names (NAME-1, NAME-2).
 A description is a text with lines of `> verdict | quote` below each paragraph, the verdict backed, at_odds or unbacked.
 NARRATIONS holds NAME.json (labelled, as `../shared/eval/dev`) or NAME.txt (as `training/narrations`); SCORER is
 `../shared/eval/score_text.py`. With `--read` they are held against what the reader makes of the narration instead.
@@ -13,6 +14,7 @@ from __future__ import annotations
 import argparse
 import importlib.util
 import json
+import re
 import sys
 from collections import Counter
 from pathlib import Path
@@ -38,8 +40,10 @@ def described(path: Path) -> dict[str, Any]:
 
 
 def narrated(folder: Path, name: str) -> dict[str, Any]:
-    """Read the narration of a name, in either form."""
+    """Read the narration of a name, in either form; a number at its end tells descriptions of one car apart."""
     plain = folder / f"{name}.json"
+    if not plain.is_file() and not (folder / f"{name}.txt").is_file():
+        name = re.sub(r"-\d$", "", name)
     if plain.is_file():
         entry: dict[str, Any] = json.loads(plain.read_text(encoding="utf-8"))
         return entry

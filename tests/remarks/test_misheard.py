@@ -7,6 +7,9 @@ English dictionary lists. The edit distance with costs of one is held to the tex
 from __future__ import annotations
 
 import math
+import os
+import subprocess
+import sys
 
 import pytest
 from hypothesis import given, settings
@@ -111,6 +114,41 @@ def test_numbers_are_never_made_or_taken_away() -> None:
     ear = shipped_ear()
     for word in ("two", "to", "for", "four", "eight", "ate", "won"):
         assert not any(one in {"two", "four", "eight"} for near in ear.near((word,)) for one in near)
+
+
+IN_ANOTHER_PROCESS = """
+import sys
+from shutline.car.speech import StretchOrigin, stretch_of
+from shutline.remarks.misheard import set_right
+from shutline.remarks.tokens import tokens
+for words in sys.argv[1:]:
+    text = tokens([stretch_of(words, 0.0, 10.0, origin=StretchOrigin.HEARD)])
+    set_right(text, [True])
+    print(" ".join(text.norm))
+"""
+
+MUTTERED = (
+    "there's no dense in a wings and the breaks pull up straight",
+    "the flaw is solid, sealed boat sides, a bit of russ on the ark",
+    "Mira glass is cracked, the windows rubber's gone hard, gear bocks wines in thud",
+    "ex host blowing at the manny fold, wants a gas kit",
+)
+
+
+def test_the_same_words_are_set_right_alike_in_each_process_and_in_any_order() -> None:
+    in_turn = [" ".join(right(words).norm) for words in MUTTERED]
+    backwards = [" ".join(right(words).norm) for words in reversed(MUTTERED)][::-1]
+    assert in_turn == backwards != [" ".join(tokens(heard(words)).norm) for words in MUTTERED]
+    for seed in ("0", "1", "2"):
+        # A fixed program of our own, run with another order of sets.
+        out = subprocess.run(
+            [sys.executable, "-c", IN_ANOTHER_PROCESS, *reversed(MUTTERED)],
+            env={**os.environ, "PYTHONHASHSEED": seed},
+            capture_output=True,
+            text=True,
+            check=True,
+        )
+        assert out.stdout.splitlines()[::-1] == in_turn
 
 
 @settings(max_examples=60, deadline=None)
