@@ -1,4 +1,4 @@
-"""The narrations that teach the reader are as their README says."""
+"""The narrations and descriptions that teach the reader are as their README says."""
 
 from __future__ import annotations
 
@@ -12,11 +12,12 @@ sys.path.insert(0, str(ROOT / "tools"))
 
 from narrations import gold, load  # noqa: E402
 
-FILES = sorted((ROOT / "training" / "narrations").glob("*.txt"))
+FILES = sorted(file for kind in ("narrations", "descriptions") for file in (ROOT / "training" / kind).glob("*.txt"))
 
 
 def test_there_are_narrations() -> None:
-    assert len(FILES) > 200
+    assert {file.parent.name for file in FILES} == {"narrations", "descriptions"}
+    assert len(FILES) > 900
 
 
 @pytest.mark.parametrize("file", FILES, ids=lambda file: file.stem)
