@@ -1,7 +1,7 @@
 """Hear the spoken narrations, write what was heard as transcripts, and say how well and how quickly.
 
 Usage: python bench/hear_recordings.py OUT_DIR [--recordings DIR] [--narrations DIR] [--model DIR] [--threads N]
-       [--no-terms]
+       [--no-terms] [--no-company]
 
 Looks for the recordings (NAME.ogg) in ../shared/recordings and for the narrations that were spoken (NAME.json) in
 ../shared/eval/dev. For each it writes OUT_DIR/NAME.json with segments and words, and prints the word error rate against
@@ -22,6 +22,7 @@ import av
 import numpy as np
 
 from shutline.car.speech import Stretch
+from shutline.remarks.company import shipped_company
 from shutline.speech.accurate import accurate
 from shutline.speech.bundled import bundled
 from shutline.speech.heard import SAMPLES_PER_S, Sound
@@ -80,13 +81,15 @@ def main() -> int:
     parser.add_argument("--model", type=Path, help="folder of a more accurate model")
     parser.add_argument("--threads", type=int, default=2)
     parser.add_argument("--no-terms", action="store_true")
+    parser.add_argument("--no-company", action="store_true", help="without the counts of talk at cars")
     asked = parser.parse_args()
     paths = sorted(asked.recordings.glob("*.ogg")) if asked.recordings.is_dir() else []
     if not paths:
         print(f"{asked.recordings}: no .ogg recordings; nothing was heard.")
         return 1
     asked.out.mkdir(parents=True, exist_ok=True)
-    recogniser = accurate(asked.model) if asked.model else bundled()
+    company = None if asked.no_company else shipped_company()
+    recogniser = accurate(asked.model) if asked.model else bundled(company=company)
     terms = () if asked.no_terms else trade_terms()
     trade = {word for term in trade_terms() for word in plain_words(term) if len(word) > 3}
     print(recogniser.id)

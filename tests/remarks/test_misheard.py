@@ -206,7 +206,7 @@ def test_chances_sum_to_one() -> None:
 
 
 def test_the_shipped_chances_sum_to_one_too() -> None:
-    language = shipped_ear()._language
+    language = shipped_ear().language
     for before, last in [("on", "the"), ("front", "wing"), ("no", "dents")]:
         total = sum(math.exp(language.log_chance(before, last, word)) for word in language.ones)
         assert total == pytest.approx(1 - language.unknown, abs=0.02)

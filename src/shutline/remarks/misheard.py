@@ -80,8 +80,8 @@ class Ear:
 
     def __init__(self, language: Language, sounds: Sounds) -> None:
         """Lay out all words and pairs of words that could have been said by their folded sounds."""
-        self._language = language
-        self._sounds = sounds
+        self.language = language
+        self.sounds = sounds
         self._by_hole: dict[str, list[str]] = defaultdict(list)
         self._by_sound: dict[str, list[tuple[tuple[str, ...], str]]] = defaultdict(list)
         self._asked: dict[tuple[str, ...], Mapping[tuple[str, ...], float]] = {}
@@ -98,7 +98,7 @@ class Ear:
     def _lay(self, words: tuple[str, ...]) -> None:
         if any(map(_fixed, words)):
             return
-        for said in self._sounds.of(words):
+        for said in self.sounds.of(words):
             if _SHORTEST <= len(said) <= _LONGEST_SOUND:
                 self._by_sound[folded(said)].append((words, said))
 
@@ -116,7 +116,7 @@ class Ear:
         if any(map(_fixed, heard)):
             return out
         letters = "".join(heard).replace("'", "")
-        for said in self._sounds.of(heard):
+        for said in self.sounds.of(heard):
             if len(said) < _SHORTEST:
                 continue
             for sound in {sound for hole in without_one(folded(said)) for sound in self._by_hole.get(hole, ())}:
@@ -135,7 +135,7 @@ class Ear:
 
     def unknown(self, words: Iterable[str]) -> frozenset[str]:
         """Give those of some words that were never counted."""
-        return frozenset(word for word in words if word not in self._language.ones)
+        return frozenset(word for word in words if word not in self.language.ones)
 
     def changes(self, norm: Sequence[str], marks: Sequence[int], kept: AbstractSet[str] = frozenset()) -> list[_Change]:
         """Find the best reading of tokens; give where it differs from what was heard.
@@ -146,7 +146,7 @@ class Ear:
         readings: list[dict[tuple[str, str], tuple[float, tuple[int, tuple[str, str], tuple[str, ...]] | None]]]
         readings = [{} for _ in range(len(norm) + 1)]
         readings[0][START, START] = (0.0, None)
-        chance = self._language.log_chance
+        chance = self.language.log_chance
         for at in range(len(norm)):
             options: list[tuple[int, tuple[str, ...], float]] = [(at + 1, (norm[at],), 0.0)]
             for end in range(at + 1, min(at + _LONGEST, len(norm)) + 1):

@@ -9,7 +9,7 @@ from contextlib import ExitStack
 from dataclasses import dataclass
 from importlib.resources import as_file, files
 from pathlib import Path
-from typing import Any, Final
+from typing import Any, Final, Protocol
 
 import numpy as np
 import onnxruntime
@@ -29,16 +29,37 @@ START: Final = 1
 END: Final = 2
 
 Array = NDArray[Any]
+Said = tuple[str, ...]
+"""What a `Company` knows of the words before, empty at the start of a piece."""
+
+
+class Company(Protocol):
+    """Tells how well words go together in the talk that is heard."""
+
+    @property
+    def id(self) -> str:
+        """What tells it from others."""
+
+    def after(self, said: Said, word: str) -> tuple[Said, float]:
+        """Give what was said last once a word more is said, and how well that word goes with what came before.
+
+        The second is a natural logarithm about nought: what is usual is worth nothing.
+        """
 
 
 @dataclass(frozen=True, slots=True)
 class _Text:
-    """A text being written: its pieces, each one's log probability, its score, its place among the terms."""
+    """A text being written: its pieces, each one's log probability, its score, its place among the terms.
+
+    `word` are the pieces of the word that is not finished, `said` what was said before it.
+    """
 
     numbers: tuple[int, ...]
     logs: tuple[float, ...]
     score: float
     place: Place
+    word: tuple[int, ...] = ()
+    said: Said = ()
 
     def per_piece(self) -> float:
         return self.score / (len(self.numbers) + 1)
@@ -54,7 +75,9 @@ class BundledRecogniser:
     threads : int
         Threads inside one piece of work; the caller usually runs several pieces at once and leaves this at 1.
     tuning : BundledSettings
-        Breadth of the search, worth of terms and limits.
+        Breadth of the search, worth of terms and of company, and limits.
+    company : Company, optional
+        How words go together in the talk that is heard; without it, only the recogniser's own sense of English counts.
 
     Raises
     ------
@@ -62,8 +85,9 @@ class BundledRecogniser:
         The files are missing or damaged.
     """
 
-    def __init__(self, folder: Path, *, threads: int, tuning: BundledSettings) -> None:
+    def __init__(self, folder: Path, *, threads: int, tuning: BundledSettings, company: Company | None = None) -> None:
         self._tuning = tuning
+        self._company = company
         self._pieces: Pieces = read_pieces(folder / "tokenizer.bin")
         self._encoder = _session(folder / "encoder_model.ort", threads=threads)
         self._decoder = _session(folder / "decoder_model_merged.ort", threads=threads)
@@ -71,6 +95,8 @@ class BundledRecogniser:
         self._boosts: dict[tuple[str, ...], Boost] = {}
         self._lock = threading.Lock()
         self._id = f"{tuning.name}/{_digest(_sums(folder))}/{_digest(repr(tuning).encode())}"
+        if company is not None:
+            self._id += f"/{company.id}"
 
     @property
     def id(self) -> str:
@@ -171,13 +197,26 @@ class BundledRecogniser:
             top = np.argpartition(logs, -2 * beam)[-2 * beam :]
             floor = float(logs.max()) - self._tuning.term_reach
             helped = [number for number in boost.favoured(text.place) if logs[number] > floor]
+            over: tuple[Said, float] | None = None
             for number in {*top.tolist(), *helped}:
                 place, change = boost.step(text.place, number)
                 score = text.score + float(logs[number]) + change
-                new = _Text((*text.numbers, number), (*text.logs, float(logs[number])), score, place)
+                word, said = (*text.word, number), text.said
+                if number == END or self._pieces.starts_word(number):
+                    # The word before is finished; what it is worth is the same whatever follows.
+                    over = over or self._finished(text)
+                    word, said, score = (number,), over[0], score + over[1]
+                new = _Text((*text.numbers, number), (*text.logs, float(logs[number])), score, place, word, said)
                 grown.append((score, row, number, new))
         grown.sort(key=lambda one: (-one[0], one[1], one[2]))
         return [(row, text) for _, row, _, text in grown[: 2 * beam]]
+
+    def _finished(self, text: _Text) -> tuple[Said, float]:
+        """Give what was said once the word begun is finished, and what the company of that word is worth."""
+        if self._company is None or not text.word:
+            return text.said, 0.0
+        said, fit = self._company.after(text.said, self._pieces.text(list(text.word)))
+        return said, self._tuning.company_worth * fit
 
     def _reordered(
         self, past: dict[str, Array], present: list[Array], parents: list[int], *, first: bool
@@ -290,13 +329,15 @@ def _damaged(name: str, found: str) -> BrokenWorldError:
     )
 
 
-def bundled(*, threads: int = 1) -> BundledRecogniser:
+def bundled(*, threads: int = 1, company: Company | None = None) -> BundledRecogniser:
     """Load the recogniser that ships with the package.
 
     Parameters
     ----------
     threads : int
         Threads inside one piece of work, at least 1.
+    company : Company, optional
+        How words go together in the talk that is heard.
 
     Raises
     ------
@@ -305,4 +346,4 @@ def bundled(*, threads: int = 1) -> BundledRecogniser:
     """
     with ExitStack() as stack:
         folder = stack.enter_context(as_file(files("shutline.speech").joinpath("weights/tiny-en")))
-        return BundledRecogniser(folder, threads=threads, tuning=settings().bundled)
+        return BundledRecogniser(folder, threads=threads, tuning=settings().bundled, company=company)

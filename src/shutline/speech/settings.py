@@ -40,6 +40,7 @@ class BundledSettings:
     beam: int
     term_worth: float
     term_reach: float
+    company_worth: float
     patience: float
     pieces_per_s: float
 

@@ -236,10 +236,11 @@ def _recogniser(run: Run) -> Recogniser:
 
 @cache
 def _loaded(speech_model: Path | None) -> Recogniser:
+    from shutline.remarks.company import shipped_company
     from shutline.speech.accurate import accurate
     from shutline.speech.bundled import bundled
 
-    return bundled() if speech_model is None else accurate(speech_model)
+    return bundled(company=shipped_company()) if speech_model is None else accurate(speech_model)
 
 
 def _terms() -> tuple[str, ...]:
