@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from shutline.car.findings import Drive
 from shutline.claims.lines import headed, sentences
+from shutline.claims.passed_over import passed_over
 from shutline.claims.sayings import Saying, Topic
 from shutline.claims.written_data import WrittenWords
 from shutline.claims.written_facts import fact_sayings
@@ -49,7 +50,9 @@ def claimed(text: str, *, drive: Drive = Drive.RHD, words: WrittenWords | None =
         topic = read.topic
         out += [replace(s, first=s.first + sentence.first, end=s.end + sentence.first) for s in read.sayings]
     out = [saying for saying in out if not _told_by_a_fact(saying, facts)]
-    return tuple(sorted([*_lengthened(facts, text), *out], key=lambda s: (s.first, s.end)))
+    out += _lengthened(facts, text)
+    out += passed_over(text, parts, out, drive=drive, words=words)
+    return tuple(sorted(out, key=lambda s: (s.first, s.end)))
 
 
 _BRINGING_IN = len("first registered in ")

@@ -15,7 +15,8 @@ _BULLET = re.compile(r"(?:[-*+\u2022\u2023\u25e6\u2043\u2013\u2014\u00b7>#]+|\(?
 _END = re.compile(r"[.!?]+[)\"'\u2019\u201d]*\s+(?=[\"'\u2018\u201c(]?[A-Z0-9\u00a3])|;\s+")
 _HEAD = re.compile(r"[*_]{0,2}(?P<name>[A-Za-z][\w'\u2019/&-]*(?: [\w'\u2019/&-]+){0,3})[*_]{0,2}:[*_]{0,2}\s+(?=\S)")
 _SHORT = re.compile(
-    r"(?:\b(?:c|ca|approx|no|nos|reg|mr|mrs|ms|dr|st|e\.g|i\.e|etc|m\.o\.t|o\.n\.o)|\b[A-Z])\.$", re.IGNORECASE
+    r"(?:\b(?:c|ca|c\.c|o\.k|prev|approx|no|nos|reg|mr|mrs|ms|dr|st|e\.g|i\.e|etc|m\.o\.t|o\.n\.o)|\b[A-Z])\.$",
+    re.IGNORECASE,
 )
 
 
