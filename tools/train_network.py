@@ -3,6 +3,7 @@
 
     tools/train_network.py FOLDER... --encoder MODEL_FOLDER [--leave-out NAME...] [--out FILE]
     tools/train_network.py FOLDER... --start NETWORK [--last] [--leave-out NAME...] [--out FILE]
+    (and --misheard ENCODER/vocab.txt, to learn from misheard words too; --half, to multiply in 16 bits; --rounds N)
 
 A folder holds labelled narrations, JSON or text, as for `train_reader.py`. `--encoder` is the folder of the general
 English encoder to start from: `vocab.txt` and `model.safetensors` of all-MiniLM-L6-v2 (Apache-2.0), which the package
@@ -18,10 +19,11 @@ import argparse
 import json
 import re
 import time
+import zlib
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from itertools import chain
 from pathlib import Path
@@ -33,7 +35,9 @@ import torch.nn.functional as F  # noqa: N812
 from safetensors.numpy import load_file
 
 import train_reader
+from shutline.car.findings import Drive
 from shutline.car.vocabulary import vocabulary
+from shutline.remarks.analysis import Analysis, analyse
 from shutline.remarks.bearings import NEITHER, Bearings, bearings
 from shutline.remarks.context import (
     AHEAD,
@@ -47,6 +51,8 @@ from shutline.remarks.context import (
     token_features,
     token_pieces,
 )
+from shutline.remarks.lexicon import shipped_lexicon
+from shutline.remarks.misheard import shipped_ear
 from shutline.remarks.network import (
     HEADS,
     LOWER_EDGE,
@@ -56,8 +62,10 @@ from shutline.remarks.network import (
     Network,
     windows,
 )
+from shutline.remarks.numbers import is_number_word
 from shutline.remarks.pieces import CLOSING, OPENING, UNKNOWN, Pieces
 from shutline.remarks.placing import POSITIONS, SIDES
+from shutline.remarks.sounds import distance, folded, without_one
 
 LOWER, UPPER = 2, 4
 """Encoder layers over pieces, which stay, and over words, which learn."""
@@ -70,6 +78,16 @@ DROPPED, DROPPED_LOWER, DROPPED_ROWS = 0.2, 0.1, 0.1
 
 BARE = 0.35
 """Share of readings without capitals and marks."""
+
+MISHEARD = 0.3
+"""Share of readings with misheard words, where there are any."""
+
+MISTAKEN, MISTAKEN_SHORT = 0.08, 0.04
+"""Share of words that are misheard on purpose; of those of one to three letters. What the recogniser takes wrongly and
+`shutline.remarks.misheard` leaves so is about seven tokens of a hundred."""
+
+COMMON_WORDS = 12_000
+"""So many of the encoder's whole words are what others are misheard as."""
 
 COMMON_PIECES = 12_000
 """The encoder's vocabulary goes from common to rare; these are kept, and what the narrations need beyond."""
@@ -92,7 +110,7 @@ class Lesson:
     """One text: lower states (T, width of the encoder), feature rows, crossings, and its labels as token places."""
 
     name: str
-    bare: bool
+    form: str
     pieces: list[int]
     firsts: list[int]
     listed: list[list[str]]
@@ -114,6 +132,81 @@ def _word_spans(entry: dict[str, Any], count: int, *, bare: bool) -> list[tuple[
             times = len(re.sub(r"[.,!?;:…\u2013\u2014]+", " ", word.group()).split())
         spans += [word.span()] * times
     return spans if len(spans) == count else []
+
+
+class Mishearing:
+    """Takes words for others that sound like them, as a recogniser does; the same for the same text."""
+
+    def __init__(self, listed: Path) -> None:
+        """Lay out the common words, the commonest first in the encoder's vocabulary, by their folded sounds."""
+        self._sounds = shipped_ear().sounds
+        self._rank = {}
+        self._by_hole: dict[str, list[tuple[str, str]]] = {}
+        words = [word for word in listed.read_text(encoding="utf-8").split("\n") if re.fullmatch(r"[a-z]{2,}", word)]
+        for rank, word in enumerate(words[:COMMON_WORDS]):
+            self._rank[word] = rank
+            for said in self._sounds.of((word,))[:1]:
+                for hole in without_one(folded(said)):
+                    self._by_hole.setdefault(hole, []).append((word, said))
+
+    def _alike(self, word: str) -> tuple[list[str], np.ndarray]:
+        costs: dict[str, float] = {}
+        for said in self._sounds.of((word,))[:1]:
+            for hole in without_one(folded(said)):
+                for other, meant in self._by_hole.get(hole, ()):
+                    apart = distance(said, meant, max(1.0, len(said) / 3))
+                    if other != word and apart < np.inf:
+                        costs[other] = 4.0 * apart + 0.3 * np.log1p(self._rank[other])
+        names = sorted(costs)
+        chances = np.exp(-np.array([costs[name] for name in names]))
+        return names, chances / chances.sum() if names else chances
+
+    def heard(self, text: str, chance: np.random.Generator) -> str:
+        """Give a text with as many words, some of them misheard; marks and figures stay."""
+        out = []
+        for word in text.split():
+            core = re.sub(r"[^a-z]", "", word.lower())
+            often = MISTAKEN if len(core) > 3 else MISTAKEN_SHORT
+            if re.fullmatch(r"[A-Za-z]{2,}[.,!?;:]*", word) and not is_number_word(core) and chance.random() < often:
+                names, shares = self._alike(core)
+                if names:
+                    word = str(chance.choice(names, p=shares)) + word[len(core) :]  # noqa: PLW2901
+            out.append(word)
+        return " ".join(out)
+
+
+def misheard_lesson(path: Path, plain: Lesson, pieces: Pieces, ears: Mishearing) -> Lesson:
+    """Give a narration with misheard words, its labels laid on the words that stand there."""
+    entry = train_reader.entry_of(path)
+    chance = np.random.default_rng(zlib.crc32(path.stem.encode()))
+    texts = [ears.heard(segment["text"], chance) for segment in entry["segments"]]
+    taken = {**entry, "segments": [{**s, "text": t} for s, t in zip(entry["segments"], texts, strict=True)]}
+    drive, lexicon = Drive(entry["drive"]), shipped_lexicon()
+    before = analyse(train_reader.stretches_of(entry), drive=drive, lexicon=lexicon).text.word
+    analysis = analyse(train_reader.stretches_of(taken), drive=drive, lexicon=lexicon)
+    at: dict[int, list[int]] = {}
+    for token, word in enumerate(analysis.text.word):
+        at.setdefault(word, []).append(token)
+
+    def moved(tokens: Sequence[int]) -> list[int]:
+        return sorted({new for old in tokens for new in at.get(before[old], ())})
+
+    labels = []
+    for label in plain.labels:
+        quote = moved(label["quote"])
+        if quote:
+            said = moved(label["said"]) or quote
+            labels.append({**label, "quote": quote, "said": said, "of": moved(label["of"])})
+    return _laid(path.stem, "misheard", analysis, pieces, labels)
+
+
+def _laid(name: str, form: str, analysis: Analysis, pieces: Pieces, labels: list[dict[str, Any]]) -> Lesson:
+    flat, firsts = token_pieces(analysis.text, analysis.sides, pieces)
+    stops, mentioned = crossings(analysis.text, analysis.named)
+    listed = token_features(analysis.text, analysis.matches)
+    empty = np.zeros((0, 0))
+    where = bearings(len(analysis.text.norm), analysis.at, analysis.walked)
+    return Lesson(name, form, flat, firsts, listed, stops, mentioned, labels, empty, empty, where)
 
 
 def lesson(path: Path, pieces: Pieces, *, bare: bool) -> Lesson:
@@ -162,16 +255,16 @@ def lesson(path: Path, pieces: Pieces, *, bare: bool) -> Lesson:
                 "of": tokens_of(label["of"][-1:]) if "of" in label and spans else [],
             }
         )
-    flat, firsts = token_pieces(text, analysis.sides, pieces)
-    stops, mentioned = crossings(text, analysis.named)
-    listed = token_features(text, analysis.matches)
-    empty = np.zeros((0, 0))
-    where = bearings(len(text.norm), analysis.at, analysis.walked)
-    return Lesson(path.stem, bare, flat, firsts, listed, stops, mentioned, labels, empty, empty, where)
+    return _laid(path.stem, "bare" if bare else "written", analysis, pieces, labels)
 
 
 def _linear(x: torch.Tensor, p: Params, name: str) -> torch.Tensor:
     return x @ p[name + ".w"] + p[name + ".b"]
+
+
+def _fused(x: torch.Tensor, p: Params, name: str) -> torch.Tensor:
+    """Give the same in one step, and in 16 bits where that is asked for."""
+    return F.linear(x, p[name + ".w"].T, p[name + ".b"])
 
 
 def _normalised(x: torch.Tensor, p: Params, name: str, least: float) -> torch.Tensor:
@@ -181,13 +274,13 @@ def _normalised(x: torch.Tensor, p: Params, name: str, least: float) -> torch.Te
 def encoder_layer(x: torch.Tensor, p: Params, name: str, hidden: torch.Tensor | None) -> torch.Tensor:
     """Run one encoder layer over windows, shape (windows, length, width); `hidden` is -1e9 where nothing stands."""
     count, length, width = x.shape
-    mixed = _linear(x, p, name + ".qkv").view(count, length, 3, HEADS, width // HEADS).permute(2, 0, 3, 1, 4)
+    mixed = _fused(x, p, name + ".qkv").view(count, length, 3, HEADS, width // HEADS).permute(2, 0, 3, 1, 4)
     seen = F.scaled_dot_product_attention(mixed[0], mixed[1], mixed[2], attn_mask=hidden)
     x = _normalised(
-        x + _linear(seen.transpose(1, 2).reshape(count, length, width), p, name + ".o"), p, name + ".l1", 1e-12
+        x + _fused(seen.transpose(1, 2).reshape(count, length, width), p, name + ".o"), p, name + ".l1", 1e-12
     )
-    inner = F.gelu(_linear(x, p, name + ".i"), approximate="tanh")
-    return _normalised(x + _linear(inner, p, name + ".f"), p, name + ".l2", 1e-12)
+    inner = F.gelu(_fused(x, p, name + ".i"), approximate="tanh")
+    return _normalised(x + _fused(inner, p, name + ".f"), p, name + ".l2", 1e-12)
 
 
 def read_encoder(folder: Path, kept: Sequence[int]) -> Params:
@@ -315,9 +408,9 @@ def encode(rows: torch.Tensor, state: torch.Tensor, there: torch.Tensor, p: Para
         name = f"conv{number}"
         edges = F.pad(x * mask, (0, 0, dilation, dilation))
         wide = torch.cat([edges[:, :size], edges[:, dilation : dilation + size], edges[:, 2 * dilation :]], dim=-1)
-        inner = F.relu(_linear(wide, p, name + ".c"))
+        inner = F.relu(_fused(wide, p, name + ".c"))
         inner = inner * ((torch.rand(count, 1, WIDTH) > DROPPED) / (1 - DROPPED))
-        x = _normalised(x + _linear(inner, p, name + ".o"), p, name + ".n", 1e-5)
+        x = _normalised(x + _fused(inner, p, name + ".o"), p, name + ".n", 1e-5)
     return x
 
 
@@ -494,6 +587,11 @@ class Course:
         return total / len(owner)
 
 
+def _shares(forms: Sequence[str]) -> list[float]:
+    less = {"bare": BARE, "misheard": MISHEARD}
+    return [less[form] if form in less else 1 - sum(less.get(other, 0.0) for other in forms) for form in forms]
+
+
 def learn(
     course: Course,
     lessons: Sequence[Lesson],
@@ -503,8 +601,9 @@ def learn(
     save: Path,
     names: dict[str, Sequence[str]],
     often: Mapping[str, int],
+    half: bool = False,
 ) -> None:
-    """Go over all lessons, each narration as written or bare; write the weights every other round.
+    """Go over all lessons, each narration as written, bare or misheard; write the weights every other round.
 
     `often` says how many times a narration is gone over in a round, once where it says nothing.
     """
@@ -522,18 +621,20 @@ def learn(
     for one in lessons:
         twins.setdefault(one.name, []).append(one)
     turns = [name for name in twins for _ in range(often.get(name, 1))]
+    shares = {name: _shares([one.form for one in forms]) for name, forms in twins.items()}
     steps = tempo.rounds * -(-len(turns) // BATCH)
     rates = [tempo.encoder_rate, tempo.rate]
     pace = torch.optim.lr_scheduler.OneCycleLR(chooser, rates, total_steps=steps, pct_start=0.1)
     began = time.monotonic()
     for number in range(1, tempo.rounds + 1):
         total = 0.0
-        picked = [twins[name][int(course.chance.random() < BARE)] for name in turns]
+        picked = [twins[name][int(course.chance.choice(len(shares[name]), p=shares[name]))] for name in turns]
         order = sorted(range(len(picked)), key=lambda at: len(picked[at].firsts) + course.chance.random() * 300)
         batches = [order[at : at + BATCH] for at in range(0, len(order), BATCH)]
         course.chance.shuffle(batches)
         for batch in batches:
-            loss = course.loss([picked[at] for at in batch], p)
+            with torch.autocast("cpu", dtype=torch.bfloat16, enabled=half):
+                loss = course.loss([picked[at] for at in batch], p)
             chooser.zero_grad()
             loss.backward()
             torch.nn.utils.clip_grad_norm_([p[n] for n in (*general, *own)], 1.0)
@@ -597,29 +698,34 @@ class Start:
     lessons: list[Lesson]
 
 
-def _twins(path: Path, pieces: Pieces) -> list[Lesson]:
-    return [lesson(path, pieces, bare=bare) for bare in (False, True)]
+def _forms(path: Path, pieces: Pieces, ears: Mishearing | None) -> list[Lesson]:
+    plain = lesson(path, pieces, bare=False)
+    out = [plain, lesson(path, pieces, bare=True)]
+    if ears is not None:
+        out.append(misheard_lesson(path, plain, pieces, ears))
+    return out
 
 
-def _lessons(paths: Sequence[Path], pieces: Pieces) -> list[Lesson]:
+def _lessons(paths: Sequence[Path], pieces: Pieces, listed: Path | None) -> list[Lesson]:
+    ears = None if listed is None else Mishearing(listed)
     with ProcessPoolExecutor() as pool:
-        return list(chain.from_iterable(pool.map(partial(_twins, pieces=pieces), paths, chunksize=8)))
+        return list(chain.from_iterable(pool.map(partial(_forms, pieces=pieces, ears=ears), paths, chunksize=8)))
 
 
-def from_network(paths: Sequence[Path], network: Network) -> Start:
+def from_network(paths: Sequence[Path], network: Network, listed: Path | None) -> Start:
     """Start from what has been learnt."""
     weights = {name: torch.tensor(array) for name, array in network.arrays.items() if name != "offset"}
     weights["emb"] = F.pad(weights["emb"], (0, 0, 0, 1))
     if "wpart" not in weights:
         weights |= fresh_places(len(network.parts))
-    return Start(weights, network.pieces, dict(network.features), _lessons(paths, network.pieces))
+    return Start(weights, network.pieces, dict(network.features), _lessons(paths, network.pieces, listed))
 
 
-def from_encoder(paths: Sequence[Path], folder: Path) -> Start:
+def from_encoder(paths: Sequence[Path], folder: Path, heard: Path | None) -> Start:
     """Start from the general encoder, with the pieces that are common or needed and the features seen often enough."""
     listed = (folder / "vocab.txt").read_text(encoding="utf-8").split("\n")
     everything = Pieces({piece: at for at, piece in enumerate(listed) if piece})
-    lessons = _lessons(paths, everything)
+    lessons = _lessons(paths, everything, heard)
     common = {at for at, piece in enumerate(listed[:COMMON_PIECES]) if piece and not piece.startswith("[unused")}
     special = {everything.numbers[name] for name in (UNKNOWN, OPENING, CLOSING)}
     kept = sorted(common | special | {number for one in lessons for number in one.pieces})
@@ -646,15 +752,23 @@ def main() -> None:
     parser.add_argument("--leave-out", nargs="*", default=[], help="narrations not to learn from")
     parser.add_argument("--dwell", type=Path, help="a folder whose narrations are gone over three times a round")
     parser.add_argument("--out", type=Path, default=Path("src/shutline/remarks/data/network.npz"))
+    parser.add_argument("--misheard", type=Path, help="the encoder's vocab.txt, whose words others are misheard as")
+    parser.add_argument("--half", action="store_true", help="multiply in 16 bits: about half the time")
+    parser.add_argument("--rounds", type=int, help="how often to go over all lessons")
     parser.add_argument("--threads", type=int, default=2)
     given = parser.parse_args()
     torch.manual_seed(0)
     torch.set_num_threads(given.threads)
     torch.use_deterministic_algorithms(mode=True)
+    torch.utils.deterministic.fill_uninitialized_memory = False
+    torch.set_flush_denormal(mode=True)
     paths = [path for path in train_reader.labelled(given.folders) if path.stem not in given.leave_out]
-    start = from_network(paths, read_network(given.start)) if given.start else from_encoder(paths, given.encoder)
+    if given.start:
+        start = from_network(paths, read_network(given.start), given.misheard)
+    else:
+        start = from_encoder(paths, given.encoder, given.misheard)
     for one in start.lessons:
-        with torch.no_grad():
+        with torch.no_grad(), torch.autocast("cpu", dtype=torch.bfloat16, enabled=given.half):
             one.state = run_lower(one, start.weights, start.pieces)
         known = [[start.features[name] for name in names if name in start.features] for names in one.listed]
         one.rows = np.full((len(known), max(map(len, known))), len(start.features))
@@ -672,8 +786,10 @@ def main() -> None:
     print(json.dumps({"narrations": len(paths), **{kind: len(listed) for kind, listed in names.items()}}), flush=True)
     course = Course(names["conditions"], names["parts"], 0)
     tempo = LAST if given.last else ON if given.start else FRESH
+    if given.rounds:
+        tempo = replace(tempo, rounds=given.rounds)
     often = {path.stem: DWELT for path in train_reader.labelled([given.dwell])} if given.dwell else {}
-    learn(course, start.lessons, start.weights, tempo=tempo, save=given.out, names=names, often=often)
+    learn(course, start.lessons, start.weights, tempo=tempo, save=given.out, names=names, often=often, half=given.half)
 
 
 if __name__ == "__main__":
