@@ -12,6 +12,7 @@ from functools import lru_cache
 
 from shutline.car.findings import Drive, Found, Position, Side
 from shutline.car.vocabulary import vocabulary
+from shutline.claims.gathered import WHOLE
 from shutline.claims.lines import Sentence
 from shutline.claims.sayings import Saying, Spot
 from shutline.claims.written_data import WrittenWords, shipped_words, small_words
@@ -23,6 +24,8 @@ from shutline.remarks.weights import shipped_weights
 
 _WITHIN = 60
 """The most letters between what is said and what names the part, for both to be quoted together."""
+
+_PRAISE = frozenset({"sound", "present"})
 
 _LONGEST = 600
 """Letters of a sentence before that are read with one, for what it is about."""
@@ -105,7 +108,7 @@ def _read(before: Sentence | None, sentence: Sentence, drive: Drive, words: Writ
 def _sayings(analysis: Analysis, decisions: Sequence[Decision], sentence: Sentence, start: int) -> Iterator[_Read]:
     for decision in decisions:
         first, end = _letters(analysis, decision.candidate.first, decision.candidate.end, start)
-        if first < 0 or _not_of_this_car(analysis, decision):
+        if first < 0 or _is_puff(decision) or _not_of_this_car(analysis, decision):
             continue
         begin, finish = first, end
         if decision.option.mention >= 0:
@@ -129,6 +132,11 @@ def _sayings(analysis: Analysis, decisions: Sequence[Decision], sentence: Senten
             words=frozenset(analysis.text.stem[decision.candidate.first : decision.candidate.end]),
         )
         yield _Read(saying, first, end)
+
+
+def _is_puff(decision: Decision) -> bool:
+    """Tell whether the whole car is only praised: that states nothing which could be looked at."""
+    return decision.option.part == WHOLE and decision.condition in _PRAISE
 
 
 def _not_of_this_car(analysis: Analysis, decision: Decision) -> bool:
