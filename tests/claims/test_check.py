@@ -159,6 +159,7 @@ def test_a_month_is_a_day_in_it_and_no_other() -> None:
     [
         "A car to fall in love with.", "Ring before you set off, the kettle is always on.", "No time wasters please.",
         "You will not find a nicer one.", "", "!!!", "Priced to sell.",
+        "A stunning example that must be seen.", "A superb car in every way.",
     ],
 )  # fmt: skip
 def test_puff_is_left_alone(known, text: str) -> None:

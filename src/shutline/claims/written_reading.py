@@ -315,7 +315,11 @@ class _SentenceReader:
         if "doubt" in standing.kinds and not self.asked and found is Found.YES:
             found = Found.UNSURE
         nearest = 0 if mentions and mentions[0].first >= candidate.end else len(mentions) - 1
+        wide = any(word in self.small.everywhere for word in self.text.norm[clause.first : clause.end])
         for number, spot in enumerate(spots):
+            if spot.part == WHOLE and condition == "works" and "sound" in candidate.senses and not (wide or self.asked):
+                # 'A stunning example' praises, in whichever sense of the word.
+                continue
             praise = not self.asked and praised_as_flat(self.text, candidate, spot.part)
             self._add(
                 spot,
