@@ -41,9 +41,9 @@ def described(path: Path) -> dict[str, Any]:
 
 def narrated(folder: Path, name: str) -> dict[str, Any]:
     """Read the narration of a name, in either form; a number at its end tells descriptions of one car apart."""
-    plain = folder / f"{name}.json"
-    if not plain.is_file() and not (folder / f"{name}.txt").is_file():
+    if not any((folder / f"{name}{ending}").is_file() for ending in (".json", ".txt")):
         name = re.sub(r"-\d$", "", name)
+    plain = folder / f"{name}.json"
     if plain.is_file():
         entry: dict[str, Any] = json.loads(plain.read_text(encoding="utf-8"))
         return entry

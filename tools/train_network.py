@@ -86,6 +86,9 @@ MISTAKEN, MISTAKEN_SHORT = 0.08, 0.04
 """Share of words that are misheard on purpose; of those of one to three letters. What the recogniser takes wrongly and
 `shutline.remarks.misheard` leaves so is about seven tokens of a hundred."""
 
+BY_SOUND, BY_RANK = 4.0, 0.3
+"""What the distance of sounds and being rare cost a word that another is misheard as; by eye, not measured."""
+
 COMMON_WORDS = 12_000
 """So many of the encoder's whole words are what others are misheard as."""
 
@@ -156,7 +159,7 @@ class Mishearing:
                 for other, meant in self._by_hole.get(hole, ()):
                     apart = distance(said, meant, max(1.0, len(said) / 3))
                     if other != word and apart < np.inf:
-                        costs[other] = 4.0 * apart + 0.3 * np.log1p(self._rank[other])
+                        costs[other] = BY_SOUND * apart + BY_RANK * np.log1p(self._rank[other])
         names = sorted(costs)
         chances = np.exp(-np.array([costs[name] for name in names]))
         return names, chances / chances.sum() if names else chances
@@ -706,26 +709,26 @@ def _forms(path: Path, pieces: Pieces, ears: Mishearing | None) -> list[Lesson]:
     return out
 
 
-def _lessons(paths: Sequence[Path], pieces: Pieces, listed: Path | None) -> list[Lesson]:
-    ears = None if listed is None else Mishearing(listed)
+def _lessons(paths: Sequence[Path], pieces: Pieces, misheard: Path | None) -> list[Lesson]:
+    ears = None if misheard is None else Mishearing(misheard)
     with ProcessPoolExecutor() as pool:
         return list(chain.from_iterable(pool.map(partial(_forms, pieces=pieces, ears=ears), paths, chunksize=8)))
 
 
-def from_network(paths: Sequence[Path], network: Network, listed: Path | None) -> Start:
+def from_network(paths: Sequence[Path], network: Network, misheard: Path | None) -> Start:
     """Start from what has been learnt."""
     weights = {name: torch.tensor(array) for name, array in network.arrays.items() if name != "offset"}
     weights["emb"] = F.pad(weights["emb"], (0, 0, 0, 1))
     if "wpart" not in weights:
         weights |= fresh_places(len(network.parts))
-    return Start(weights, network.pieces, dict(network.features), _lessons(paths, network.pieces, listed))
+    return Start(weights, network.pieces, dict(network.features), _lessons(paths, network.pieces, misheard))
 
 
-def from_encoder(paths: Sequence[Path], folder: Path, heard: Path | None) -> Start:
+def from_encoder(paths: Sequence[Path], folder: Path, misheard: Path | None) -> Start:
     """Start from the general encoder, with the pieces that are common or needed and the features seen often enough."""
     listed = (folder / "vocab.txt").read_text(encoding="utf-8").split("\n")
     everything = Pieces({piece: at for at, piece in enumerate(listed) if piece})
-    lessons = _lessons(paths, everything, heard)
+    lessons = _lessons(paths, everything, misheard)
     common = {at for at, piece in enumerate(listed[:COMMON_PIECES]) if piece and not piece.startswith("[unused")}
     special = {everything.numbers[name] for name in (UNKNOWN, OPENING, CLOSING)}
     kept = sorted(common | special | {number for one in lessons for number in one.pieces})
@@ -753,7 +756,7 @@ def main() -> None:
     parser.add_argument("--dwell", type=Path, help="a folder whose narrations are gone over three times a round")
     parser.add_argument("--out", type=Path, default=Path("src/shutline/remarks/data/network.npz"))
     parser.add_argument("--misheard", type=Path, help="the encoder's vocab.txt, whose words others are misheard as")
-    parser.add_argument("--half", action="store_true", help="multiply in 16 bits: about half the time")
+    parser.add_argument("--half", action="store_true", help="multiply in 16 bits: a third to a half quicker")
     parser.add_argument("--rounds", type=int, help="how often to go over all lessons")
     parser.add_argument("--threads", type=int, default=2)
     given = parser.parse_args()

@@ -289,6 +289,10 @@ class _SentenceReader:
         chances = context.found_chances(np.array([at]), np.array([context.network.conditions[condition]]))[0]
         return Found(FOUND[int(chances.argmax())])
 
+    def _is_wide(self, clause: Clause) -> bool:
+        """Tell whether a clause speaks of everything: 'all the lamps work'."""
+        return any(word in self.small.everywhere for word in self.text.norm[clause.first : clause.end])
+
     # -- putting it down ----------------------------------------------------------------------------------------
 
     def _say(
@@ -315,7 +319,7 @@ class _SentenceReader:
         if "doubt" in standing.kinds and not self.asked and found is Found.YES:
             found = Found.UNSURE
         nearest = 0 if mentions and mentions[0].first >= candidate.end else len(mentions) - 1
-        wide = any(word in self.small.everywhere for word in self.text.norm[clause.first : clause.end])
+        wide = self._is_wide(clause)
         for number, spot in enumerate(spots):
             if spot.part == WHOLE and condition == "works" and "sound" in candidate.senses and not (wide or self.asked):
                 # 'A stunning example' praises, in whichever sense of the word.
@@ -352,7 +356,7 @@ class _SentenceReader:
             or (condition == "sound" and mentions and first < mentions[0].first)
         ):
             condition = "present"
-        wide = any(word in self.small.everywhere for word in self.text.norm[clause.first : clause.end])
+        wide = self._is_wide(clause)
         idle = condition == "sound" or (condition == "present" and not wide)
         if spot.part == WHOLE and idle and not self.asked:
             # 'A lovely car' praises, and states nothing that could be looked at.
