@@ -76,7 +76,12 @@ def written_rows() -> tuple[Row, ...]:
     )
 
 
-_FILES = (("conditions", "written.csv"), ("parts", "written_parts.csv"), ("cues", "written_cues.csv"))
+_FILES = (
+    ("conditions", "written.csv"),
+    ("conditions", "written_working.csv"),
+    ("parts", "written_parts.csv"),
+    ("cues", "written_cues.csv"),
+)
 
 
 @dataclass(frozen=True, eq=False, slots=True)
