@@ -3,10 +3,10 @@
 
     bench/written_reading.py DESCRIPTIONS [--like a] [--every N] [--shown | --kept] [--misses] [--facts]
 
-DESCRIPTIONS are texts as in `training/descriptions`. A label is hit where a statement that shares a letter with its quote
-names its part, its condition and whether it is there; 'sound' and 'works' count as one. What goes astray is told by kind:
-nothing read there, the part, the condition, found or the place taken for another. Phrases are taken from two thirds of
-the descriptions (`--shown`); those whose number divides by three (`--kept`) are only measured on.
+DESCRIPTIONS are texts as in `training/descriptions`. A label is hit where a statement that shares a letter with its
+quote names its part, its condition and whether it is there; 'sound' and 'works' count as one. What goes astray is told
+by kind: nothing read there, the part, the condition, found or the place taken for another. Phrases are taken from two
+thirds of the descriptions (`--shown`); those whose number divides by three (`--kept`) are only measured on.
 """
 
 from __future__ import annotations
@@ -20,12 +20,11 @@ from typing import Any
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "tools"))
 
-from narrations import gold, load  # noqa: E402
-
-from shutline.car.findings import Drive  # noqa: E402
-from shutline.claims.claimed import claimed  # noqa: E402
-from shutline.claims.sayings import Saying  # noqa: E402
-from shutline.claims.told_values import same_value  # noqa: E402
+from narrations import gold, load
+from shutline.car.findings import Drive
+from shutline.claims.claimed import claimed
+from shutline.claims.sayings import Saying
+from shutline.claims.told_values import same_value
 
 _ONE = {"works": "sound"}
 """Conditions that count as another: what is praised."""
@@ -144,9 +143,8 @@ def main() -> None:
     recall, precision = (kinds["hit"] + kinds["place"]) / total, right / read
     print(f"{total} labels:", ", ".join(f"{kind} {count / total:.3f}" for kind, count in kinds.most_common()))
     f1 = 2 * recall * precision / (recall + precision)
-    print(
-        f"recall {recall:.3f}, precision {precision:.3f} of {read}, F1 {f1:.3f}; facts {facts_read / facts:.3f} of {facts}"
-    )
+    print(f"recall {recall:.3f}, precision {precision:.3f} of {read}, F1 {f1:.3f}")
+    print(f"facts {facts_read / facts:.3f} of {facts}")
 
 
 if __name__ == "__main__":
