@@ -20,7 +20,7 @@ from typing import Any
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "tools"))
 
-from narrations import gold, load
+from narrations import Narration, load
 from shutline.car.findings import Drive
 from shutline.claims.claimed import claimed
 from shutline.claims.sayings import Saying
@@ -39,16 +39,23 @@ class Label:
     row: dict[str, Any]
 
 
-def places(entry: dict[str, Any], rows: list[dict[str, Any]]) -> list[Label]:
-    """Find the letters of each label's quote, in the paragraph it stands in where times tell."""
-    texts = [segment["text"] for segment in entry["segments"]]
-    whole = "\n\n".join(texts)
-    starts = {s["start"]: sum(len(t) + 2 for t in texts[:n]) for n, s in enumerate(entry["segments"])}
+def written(narration: Narration) -> str:
+    """Give the words of a description with a line for each of its paragraphs; letters keep their places."""
+    lines = narration.path.read_text(encoding="utf-8").splitlines()
+    paragraphs = [" ".join(line.split()) for line in lines if line.strip() and line.lstrip()[0] not in "#>"]
+    text = "\n".join(paragraphs)
+    if text.replace("\n", " ") != narration.text:
+        raise SystemExit(f"{narration.path}: paragraphs do not make up its words")
+    return text
+
+
+def places(text: str, rows: list[dict[str, Any]]) -> list[Label]:
+    """Give the letters of each label's quote."""
     out = []
     for row in rows:
-        first = whole.find(row["quote"], starts.get(row.get("t0"), 0))
+        first = row.get("at", text.replace("\n", " ").find(row["quote"]))
         if first >= 0:
-            out.append(Label(first, first + len(row["quote"]), row))
+            out.append(Label(first, row.get("end", first + len(row["quote"])), row))
     return out
 
 
@@ -113,12 +120,12 @@ def main() -> None:
     if given.shown or given.kept:
         paths = [path for path in paths if is_kept(path) == given.kept]
     for path in paths[:: given.every]:
-        entry: dict[str, Any] = dict(gold(load(path)))
-        whole = "\n\n".join(segment["text"] for segment in entry["segments"])
-        sayings = list(claimed(whole, drive=Drive(entry["drive"])))
+        narration = load(path)
+        text = written(narration)
+        sayings = list(claimed(text, drive=Drive(narration.head["drive"])))
         stated = [s for s in sayings if s.spot is not None]
-        labels = places(entry, entry["observations"])
-        told = places(entry, entry["facts"])
+        labels = places(text, narration.labels)
+        told = places(text, narration.facts)
         for label in labels:
             kind = kind_of(label, stated)
             kinds[kind] += 1
