@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
-from functools import cache
+from functools import cache, lru_cache
 from importlib.resources import files
 from itertools import product
 from typing import Any
@@ -69,9 +69,9 @@ class Row:
     line: int = field(default=0, compare=False)
 
 
-@dataclass(slots=True)
+@dataclass(eq=False, slots=True)
 class Lexicon:
-    """All rows, and one trie over their phrases.
+    """All rows, and one trie over their phrases; two are one only where they are the same object.
 
     A node maps a token's stem, or ``=`` and the exact token, to the next node; under `END` stand the rows whose phrase
     ends there. `exact` are the tokens that any phrase asks for exactly.
@@ -247,6 +247,7 @@ def shipped_lexicon() -> Lexicon:
     return build(rows)
 
 
+@lru_cache(maxsize=8)
 def own_tokens(lexicon: Lexicon) -> frozenset[str]:
     """Give the tokens of all rows that the shipped lexicon has not."""
     shipped = shipped_lexicon()
