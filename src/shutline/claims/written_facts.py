@@ -6,7 +6,7 @@ import re
 from collections.abc import Sequence
 
 from shutline.car.findings import Fact
-from shutline.claims.advert_forms import advert_forms
+from shutline.claims.advert_forms import Form, advert_forms, refusals, year_words
 from shutline.claims.lines import Sentence
 from shutline.claims.sayings import Saying
 from shutline.remarks.facts import candidates
@@ -15,12 +15,17 @@ from shutline.remarks.tokens import tokens
 LEAST = 0.3
 """Sureness from which a fact is a claim; lower than in speech, for a text has no asides and no second thoughts."""
 
-OPENING = 160
+OPENING = 240
 """Letters in which an advertisement names its car."""
 YEAR_SURENESS = 0.9
 """Set, not counted: the form is that of advertisements, which the counts are not of."""
 _NEAR = 24
 """Letters beside a number that are looked at."""
+_NEAR_BY = 48
+"""Letters beside a fact that tell whether it is one of the car."""
+_HUNDRED = 100
+_FIRST_TOLD = frozenset({"colour"})
+"""Facts of which the form that stands first counts: what is told later is mostly of a part."""
 _CALL = re.compile(
     r"\b(?:tel|telephone|phone|call|ring|mobile|mob|text|whatsapp|fax|t|m)\b[\w .:,()+'/-]*$", re.IGNORECASE
 )
@@ -48,11 +53,70 @@ def fact_sayings(text: str, parts: Sequence[Sentence]) -> tuple[Saying, ...]:
         told = Fact(fact.name, fact.value, fact.unit, sureness=fact.sureness)
         taken.append((fact.first, fact.end, Saying(first, first + len(quote), quote, fact=told)))
     out = [saying for _, _, saying in sorted(taken, key=lambda row: row[0])]
-    out = [saying for saying in out if not _no_mileage(text, saying)]
+    out = _with_forms_over(text, [saying for saying in out if not _no_mileage(text, saying)])
+    out = [saying for saying in out if not _refused(text, saying)]
+    out = _models_as_engines(text, out)
+    out = _years_of_the_car(text, out)
     out += _of_forms(text, out)
-    if not any(saying.fact is not None and saying.fact.name == "year" for saying in out):
+    if not any(_name(saying) == "year" for saying in out):
         out += _opening_year(text, out)
     return tuple(sorted(out, key=lambda saying: saying.first))
+
+
+def _name(saying: Saying) -> str:
+    return "" if saying.fact is None else saying.fact.name
+
+
+def _with_forms_over(text: str, told: Sequence[Saying]) -> list[Saying]:
+    """Put what forms of writing tell in the place of what speech makes of the same letters: 'two owners before me'."""
+    forms = [saying for saying in _of_forms(text, (), over=True) if not _refused(text, saying)]
+    kept = [s for s in told if not any(s.first < form.end and form.first < s.end for form in forms)]
+    return [*kept, *forms]
+
+
+def _refused(text: str, saying: Saying) -> bool:
+    """Tell whether it is no fact of the car where it stands: '52k' in 'rebuilt at 52k'."""
+    before, after = text[max(0, saying.first - _NEAR_BY) : saying.first], text[saying.end : saying.end + _NEAR_BY]
+    marked = f"{before}<{text[saying.first : saying.end]}>{after}"
+    return any(_name(saying) in row.facts and row.pattern.search(marked) for row in refusals())
+
+
+def _models_as_engines(text: str, told: Sequence[Saying]) -> list[Saying]:
+    """Read a round number behind a name as its engine where another year is told: 'Garrow Lune 2000, 1971'."""
+    years = [s for s in told if _name(s) == "year" and s.first < OPENING]
+    out = []
+    for saying in told:
+        fact = saying.fact
+        if (
+            fact is not None
+            and len(years) > 1
+            and saying in years
+            and isinstance(fact.value, int)
+            and fact.value % _HUNDRED == 0
+            and year_words().behind_a_name.search(text[: saying.first])
+        ):
+            engine = Fact("engine_cc", fact.value, sureness=YEAR_SURENESS)
+            out.append(Saying(saying.first, saying.end, saying.quote, fact=engine))
+        else:
+            out.append(saying)
+    return out
+
+
+def _years_of_the_car(text: str, told: Sequence[Saying]) -> list[Saying]:
+    """Leave out the years of work and papers: 'sills new 2019', 'bills from 1990'.
+
+    A year is the car's where the car is said to be of it, or where it is the first that the opening gives.
+    """
+    years = [s for s in told if _name(s) == "year"]
+    words = year_words()
+    free = [s for s in years if not words.of_work.search(text[: s.first][-_NEAR_BY:])]
+    own = [s for s in free if words.of_the_car.search(text[: s.first][-_NEAR_BY:])]
+    own += [s for s in years if words.a_car.match(text[s.end :])]
+    first = min(free, key=lambda s: s.first, default=None)
+    if first is not None and first.first > OPENING and own:
+        first = None
+    kept = {s.fact.value for s in (first, *own) if s is not None and s.fact is not None}
+    return [s for s in told if _name(s) != "year" or (s.fact is not None and s.fact.value in kept)]
 
 
 def _no_mileage(text: str, saying: Saying) -> bool:
@@ -75,22 +139,43 @@ def _no_mileage(text: str, saying: Saying) -> bool:
     )
 
 
-def _of_forms(text: str, told: Sequence[Saying]) -> list[Saying]:
+def _of_forms(text: str, told: Sequence[Saying], *, over: bool = False) -> list[Saying]:
     """Read the forms of advertisements that speech has not: '2.0', '1300', '5 spd', '86 Garrow'."""
     out: list[Saying] = []
     for form in advert_forms():
-        if any(s.fact is not None and s.fact.name == form.fact for s in (*told, *out)):
+        if form.over != over or any(_name(s) == form.fact for s in told):
             continue
-        for found in form.pattern.finditer(text, 0, OPENING if form.opening else len(text)):
-            first, end = found.span(1)
-            if any(s.first < end and first < s.end for s in (*told, *out)):
-                continue
-            value = form.value(found.group(1))
-            if value is not None:
-                fact = Fact(form.fact, value, sureness=YEAR_SURENESS)
-                out.append(Saying(first, end, text[first:end], fact=fact))
-                break
+        have = next((s for s in out if _name(s) == form.fact), None)
+        if have is not None and form.fact not in _FIRST_TOLD:
+            continue
+        saying = _of_form(form, text, [*told, *out])
+        if saying is None or (have is not None and have.first <= saying.first):
+            continue
+        out = [s for s in out if s is not have] + [saying]
     return out
+
+
+def _of_form(form: Form, text: str, told: Sequence[Saying]) -> Saying | None:
+    """Read the first place where one form stands and no other fact is told."""
+    for found in form.pattern.finditer(text, 0, OPENING if form.opening else len(text)):
+        first, end = found.span(1)
+        value = form.value(found.group(1))
+        if value is None or any(s.first < end and first < s.end for s in told):
+            continue
+        quote = text[first:end].rstrip(" .,;:!?")
+        fact = Fact(form.fact, value, _unit(text, end) if form.unit else None, sureness=YEAR_SURENESS)
+        saying = Saying(first, first + len(quote), quote, fact=fact)
+        if not _refused(text, saying):
+            return saying
+    return None
+
+
+def _unit(text: str, end: int) -> str | None:
+    """Give the unit that stands behind a distance."""
+    unit = _UNIT.match(text, end)
+    if unit is None:
+        return None
+    return "km" if unit.group().strip().casefold().startswith("k") and len(unit.group().strip()) > 1 else "mi"
 
 
 def _opening_year(text: str, told: Sequence[Saying]) -> list[Saying]:
