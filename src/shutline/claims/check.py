@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from shutline.car.findings import Found
 from shutline.car.vocabulary import vocabulary
 from shutline.claims.claimed import LONGEST, claimed
+from shutline.claims.excepted import excepted
 from shutline.claims.lines import sentences
 from shutline.claims.record import Known, Record
 from shutline.claims.relations import relations
@@ -81,17 +82,22 @@ def check(text: str, on: Record, *, looked_at: Coverage | None = None, words: Wr
 
 def _with_what_is_told(text: str, sayings: Sequence[Saying], on: Record) -> Iterator[tuple[Saying, Judged]]:
     """Judge each saying; praise is not at odds with a fault that its own sentence tells: 'good apart from one dent'."""
-    starts = [sentence.first for sentence in sentences(text)]
+    parts = list(sentences(text))
+    starts = [sentence.first for sentence in parts]
     judged = [(bisect_right(starts, saying.first), saying, judge(saying, on)) for saying in sayings]
     told: dict[int, set[Known]] = defaultdict(set)
     for sentence, saying, found in judged:
         if found.verdict is Verdict.BACKED and _tells_a_fault(saying):
             told[sentence].update(found.known)
-    for sentence, saying, found in judged:
+    for sentence, saying, first in judged:
+        found = first
         if found.verdict is Verdict.AT_ODDS and not _tells_a_fault(saying) and told[sentence] & set(found.known):
-            yield saying, judge(saying, on.without(told[sentence]))
-        else:
-            yield saying, found
+            found = judge(saying, on.without(told[sentence]))
+        if found.verdict is Verdict.AT_ODDS and saying.spot is not None and sentence:
+            whole = parts[sentence - 1]
+            left_out = excepted(whole.text[max(0, saying.end - whole.first) :], found.known)
+            found = judge(saying, on.without(left_out)) if left_out else found
+        yield saying, found
 
 
 def _each_once(judged: Iterable[tuple[Saying, Judged]]) -> Iterator[tuple[Saying, Judged]]:

@@ -17,6 +17,7 @@ from shutline.remarks.tokens import FULL_STOP, Text
 _PREMODIFIED = 3
 """Tokens that may stand between a condition and the part right after it: 'new mohair soft top'."""
 _IS = frozenset({"is", "'s", "are", "'re", "was", "were"})
+_ANYWHERE = frozenset({"anywhere", "everywhere", "nowhere"})
 _NESTED = 4
 """Tokens between a part and the one it belongs to: 'handle of the driver's door'."""
 
@@ -142,12 +143,23 @@ class Cutter:
         if self.mark[after.first] >= FULL_STOP or word in self.small.breaks:
             return True
         begins = after.first + (word in self.small.joins)
+        if self._of_all(after):
+            return True
         opened = begins < after.end and self.norm[begins] in self.small.openers
         if opened and (before.conditions or self._says(before)):
             return True
         if not after.parts and begins < after.end and self.norm[begins] in self.verbs and self._has_object(before):
             return True
         return (self._whole(before) or self._stands_alone(before)) and self._whole(after)
+
+    def _of_all(self, clause: Clause) -> bool:
+        """Tell whether a piece behind a mark speaks of the whole car: 'solid sills, no rust anywhere'."""
+        return (
+            bool(self.mark[clause.first])
+            and bool(clause.conditions)
+            and not clause.parts
+            and any(word in _ANYWHERE for word in self.norm[clause.first : clause.end])
+        )
 
     def _has_object(self, clause: Clause) -> bool:
         """Tell whether its part stands behind its verb, and its subject before it: '…, settles to a good idle'."""
@@ -186,10 +198,17 @@ class Cutter:
             return self._listed(clause, ahead, forwards=True), True
         if behind:
             return self._listed(clause, behind[-1], forwards=False), False
+        if ahead is not None and self._points_back(condition):
+            return (), False
         if ahead is not None and self._near_enough(condition, self.parts[ahead].first):
             return self._listed(clause, ahead, forwards=True), False
         inside = [n for n in clause.parts if self.parts[n].first < condition.end]
         return tuple(inside[:1]), False
+
+    def _points_back(self, condition: Candidate) -> bool:
+        """Tell whether it is said of what was spoken of before: 'not a tear in it'."""
+        behind = self.norm[condition.end : condition.end + 2]
+        return len(behind) == 2 and behind[0] in self.small.towards and behind[1] in ("it", "them")
 
     def _near_enough(self, condition: Candidate, first: int) -> bool:
         """Tell whether praise stands near the part that follows; a fault may be told at length: 'rust along the …'."""

@@ -13,6 +13,15 @@ _LINE = re.compile(r"[^\n\r]+")
 _WORD = re.compile(r"\S+")
 _BULLET = re.compile(r"(?:[-*+\u2022\u2023\u25e6\u2043\u2013\u2014\u00b7>#]+|\(?\d{1,2}[.)]|\(?[a-z][.)])\s+")
 _END = re.compile(r"[.!?]+[)\"'\u2019\u201d]*\s+(?=[\"'\u2018\u201c(]?[A-Z0-9\u00a3])|;\s+")
+_TRAILING = re.compile(r"(?:\.{2,}|\u2026)\s*(?=\w)")
+"""Dots that run on: 'starts well…new battery'."""
+_BETWEEN = re.compile(r"\s+[*\u2022\u2023\u25e6\u2043\u00b7|~]+\s+")
+"""Marks between the items of a list that is set in one line."""
+_DASHED = re.compile(r"\s+[-\u2013\u2014]+\s+")
+_LISTED = 3
+"""So many dashes in a line part the items of a list."""
+_BROKEN = 50
+"""The least letters of a line that may have been broken because it grew too long."""
 _HEAD = re.compile(r"[*_]{0,2}(?P<name>[A-Za-z][\w'\u2019/&-]*(?: [\w'\u2019/&-]+){0,3})[*_]{0,2}:[*_]{0,2}\s+(?=\S)")
 _SHORT = re.compile(
     r"(?:\b(?:c|ca|c\.c|o\.k|prev|approx|no|nos|reg|mr|mrs|ms|dr|st|e\.g|i\.e|etc|m\.o\.t|o\.n\.o)|\b[A-Z])\.$",
@@ -56,7 +65,7 @@ class Sentence:
 
 def _in_full(word: str) -> str:
     """Give the word that a short form stands for: 'Seats exc.'."""
-    if word == "&":
+    if word in ("&", "+"):
         return "and"
     plain = word.rstrip(".,;:!?")
     full = small_words().short.get(plain.casefold())
@@ -70,14 +79,17 @@ def sentences(text: str) -> Iterator[Sentence]:
     --------
     >>> [(s.text, s.first, s.item) for s in sentences("No rust. Two keys.\n- a new clutch")]
     [('No rust.', 0, False), ('Two keys.', 9, False), ('a new clutch', 21, True)]
+    >>> [s.text for s in sentences("Starts well... new battery \u2022 two keys")]
+    ['Starts well...', 'new battery', 'two keys']
     """
-    for line in _LINE.finditer(text):
-        lead = re.match(r"\s*", line.group())
-        at = line.start() + (lead.end() if lead else 0)
-        bullet = _BULLET.match(text, at, line.end())
+    for begin, stop in _lines(text):
+        lead = re.match(r"\s*", text[begin:stop])
+        at = begin + (lead.end() if lead else 0)
+        bullet = _BULLET.match(text, at, stop)
         if bullet is not None:
             at = bullet.end()
-        yield from _of_line(text, at, line.end(), item=bullet is not None)
+        for first, end, alone in _items(text, at, stop):
+            yield from _of_line(text, first, end, item=bullet is not None or alone)
 
 
 def headed(parts: Iterable[Sentence]) -> Iterator[Sentence]:
@@ -97,13 +109,49 @@ def headed(parts: Iterable[Sentence]) -> Iterator[Sentence]:
         yield Sentence(sentence.text[head.end() :], sentence.first + head.end(), sentence.item, sentence.label)
 
 
+def _lines(text: str) -> Iterator[tuple[int, int]]:
+    """Give the first letter and the end of each line; one that was broken where it grew too long goes on."""
+    held: tuple[int, int] | None = None
+    for line in _LINE.finditer(text):
+        if held is not None and _goes_on(text, *held, line.start()):
+            held = held[0], line.end()
+            continue
+        if held is not None:
+            yield held
+        held = line.start(), line.end()
+    if held is not None:
+        yield held
+
+
+def _goes_on(text: str, first: int, end: int, following: int) -> bool:
+    """Tell whether a line was broken in the middle of a sentence, as letters are."""
+    last = text.rfind("\n", first, end) + 1
+    long = end - max(first, last) >= _BROKEN
+    return long and text[end - 1] not in ".!?:;" and text[following].islower() and text.count("\n", end, following) == 1
+
+
+def _items(text: str, first: int, end: int) -> Iterator[tuple[int, int, bool]]:
+    """Cut a line that is a list into its items: 'new tyres • two keys'; whether it is one is given with each."""
+    marks = list(_BETWEEN.finditer(text, first, end))
+    dashes = list(_DASHED.finditer(text, first, end))
+    if len(dashes) >= _LISTED:
+        marks = sorted([*marks, *dashes], key=lambda mark: mark.start())
+    at = first
+    for mark in marks:
+        if mark.start() > at:
+            yield at, mark.start(), True
+        at = mark.end()
+    yield at, end, bool(marks)
+
+
 def _of_line(text: str, first: int, end: int, *, item: bool) -> Iterator[Sentence]:
     at, runs_on = first, False
-    for stop in _END.finditer(text, first, end):
-        if _SHORT.search(text, at, stop.start() + 1):
+    stops = [*_END.finditer(text, first, end), *_TRAILING.finditer(text, first, end)]
+    for stop in sorted(stops, key=lambda mark: mark.start()):
+        if stop.start() < at or _SHORT.search(text, at, stop.start() + 1):
             continue
         yield from _sentence(text, at, stop.end(), item=item, runs_on=runs_on)
-        at, runs_on = stop.end(), text[stop.start()] == ";"
+        at, runs_on = stop.end(), text[stop.start()] in ";\u2026" or text.startswith("..", stop.start())
     yield from _sentence(text, at, end, item=item, runs_on=runs_on)
 
 

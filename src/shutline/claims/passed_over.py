@@ -41,7 +41,13 @@ class _Read:
 
 
 def passed_over(
-    text: str, parts: Sequence[Sentence], have: Sequence[Saying], *, drive: Drive, words: WrittenWords | None = None
+    text: str,
+    parts: Sequence[Sentence],
+    have: Sequence[Saying],
+    *,
+    drive: Drive,
+    words: WrittenWords | None = None,
+    settled: Sequence[tuple[int, int]] = (),
 ) -> list[Saying]:
     """Give what the reader finds told in words that no saying rests on.
 
@@ -57,6 +63,8 @@ def passed_over(
         Which side the wheel is on.
     words : WrittenWords, optional
         The phrases to look for; the shipped ones unless given.
+    settled : sequence of (int, int)
+        First letter and end of other words that the rules have understood.
 
     Returns
     -------
@@ -68,7 +76,7 @@ def passed_over(
     for sentence in parts:
         for read in _read(before, replace(sentence, first=0), drive, words or shipped_words()):
             first, end = read.first + sentence.first, read.end + sentence.first
-            if any(
+            if any(begin < end and first < finish for begin, finish in settled) or any(
                 (one.first < end and first < one.end) or _qualifies(read.saying, one, sentence) for one in (*have, *out)
             ):
                 continue

@@ -75,6 +75,11 @@ class Relations:
     soon_renewed: frozenset[str]
     soon_renewed_against: tuple[str, ...]
     water_gets_in: frozenset[str]
+    headings: Mapping[str, str]
+    exceptions: frozenset[str]
+    exception_phrases: tuple[str, ...]
+    denied_behind: frozenset[str]
+    denial_goes_on: frozenset[str]
 
 
 @cache
@@ -140,6 +145,11 @@ def relations() -> Relations:
         gone=frozenset(raw["flat"]["gone"]),
         soon_renewed=frozenset(raw["soon_renewed"]["parts"]),
         soon_renewed_against=tuple(raw["soon_renewed"]["against"]),
+        headings={phrase: words.conditions[name].id for name, row in raw["headings"].items() for phrase in row},
+        exceptions=frozenset(raw["exceptions"]["words"]),
+        exception_phrases=tuple(raw["exceptions"]["phrases"]),
+        denied_behind=frozenset(raw["denied_behind"]["words"]),
+        denial_goes_on=frozenset(raw["denied_behind"]["goes_on"]),
     )
 
 

@@ -31,12 +31,13 @@ class Topic:
     """What was spoken of last, for 'it' and for what names nothing; the parts of one list together.
 
     `named` are the words that named each of them. `headed` tells that a heading named them: what follows is of them
-    until another is named.
+    until another is named. `listed` is the condition that a heading says of all that is listed under it.
     """
 
     spots: tuple[Spot, ...] = ()
     named: tuple[frozenset[str], ...] = ()
     headed: bool = False
+    listed: str = ""
 
 
 @dataclass(frozen=True, slots=True)

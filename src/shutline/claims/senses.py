@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
 from shutline.claims.relations import relations
 from shutline.claims.written_data import small_words
 from shutline.remarks.candidates import Candidate
 from shutline.remarks.regions import regions
 from shutline.remarks.scope import Standing
-from shutline.remarks.tokens import Text
+from shutline.remarks.tokens import FULL_STOP, Text
 
 _IN_PART = frozenset({"quite", "entirely", "fully", "wholly", "altogether"})
 """Between a denial and what it denies: 'not quite right'."""
@@ -51,6 +51,20 @@ def denied_behind(text: Text, candidate: Candidate) -> bool:
     norm, mark, end = text.norm, text.mark, candidate.end
     last = end + 1 >= len(norm) or bool(mark[end + 1])
     return end < len(norm) and norm[end] == "not" and last
+
+
+def ruled_out_behind(text: Text, end: int, said: Collection[int]) -> bool:
+    """Tell whether a defect is denied by a word behind it, or behind the list it stands in: 'rust and filler: none'.
+
+    `end` is the token behind it, and `said` those of the other statements.
+    """
+    norm, mark, tables = text.norm, [*text.mark, 1], relations()
+    at = end
+    while at < len(norm) and (at in said or norm[at] in ("and", "or")):
+        at += 1
+    if at >= len(norm) or norm[at] not in tables.denied_behind or any(m >= FULL_STOP for m in mark[end : at + 1]):
+        return False
+    return bool(mark[at + 1]) or norm[at + 1] in tables.denial_goes_on
 
 
 def denied_at_once(text: Text, standing: Standing, candidate: Candidate) -> bool:

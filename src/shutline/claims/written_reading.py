@@ -8,7 +8,7 @@ last.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
@@ -21,10 +21,11 @@ from shutline.claims.lines import Sentence
 from shutline.claims.quoting import Quoting
 from shutline.claims.relations import relations
 from shutline.claims.sayings import Saying, Spot, Topic
-from shutline.claims.senses import denied_at_once, denied_behind, of_stuff, praised_as_flat
+from shutline.claims.senses import denied_at_once, denied_behind, of_stuff, praised_as_flat, ruled_out_behind
 from shutline.claims.written_data import OWN, WrittenWords, shipped_words, small_words
 from shutline.claims.written_spots import Spots
 from shutline.remarks.analysis import OPPOSITES, Analysis
+from shutline.remarks.candidates import Candidate
 from shutline.remarks.context import FOUND, Context, shipped_network, understand
 from shutline.remarks.grammar import grammar
 from shutline.remarks.mentions import Mention
@@ -94,7 +95,20 @@ class _SentenceReader:
             topic = self._clause(clause, cutter, told, topic)
             if not self.subject.spots or self._has_subject(clause):
                 self.subject = topic
+        listed = self._listed_under()
+        if listed:
+            return SentenceRead((), Topic(listed=listed))
+        if self.topic.listed and not self.sentence.label:
+            # The list goes on: 'Missing: the jack; one badge.'
+            topic = replace(topic, listed=self.topic.listed)
         return SentenceRead(tuple(self._without_doubles()), topic)
+
+    def _listed_under(self) -> str:
+        """Give what a heading says of all that is listed under it: 'Missing:'."""
+        if not self.sentence.label:
+            return ""
+        words = " ".join(self.text.norm).strip()
+        return relations().headings.get(words, "")
 
     def _again_at_end(self) -> list[int]:
         """Give where a clause ends in 'neither' or 'too': 'the engine does not leak, the gearbox neither'."""
@@ -229,6 +243,18 @@ class _SentenceReader:
             return
         if self.sentence.label:
             return
+        if self.topic.listed and not clause.conditions:
+            self._add(
+                spot,
+                self.topic.listed,
+                Found.YES,
+                clause,
+                [mention],
+                first=mention.first,
+                end=mention.end,
+                listed="other" if len(clause.parts) > 1 else "",
+            )
+            return
         condition, at, odds = self._told_by_all(clause, spot.part)
         wished = any(word in self.small.wishes for word in self.text.norm[clause.first : clause.end])
         if (
@@ -250,8 +276,10 @@ class _SentenceReader:
             or ((mention.lead in ("all", "every") or mention.side == "both") and lonely)
         )
         if (self.sentence.item and lonely) or wanted or named:
-            norm, end = self.text.norm, mention.end
-            denied = self.analysis.cues.reach.over(mention.first, end).denied or norm[end : end + 1] == ["no"]
+            norm, end, mark = self.text.norm, mention.end, [*self.text.mark, 1]
+            denied = self.analysis.cues.reach.over(mention.first, end).denied or (
+                norm[end : end + 1] in (["no"], ["none"], ["not"]) and not mark[end] and bool(mark[end + 1])
+            )
             self._add(
                 spot,
                 "missing" if denied else "present",
@@ -310,6 +338,9 @@ class _SentenceReader:
         denied = (standing.denied if defect and not rules_out else denied_at_once(self.text, standing, candidate)) or (
             not defect and denied_behind(self.text, candidate)
         )
+        denied = denied or (
+            defect and not rules_out and ruled_out_behind(self.text, candidate.end, self._others_said(candidate))
+        )
         if defect:
             condition, found = sense, Found.NO if denied != rules_out else Found.YES
         else:
@@ -336,6 +367,9 @@ class _SentenceReader:
                 named=named[number] if number < len(named) else frozenset(),
                 listed="" if len(mentions) < 2 else "nearest" if number == nearest else "other",
             )
+
+    def _others_said(self, candidate: Candidate) -> set[int]:
+        return {at for other in self.said if other is not candidate for at in range(other.first, other.end)}
 
     def _add(
         self,
