@@ -27,6 +27,8 @@ _OWN_BONUS = 4.0
 """Log-odds that a phrase for written text has over one of speech, which the network has learnt on."""
 _OWN_LEAST = -2.5
 """Log-odds that such a phrase has at least: enough beside its part, too little where the part is carried over."""
+_ONES = frozenset({"one", "ones", "pair", "two"})
+"""Words that stand for a part behind its side or end: 'the rear pair'."""
 _LATER_SENSE = 0.3
 """Log-odds that each sense stands behind the one before it in its row."""
 
@@ -306,7 +308,7 @@ class Gathered:
         after = norm[mention.end] if mention.end < len(norm) else ""
         led = mention.first > 0 and norm[mention.first - 1] == "the"
         return (
-            after in ("one", "ones")
+            after in _ONES
             or (mention.head and (mention.label or (self.heading and mention.end >= len(norm))))
             or (led and after not in ("side", "hand", "end", "of"))
             or (mention.head and mention.side != "" and any(c.first == mention.end for c in self.analysis.found))

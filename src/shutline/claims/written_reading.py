@@ -30,6 +30,7 @@ from shutline.remarks.context import FOUND, Context, shipped_network, understand
 from shutline.remarks.grammar import grammar
 from shutline.remarks.mentions import Mention
 from shutline.remarks.regions import regions
+from shutline.remarks.scope import Standing
 
 _WITH_IT = frozenset({"handbook", "service_history", "registration_document", "tool_kit", "spare_wheel", "wheel_trim"})
 """What is only named because it goes with the car: 'the tools in their tray'."""
@@ -206,6 +207,9 @@ class _SentenceReader:
         everywhere = {word for word in norm if word in self.small.everywhere}
         of_all = any(row.removeprefix(OWN) in self.small.of_all for row in one.candidate.rows)
         opening = next((word for word in norm if word not in self.small.joins | self.small.breaks), "")
+        if len(topic.spots) > 1 and ("former" in norm or "latter" in norm):
+            at = 0 if "former" in norm else -1
+            topic = replace(topic, spots=(topic.spots[at],), named=topic.named[at:][:1])
         if opening in grammar().auxiliaries and self.subject.spots and clause.first > 0:
             topic = self.subject
         inside = any(
@@ -341,6 +345,8 @@ class _SentenceReader:
         denied = denied or (
             defect and not rules_out and ruled_out_behind(self.text, candidate.end, self._others_said(candidate))
         )
+        if denied and rules_out and self._denies_itself(standing, candidate):
+            denied = False
         if defect:
             condition, found = sense, Found.NO if denied != rules_out else Found.YES
         else:
@@ -367,6 +373,12 @@ class _SentenceReader:
                 named=named[number] if number < len(named) else frozenset(),
                 listed="" if len(mentions) < 2 else "nearest" if number == nearest else "other",
             )
+
+    @staticmethod
+    def _denies_itself(standing: Standing, candidate: Candidate) -> bool:
+        """Tell whether the only denial is in the words that rule the defect out: 'shows no yellowing'."""
+        denials = [scope for scope in standing.by if scope.kind == "deny"]
+        return bool(denials) and all(scope.first < candidate.end and candidate.first < scope.end for scope in denials)
 
     def _others_said(self, candidate: Candidate) -> set[int]:
         return {at for other in self.said if other is not candidate for at in range(other.first, other.end)}

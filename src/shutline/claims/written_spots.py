@@ -36,6 +36,7 @@ class Spots:
             mention.side == "both"
             or (mention.plural and mention.side not in ("near", "off"))
             or bool(near & {"either"})
+            or (mention.kind == "back" and norm[mention.end : mention.end + 1] in (["pair"], ["two"], ["ones"]))
         )
         each = (
             each or (part in where.ended and mention.position == "both") or (mention.plural and bool(near & small.each))
