@@ -57,6 +57,12 @@ def _facts(text: str) -> set[tuple[str, object]]:
         ("1986, Granite, 8,940 miles", "colour", "granite"),
         ("finished in Moonstone blue with velour", "colour", "moonstone blue"),
         ("1,098 cc, grn met, 142k", "colour", "green metallic"),
+        ("a coupe in red with black trim", "colour", "red"),
+        ("MOT to June 12th, 2027", "mot_until", "2027-06-12"),
+        ("Keepers: four, keys: two", "keepers", 4),
+        ("the same gentleman since new", "keepers", 1),
+        ("circa 1934 tourer", "year", 1934),
+        ("98 tkm", "odometer", 98000),
     ],
 )
 def test_a_fact_is_read_as_hands_write_it(text: str, name: str, value: object) -> None:

@@ -105,13 +105,13 @@ def _date(found: str, *, past: bool) -> str | None:
     if read is None:
         return None
     groups = read.groupdict()
-    year = int(groups["y"] or groups["yi"])
+    year = int(groups["y"] or groups["yi"] or groups["y2"])
     if year < _CENTURY:
         year += _THIS_CENTURY if not past or year < _NEXT_YEARS else _LAST_CENTURY
-    named = (groups["mon"] or "").casefold()[:3]
+    named = (groups["mon"] or groups["mon2"] or "").casefold()[:3]
     months: Mapping[str, int] = _words()["months"]
     month = months[named] if named else int(groups["m"] or groups["mi"])
-    day = int(groups["d"] or groups["di"] or 0)
+    day = int(groups["d"] or groups["di"] or groups["d2"] or 0)
     if not 1 <= month <= _MONTHS or day > _DAYS:
         return None
     return f"{year:04d}-{month:02d}" + (f"-{day:02d}" if day else "")
