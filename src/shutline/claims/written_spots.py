@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from shutline.car.findings import Position, Side
 from shutline.claims.relations import relations
 from shutline.claims.sayings import Spot, Topic
@@ -29,6 +31,9 @@ class Spots:
         part, *others = self._likeliest_first(mention, parts)
         if part == "front_wing" and mention.position == "rear":
             part = "rear_wing"
+        if part == "tailgate" and mention.side in ("near", "off"):
+            # 'The door behind on the left' is no tailgate.
+            part, mention = "door", replace(mention, position=mention.position or "rear")
         small = small_words()
         norm = self.text.norm
         near = {mention.lead, *norm[max(0, mention.first - 3) : mention.first], *norm[mention.end : mention.end + 4]}
