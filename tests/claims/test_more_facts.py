@@ -102,3 +102,39 @@ def test_each_refusal_fits_its_example_and_not_its_counter_example(row) -> None:
 def test_ids_of_forms_and_refusals_are_unique() -> None:
     for rows in (advert_forms(), refusals()):
         assert len({row.id for row in rows}) == len(rows)
+
+
+@pytest.mark.parametrize(
+    ("text", "part", "condition", "found"),
+    [
+        ("You will look in vain for rust on the sills.", "sill", "rust", "no"),
+        ("The boot lid is a stranger to rust.", "boot_lid", "rust", "no"),
+        ("A dash free from the usual cracks.", "dash", "crack", "no"),
+        ("The doors are bare of dents.", "door", "dent", "no"),
+        ("Rust has spared the doors.", "door", "rust", "no"),
+        ("The gearbox was not found to leak.", "gearbox", "leak", "no"),
+        ("The floor is far from rusty.", "floor", "rust", "no"),
+        ("The engine is believed to leak.", "engine", "leak", "unsure"),
+        ("We assume the sills are rusty.", "sill", "rust", "unsure"),
+        ("Engine leak suspected.", "engine", "leak", "unsure"),
+        ("Doors vgc, gearbx exc.", "door", "sound", "yes"),
+        ("Seets exellent.", "seat", "sound", "yes"),
+    ],
+)
+def test_a_denial_a_doubt_and_a_short_form_are_read(text: str, part: str, condition: str, found: str) -> None:
+    assert (part, condition, found) in {
+        (s.spot.part, s.condition, s.found.value) for s in claimed(text) if s.spot is not None and s.found is not None
+    }
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "The sills rot on lesser cars.",
+        "So many of these have rotten sills.",
+        "Before restoration the sills were rotten.",
+        "Should the engine leak, I will mend it.",
+    ],
+)
+def test_what_is_not_of_this_car_now_is_no_claim(text: str) -> None:
+    assert not [s for s in claimed(text) if s.spot is not None]
