@@ -10,7 +10,7 @@ from shutline.car.vocabulary import vocabulary
 from shutline.claims.clauses import without_owners
 from shutline.claims.lines import Sentence
 from shutline.claims.relations import relations
-from shutline.claims.written_data import OWN, WrittenWords, small_words
+from shutline.claims.written_data import OWN, WrittenWords, small_words, without_small_words
 from shutline.claims.written_facts import LEAST
 from shutline.remarks.analysis import OPPOSITES, Analysis, analyse
 from shutline.remarks.candidates import Candidate
@@ -38,7 +38,7 @@ def analysed(sentence: Sentence, drive: Drive, words: WrittenWords) -> Analysis:
     stretches = [sentence.stretch()]
     analysis = analyse(stretches, drive=drive, lexicon=words.lexicon)
     if _cuts_a_part_short(analysis, words):
-        return analyse(stretches, drive=drive, lexicon=words.plain)
+        return analyse(stretches, drive=drive, lexicon=without_small_words(words))
     return analysis
 
 
@@ -49,7 +49,7 @@ def _cuts_a_part_short(analysis: Analysis, words: WrittenWords) -> bool:
     led = [match for match in parts if text.norm[match.first] in small]
     if not led:
         return False
-    plain = find(text, words.plain)["parts"]
+    plain = find(text, words.parts)["parts"]
     return any(one.first < other.first < one.end < other.end for one in led for other in plain)
 
 
@@ -217,7 +217,7 @@ class Gathered:
                 continue
             if any(fact.first < mention.end and mention.first < fact.end for fact in counted):
                 continue
-            if mention.end - mention.first == 1 and self._is_stuff(mention, said):
+            if mention.end - mention.first == 1 and (self._is_stuff(mention, said) or self._is_slight(mention, said)):
                 continue
             if mention.row == "parts.written_door":
                 # 'Both doors shut properly': a verb, and no door shut.
@@ -291,6 +291,14 @@ class Gathered:
         if norm[mention.first] != "rubber" or not any(m.first < mention.first for m in self.analysis.named):
             return False
         return any(c.end == mention.first and c.senses[0] == "perished" for c in said)
+
+    def _is_slight(self, mention: Mention, said: Sequence[Candidate]) -> bool:
+        """Tell whether 'light' only says how much there is of a defect: 'light surface rust'."""
+        if self.analysis.text.norm[mention.first] != "light" or any(self.analysis.text.mark[mention.end :][:1]):
+            return False
+        return any(
+            mention.end <= c.first <= mention.end + 1 and vocabulary().is_defect(c.senses[0]) and not c.no for c in said
+        )
 
     def _tells_where(self, mention: Mention, part: Mention) -> bool:
         """Tell whether a side or an end only says where the part before it lies: 'new discs fitted at the front'."""

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from shutline.car.speech import Stretch, StretchOrigin, Word, WordTiming
+from shutline.claims.relations import relations
 from shutline.claims.written_data import small_words
 
 _LINE = re.compile(r"[^\n\r]+")
@@ -52,7 +53,8 @@ class Sentence:
         closed = self.text[-1:] in ".!?:;,"
         words = tuple(
             Word(
-                _in_full(m.group()) + ("" if closed or m.end() < len(self.text) else "."),
+                _in_full(_without_point(m.group(), self.text[m.end() : m.end() + 2]))
+                + ("" if closed or m.end() < len(self.text) else "."),
                 float(self.first + m.start()),
                 float(self.first + m.end()),
                 WordTiming.GIVEN,
@@ -61,6 +63,12 @@ class Sentence:
         )
         start, end = (words[0].start_s, words[-1].end_s) if words else (0.0, 0.0)
         return Stretch(start, end, " ".join(word.text for word in words), words, StretchOrigin.TRANSCRIPT)
+
+
+def _without_point(word: str, following: str) -> str:
+    """Leave out the point of a short form that a sentence goes on behind: 'Int. exc. throughout'."""
+    goes_on = following[1:].islower() or following[1:].isdecimal()
+    return word[:-1] if word.endswith(".") and goes_on and word[:-1].strip(".") else word
 
 
 def _in_full(word: str) -> str:
@@ -100,13 +108,18 @@ def headed(parts: Iterable[Sentence]) -> Iterator[Sentence]:
     """
     for sentence in parts:
         head = _HEAD.match(sentence.text)
-        if head is None:
+        if head is None or _answers(sentence.text[head.end() :]):
             yield sentence
             continue
         yield Sentence(
             sentence.text[: head.end()].rstrip(), sentence.first, sentence.item, label=True, runs_on=sentence.runs_on
         )
         yield Sentence(sentence.text[head.end() :], sentence.first + head.end(), sentence.item, sentence.label)
+
+
+def _answers(rest: str) -> bool:
+    """Tell whether the words behind a heading only say whether it is so: 'rust: none found'."""
+    return relations().answers.issuperset(re.findall(r"[a-z]+", rest.casefold()))
 
 
 def _lines(text: str) -> Iterator[tuple[int, int]]:

@@ -76,10 +76,13 @@ class Relations:
     soon_renewed_against: tuple[str, ...]
     water_gets_in: frozenset[str]
     headings: Mapping[str, str]
+    headings_of: Mapping[str, str]
+    shown_by: Mapping[str, Mapping[str, str]]
     exceptions: frozenset[str]
     exception_phrases: tuple[str, ...]
     denied_behind: frozenset[str]
     denial_goes_on: frozenset[str]
+    answers: frozenset[str]
 
 
 @cache
@@ -146,10 +149,16 @@ def relations() -> Relations:
         soon_renewed=frozenset(raw["soon_renewed"]["parts"]),
         soon_renewed_against=tuple(raw["soon_renewed"]["against"]),
         headings={phrase: words.conditions[name].id for name, row in raw["headings"].items() for phrase in row},
+        headings_of={phrase: words.parts[name].id for name, row in raw["headings_of"].items() for phrase in row},
+        shown_by={
+            words.conditions[name].id: {words.parts[a].id: words.parts[b].id for a, b in row.items()}
+            for name, row in raw["shown_by"].items()
+        },
         exceptions=frozenset(raw["exceptions"]["words"]),
         exception_phrases=tuple(raw["exceptions"]["phrases"]),
         denied_behind=frozenset(raw["denied_behind"]["words"]),
         denial_goes_on=frozenset(raw["denied_behind"]["goes_on"]),
+        answers=frozenset(raw["denied_behind"]["answers"]),
     )
 
 

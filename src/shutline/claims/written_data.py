@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import cache, lru_cache
 from importlib.resources import files
 from tomllib import loads
 
-from shutline.remarks.lexicon import Lexicon, Row, build, expand, read_rows, shipped_lexicon, with_layer
+from shutline.remarks.lexicon import Lexicon, Row, build, expand, read_rows, shipped_lexicon
 
 OWN = "conditions.written_"
 """What the ids of the rows for written text begin with; where one fits, the rows of speech have no say."""
@@ -86,25 +86,33 @@ _FILES = (
 
 @dataclass(frozen=True, eq=False, slots=True)
 class WrittenWords:
-    """The phrases that written text is read with; `plain` are the same without parts that begin with a small word.
+    """The phrases that written text is read with; `parts` are those of parts that begin with no small word.
 
     Two are one only where they are the same object.
     """
 
     lexicon: Lexicon
-    plain: Lexicon
+    parts: Lexicon
+
+
+@lru_cache(maxsize=4)
+def without_small_words(words: WrittenWords) -> Lexicon:
+    """Give the phrases without parts that begin with a small word; laid out once they are needed."""
+    return build([*(row for row in words.lexicon.rows if row.file != "parts"), *words.parts.rows])
 
 
 def written_words(lexicon: Lexicon) -> WrittenWords:
     """Put the phrases of written text on top of a lexicon."""
     own = written_rows()
     taken = {(row.file, p) for row in own if row.file != "conditions" for phrase in row.phrases for p in expand(phrase)}
-    spoken = (_without(row, taken) for row in lexicon.rows)
-    full = with_layer(build(row for row in spoken if row.phrases), own)
+    ids = {row.id for row in own}
+    spoken = (_without(row, taken) for row in lexicon.rows if row.id not in ids)
+    full = build([*(row for row in spoken if row.phrases), *own])
     small = small_words().leading
     rows = (
-        replace(row, phrases=tuple(p for p in row.phrases if p.split()[0] not in small)) if row.file == "parts" else row
+        replace(row, phrases=tuple(p for p in row.phrases if p.split()[0] not in small))
         for row in full.rows
+        if row.file == "parts"
     )
     return WrittenWords(full, build(row for row in rows if row.phrases))
 

@@ -96,6 +96,9 @@ class _SentenceReader:
             topic = self._clause(clause, cutter, told, topic)
             if not self.subject.spots or self._has_subject(clause):
                 self.subject = topic
+        over = relations().headings_of.get(" ".join(self.text.norm), "") if self.sentence.label else ""
+        if over:
+            return SentenceRead((), Topic((Spot(over),), (frozenset(self.text.norm),), headed=True))
         listed = self._listed_under()
         if listed:
             return SentenceRead((), Topic(listed=listed))
@@ -130,7 +133,10 @@ class _SentenceReader:
                 self._say(one, [Spot(one.candidate.implied[0])], clause, [])
             elif numbers:
                 least = self.least["premodifier" if before else "beside"]
-                if one.odds < least or self._elsewhere(one) or self._wished(one, clause):
+                if self._elsewhere(one):
+                    taken.update(numbers)
+                    continue
+                if one.odds < least or self._wished(one, clause):
                     continue
                 taken.update(numbers)
                 meant = [self._as_implied(one, spots[n]) for n in numbers]
@@ -353,7 +359,7 @@ class _SentenceReader:
             # What was not repaired is as it was made.
             opposite = "original" if sense == "renewed" and not self.asked else OPPOSITES[sense]
             condition, found = (opposite if denied else sense), Found.YES
-        if "doubt" in standing.kinds and not self.asked and found is Found.YES:
+        if "doubt" in standing.kinds and defect and not self.asked and found is Found.YES:
             found = Found.UNSURE
         nearest = 0 if mentions and mentions[0].first >= candidate.end else len(mentions) - 1
         wide = self._is_wide(clause)
@@ -408,6 +414,9 @@ class _SentenceReader:
             # 'A lovely car' praises, and states nothing that could be looked at.
             return
         condition = of_stuff(condition, spot.part, self.text.norm[first:end])
+        shown = relations().shown_by.get(condition, {}).get(spot.part, "")
+        if shown:
+            spot = replace(spot, part=shown, others=())
         if condition == "leak" and spot.part in relations().water_gets_in:
             condition = "damp"
         begin, finish = self.quoting.span(clause, mentions, first, end, listed)

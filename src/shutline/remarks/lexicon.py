@@ -114,6 +114,9 @@ def expand(phrase: str) -> Iterator[str]:
     >>> list(expand("door rubber/seal"))
     ['door rubber', 'door seal']
     """
+    if "/" not in phrase:
+        yield phrase
+        return
     for choice in product(*(word.split("/") for word in phrase.split())):
         yield " ".join(choice)
 
@@ -212,6 +215,14 @@ def _row(file: str, cell: dict[str, str], where: str, line: int) -> Row:
     )
 
 
+@lru_cache(maxsize=16384)
+def _keys(word: str) -> tuple[str, ...]:
+    """Give the keys of the trie that a word of a phrase stands for: itself where it is asked for exactly, or its stems."""
+    if word == "*" or (word[0] == "=" and len(word) > 1):
+        return (word,)
+    return tuple(stemmed for _, stemmed in phrase_tokens(word))
+
+
 def build(rows: Iterable[Row]) -> Lexicon:
     """Lay rows into one trie."""
     everything = tuple(rows)
@@ -222,16 +233,15 @@ def build(rows: Iterable[Row]) -> Lexicon:
             for phrase in expand(written):
                 node = trie
                 for word in phrase.split():
-                    if word == "*":
-                        node = node.setdefault(word, {})
-                    elif word[0] == "=" and len(word) > 1:
+                    if word[0] == "=" and len(word) > 1:
                         exact.add(word[1:])
-                        node = node.setdefault(word, {})
-                    else:
-                        for _, stemmed in phrase_tokens(word):
-                            node = node.setdefault(stemmed, {})
+                    for key in _keys(word):
+                        following = node.get(key)
+                        if following is None:
+                            following = node[key] = {}
+                        node = following
                 ends = node.setdefault(END, [])
-                if row not in ends:
+                if not ends or ends[-1] is not row:
                     ends.append(row)
     return Lexicon(everything, trie, frozenset(exact))
 
