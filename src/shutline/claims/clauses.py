@@ -270,6 +270,16 @@ def without_owners(text: Text, parts: Sequence[Mention], conditions: Sequence[Ca
                 # 'The chrome on the back bumper' is the bumper.
                 out[-1] = replace(mention, first=held.first, lead=held.lead)
                 continue
+            if beside and _is_compound(held, mention):
+                # 'The bonnet badge' is a badge.
+                out[-1] = replace(
+                    mention,
+                    first=held.first,
+                    lead=held.lead,
+                    side=mention.side or held.side,
+                    position=mention.position or held.position,
+                )
+                continue
             if beside:
                 held.end = mention.end
             if owned or beside:
@@ -281,3 +291,13 @@ def without_owners(text: Text, parts: Sequence[Mention], conditions: Sequence[Ca
                 continue
         out.append(mention)
     return out
+
+
+def _is_compound(held: Mention, mention: Mention) -> bool:
+    """Tell whether two names side by side are one thing, which the last of them names."""
+    return (
+        held.kind == mention.kind == "noun"
+        and mention.parts[0] not in relations().whole
+        and not held.plural
+        and held.parts[0] != mention.parts[0]
+    )

@@ -219,7 +219,8 @@ class _SentenceReader:
         if opening in grammar().auxiliaries and self.subject.spots and clause.first > 0:
             topic = self.subject
         inside = any(
-            norm[at] in self.small.pronouns and norm[at - 1] in self.small.towards for at in range(1, len(norm))
+            norm[at] in self.small.pronouns | {"there"} and norm[at - 1] in self.small.towards
+            for at in range(1, len(norm))
         )
         points_back = opening in self.small.pronouns or inside
         goes_on = (clause.first > 0 or self.sentence.runs_on) and opening not in self.small.openers

@@ -13,6 +13,9 @@ from shutline.remarks.context import Context
 from shutline.remarks.mentions import Mention
 from shutline.remarks.regions import regions
 
+_STUFF = frozenset({"paintwork", "bodywork", "wood_trim"})
+"""What panels and posts are made of or coated with."""
+
 
 class Spots:
     """Finds the part that a mention stands for, and its side and end, given what was spoken of last."""
@@ -26,6 +29,9 @@ class Spots:
         parts = mention.parts
         if topic.spots and self._belongs(mention, topic.spots[-1].part):
             return topic.spots[-1]
+        if topic.headed and len(topic.spots) == 1 and self._is_stuff_of(mention, topic.spots[0].part):
+            # 'Roof: paint has lost its gloss' is the roof.
+            return topic.spots[0]
         if mention.kind == "back" and parts == (self.whole,) and topic.spots:
             parts = (topic.spots[-1].part,)
         part, *others = self._likeliest_first(mention, parts)
@@ -58,6 +64,11 @@ class Spots:
             if same is not None:
                 return same
         return Spot(part, side, position, each, tuple(others))
+
+    @staticmethod
+    def _is_stuff_of(mention: Mention, part: str) -> bool:
+        """Tell whether a word only names what the part of a heading is made of or coated with."""
+        return mention.parts[0] in _STUFF and part not in relations().whole and regions().group.get(part) == "body"
 
     def _belongs(self, mention: Mention, part: str) -> bool:
         """Tell whether a word names a piece of what was spoken of last: 'the headlamps …, their rims …'."""
