@@ -133,10 +133,7 @@ class _SentenceReader:
                 self._say(one, [Spot(one.candidate.implied[0])], clause, [])
             elif numbers:
                 least = self.least["premodifier" if before else "beside"]
-                if self._elsewhere(one):
-                    taken.update(numbers)
-                    continue
-                if one.odds < least or self._wished(one, clause):
+                if one.odds < least or self._elsewhere(one) or self._wished(one, clause):
                     continue
                 taken.update(numbers)
                 meant = [self._as_implied(one, spots[n]) for n in numbers]
