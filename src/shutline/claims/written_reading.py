@@ -7,13 +7,14 @@ last.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
 
-from shutline.car.findings import Drive, Found
+from shutline.car.findings import Drive, Found, Position, Side
 from shutline.car.vocabulary import vocabulary
 from shutline.claims.clauses import Clause, Cutter
 from shutline.claims.gathered import WHOLE, Gathered, Told, analysed
@@ -38,6 +39,11 @@ _OF_ALL = frozenset({"engine", "starting", "idle", "motor"})
 """Parts that stand for the whole car where another is implied: 'the engine starts first time'."""
 _SURE = 0.8
 """The chance from which a part that no word names is taken from the network."""
+_YEAR = re.compile(r"(?:19|20)\d\d")
+_WEARING = frozenset({"engine_bay", "underneath", "wheels"})
+"""Groups of parts that are renewed as they wear."""
+_OTHER_WITHIN = 3
+"""Words at the start of a clause among which 'the other' is looked for."""
 _MANY = 6
 """The most words of a line that only names a thing: 'its spare wheel and jack'."""
 
@@ -61,6 +67,15 @@ def read_sentence(
     after as such.
     """
     return _SentenceReader(sentence, topic, drive, words or shipped_words(), asked=asked).run()
+
+
+def _opposite(spot: Spot) -> Spot:
+    """Give the other one of two: of the nearside the offside, of the front the rear."""
+    sides = {Side.NEAR: Side.OFF, Side.OFF: Side.NEAR}
+    ends = {Position.FRONT: Position.REAR, Position.REAR: Position.FRONT}
+    if spot.side in sides:
+        return replace(spot, side=sides[spot.side])
+    return replace(spot, position=ends[spot.position]) if spot.position in ends else spot
 
 
 class _SentenceReader:
@@ -215,6 +230,8 @@ class _SentenceReader:
             topic = replace(topic, spots=(topic.spots[at],), named=topic.named[at:][:1])
         if opening in grammar().auxiliaries and self.subject.spots and clause.first > 0:
             topic = self.subject
+        if "other" in norm[: _OTHER_WITHIN] and len(topic.spots) == 1:
+            topic = replace(topic, spots=(_opposite(topic.spots[0]),))
         inside = any(
             norm[at] in self.small.pronouns | {"there"} and norm[at - 1] in self.small.towards
             for at in range(1, len(norm))
@@ -231,9 +248,16 @@ class _SentenceReader:
                 self._say(one, list(topic.spots), clause, [], topic.named)
             return
         if one.odds >= least["carried"]:
-            part = WHOLE if self.asked else self._likeliest_part(one)
+            part = WHOLE if self.asked else self._likeliest_part(one) or (WHOLE if self._rules_out(one) else "")
             if part:
                 self._say(one, [Spot(part)], clause, [])
+
+    def _rules_out(self, one: Told) -> bool:
+        """Tell whether a defect is denied, in words that name nothing: 'No dents.'"""
+        if not vocabulary().is_defect(one.sense):
+            return False
+        standing = self.analysis.cues.reach.over(one.candidate.first, one.candidate.end)
+        return standing.denied != (one.sense in one.candidate.no)
 
     def _likeliest_part(self, one: Told) -> str:
         """Give the part that the network finds meant, or nothing where it is not sure."""
@@ -276,6 +300,10 @@ class _SentenceReader:
             others = "other" if condition == "present" and len(clause.parts) > 1 else ""
             self._add(spot, condition, found, clause, [mention], first=at, end=at + 1, listed=others)
             return
+        if not clause.conditions and self._is_dated(spot.part, mention):
+            first, end = mention.first, mention.end + 1
+            self._add(spot, "renewed", Found.YES, clause, [mention], first=first, end=end)
+            return
         lonely = not clause.conditions and self._only_names(clause)
         wanted = self.asked and any(word in self.small.having for word in self.text.norm[: mention.first])
         named = not self.asked and (
@@ -298,6 +326,13 @@ class _SentenceReader:
                 end=mention.end,
                 listed="other" if len(clause.parts) > 1 else "",
             )
+
+    def _is_dated(self, part: str, mention: Mention) -> bool:
+        """Tell whether only a year stands behind a part that wears out: 'battery 2022'."""
+        norm, mark, end = self.text.norm, [*self.text.mark, 1], mention.end
+        if self.asked or end >= len(norm) or mark[end] or not mark[end + 1]:
+            return False
+        return bool(_YEAR.fullmatch(norm[end])) and regions().group.get(part) in _WEARING
 
     def _goes_with_it(self, part: str, mention: Mention) -> bool:
         named = self.small.papers.intersection(self.text.norm[mention.first : mention.end])
@@ -351,6 +386,8 @@ class _SentenceReader:
         )
         if denied and rules_out and self._denies_itself(standing, candidate):
             denied = False
+        if denied and mentions and self._begins_anew(standing, clause, mentions[0], candidate):
+            denied = rules_out and defect
         if defect:
             condition, found = sense, Found.NO if denied != rules_out else Found.YES
         else:
@@ -377,6 +414,16 @@ class _SentenceReader:
                 named=named[number] if number < len(named) else frozenset(),
                 listed="" if len(mentions) < 2 else "nearest" if number == nearest else "other",
             )
+
+    def _begins_anew(self, standing: Standing, clause: Clause, part: Mention, candidate: Candidate) -> bool:
+        """Tell whether a part of its own stands behind the comma that a denial ran on over: 'no blows, paint faded'."""
+        opening = self.text.norm[clause.first]
+        return (
+            bool(self.text.mark[clause.first])
+            and opening not in self.small.joins
+            and clause.first <= part.first < candidate.first
+            and all(scope.end <= clause.first for scope in standing.by if scope.kind == "deny")
+        )
 
     @staticmethod
     def _denies_itself(standing: Standing, candidate: Candidate) -> bool:

@@ -15,7 +15,7 @@ from shutline.car.speech import Stretch
 NO_MARK, COMMA, ELLIPSIS, FULL_STOP, QUESTION = range(5)
 """The strongest mark that stands before a token."""
 
-_PIECE = re.compile(r"[^\W\d_]+(?:'[^\W\d_]+)*|'[^\W\d_]+|\d[\d,]*(?:\.\d+)?|\.\.+|[.!?…,;:\u2013\u2014]")
+_PIECE = re.compile(r"[^\W\d_]+(?:'[^\W\d_]+)*|'[^\W\d_]+|\d(?:,?\d)*(?:\.\d+)?|\.\.+|[.!?…,;:\u2013\u2014]")
 _MARKS = {
     ",": COMMA,
     ";": COMMA,
@@ -188,6 +188,8 @@ def tokens(stretches: Sequence[Stretch]) -> Text:
     >>> from shutline.car.speech import StretchOrigin, stretch_of
     >>> tokens([stretch_of("The door's fine.", 0, 1, origin=StretchOrigin.TRANSCRIPT)]).norm
     ['the', 'door', "'s", 'fine']
+    >>> tokens([stretch_of("New in 2019, 48,200 miles", 0, 1, origin=StretchOrigin.TRANSCRIPT)]).mark
+    [3, 0, 0, 1, 0]
     """
     text = Text([], [], [], [], [], [], [], [])
     norm, stems, marks, owners = text.norm, text.stem, text.mark, text.word
