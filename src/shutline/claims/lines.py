@@ -67,8 +67,10 @@ class Sentence:
 
 def _without_point(word: str, following: str) -> str:
     """Leave out the point of a short form that a sentence goes on behind: 'Int. exc. throughout'."""
-    goes_on = following[1:].islower() or following[1:].isdecimal()
-    return word[:-1] if word.endswith(".") and goes_on and word[:-1].strip(".") else word
+    plain = word[:-1].casefold()
+    if not word.endswith(".") or not (following[1:].islower() or following[1:].isdecimal()):
+        return word
+    return word[:-1] if plain in small_words().short or "/" in plain or len(plain) == 1 else word
 
 
 def _in_full(word: str) -> str:
