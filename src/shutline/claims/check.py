@@ -5,7 +5,7 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from shutline.car.findings import Found
 from shutline.car.vocabulary import vocabulary
@@ -19,6 +19,8 @@ from shutline.claims.verdict import Judged, Verdict, judge
 from shutline.claims.written_data import WrittenWords
 from shutline.survey.coverage import Coverage
 
+_JOINING = 6
+"""The most letters between two contradictions of one part that are told as one: ' and '."""
 _PRAISE = frozenset({"sound", "works", "present"})
 
 
@@ -75,7 +77,7 @@ def check(text: str, on: Record, *, looked_at: Coverage | None = None, words: Wr
     open_parts = () if looked_at is None else tuple(dict.fromkeys(one.asked.check.part for one in looked_at.open))
     claims = tuple(
         Claim(saying, judged, _silent(saying, open_parts))
-        for saying, judged in _each_once(_with_what_is_told(text, claimed(text, drive=on.drive, words=words), on))
+        for saying, judged in _each_once(_with_what_is_told(text, claimed(text, drive=on.drive, words=words), on), text)
     )
     return Checked(text, claims, max(0, len(text) - LONGEST))
 
@@ -100,9 +102,9 @@ def _with_what_is_told(text: str, sayings: Sequence[Saying], on: Record) -> Iter
         yield saying, found
 
 
-def _each_once(judged: Iterable[tuple[Saying, Judged]]) -> Iterator[tuple[Saying, Judged]]:
+def _each_once(judged: Iterable[tuple[Saying, Judged]], text: str) -> Iterator[tuple[Saying, Judged]]:
     """Leave out praise in whose words a contradiction stands, and a contradiction that another tells at more length."""
-    rows = list(judged)
+    rows = _joined(_widened(list(judged), text), text)
     odds = [(saying, found) for saying, found in rows if found.verdict is Verdict.AT_ODDS]
     for saying, found in rows:
         if found.verdict is Verdict.AT_ODDS:
@@ -114,6 +116,45 @@ def _each_once(judged: Iterable[tuple[Saying, Judged]]) -> Iterator[tuple[Saying
             )
         if not again:
             yield saying, found
+
+
+def _widened(rows: list[tuple[Saying, Judged]], text: str) -> list[tuple[Saying, Judged]]:
+    """Let what is known speak for all the words where some of them were read once more and tell nothing."""
+    out = list(rows)
+    for wide, idle in rows:
+        if idle.verdict is not Verdict.UNBACKED or wide.spot is None:
+            continue
+        inside = [
+            n
+            for n, (saying, found) in enumerate(out)
+            if saying.spot is not None
+            and found.verdict is not Verdict.UNBACKED
+            and wide.first <= saying.first
+            and saying.end <= wide.end
+        ]
+        if len(inside) == 1 and (wide, idle) in out:
+            saying, found = out[inside[0]]
+            longer = replace(saying, first=wide.first, end=wide.end, quote=text[wide.first : wide.end])
+            out[inside[0]] = (longer, found)
+            out.remove((wide, idle))
+    return out
+
+
+def _joined(rows: list[tuple[Saying, Judged]], text: str) -> list[tuple[Saying, Judged]]:
+    """Join two contradictions of one part that only a small word parts: 'plump and firm'."""
+    out: list[tuple[Saying, Judged]] = []
+    for saying, found in rows:
+        if out and found.verdict is Verdict.AT_ODDS and saying.spot is not None:
+            before, held = out[-1]
+            same = held.verdict is Verdict.AT_ODDS and before.spot is not None and before.spot.part == saying.spot.part
+            again = set(found.known) <= set(held.known) or set(held.known) <= set(found.known)
+            if same and again and before.first <= saying.first <= before.end + _JOINING:
+                end = max(before.end, saying.end)
+                longer = replace(before, end=end, quote=text[before.first : end])
+                out[-1] = (longer, held if set(found.known) <= set(held.known) else found)
+                continue
+        out.append((saying, found))
+    return out
 
 
 def _within(inner: Saying, outer: Saying) -> bool:
