@@ -20,7 +20,9 @@ from shutline.claims.written_data import WrittenWords
 from shutline.survey.coverage import Coverage
 
 _JOINING = 6
-"""The most letters between two contradictions of one part that are told as one: ' and '."""
+"""The most letters between two statements that are told as one: ' and '."""
+_FEW = 3
+"""The most words of the second of them."""
 _PRAISE = frozenset({"sound", "works", "present"})
 
 
@@ -141,20 +143,34 @@ def _widened(rows: list[tuple[Saying, Judged]], text: str) -> list[tuple[Saying,
 
 
 def _joined(rows: list[tuple[Saying, Judged]], text: str) -> list[tuple[Saying, Judged]]:
-    """Join two contradictions of one part that only a small word parts: 'plump and firm'."""
+    """Take a contradiction with what is said of its part right before it, where both are one: 'plump and firm'."""
     out: list[tuple[Saying, Judged]] = []
     for saying, found in rows:
-        if out and found.verdict is Verdict.AT_ODDS and saying.spot is not None:
+        if out and found.verdict is Verdict.AT_ODDS and _is_one(*out[-1], saying, found, text):
             before, held = out[-1]
-            same = held.verdict is Verdict.AT_ODDS and before.spot is not None and before.spot.part == saying.spot.part
-            again = set(found.known) <= set(held.known) or set(held.known) <= set(found.known)
-            if same and again and before.first <= saying.first <= before.end + _JOINING:
-                end = max(before.end, saying.end)
-                longer = replace(before, end=end, quote=text[before.first : end])
-                out[-1] = (longer, held if set(found.known) <= set(held.known) else found)
-                continue
-        out.append((saying, found))
+            against = held.verdict is Verdict.AT_ODDS
+            known = tuple(dict.fromkeys((*(held.known if against else ()), *found.known)))
+            end = max(before.end, saying.end)
+            told = before if against else saying
+            longer = replace(told, first=before.first, end=end, quote=text[before.first : end])
+            out[-1] = (longer, replace(found, known=known))
+        else:
+            out.append((saying, found))
     return out
+
+
+def _is_one(before: Saying, held: Judged, saying: Saying, found: Judged, text: str) -> bool:
+    """Tell whether two statements that stand side by side are one: of the same findings, or praise in two words."""
+    if before.spot is None or saying.spot is None or before.spot.part != saying.spot.part:
+        return False
+    if not before.first <= saying.first <= before.end + _JOINING:
+        return False
+    between = text[before.end : saying.first]
+    known, others = set(found.known), set(held.known)
+    if held.verdict is Verdict.AT_ODDS and (known <= others or others <= known):
+        return before.condition == saying.condition or not any(mark in between for mark in ",;.:\n")
+    few = len(saying.quote.split()) <= _FEW and not any(mark in between for mark in ",;.:\n")
+    return few and {before.condition, saying.condition} <= _PRAISE
 
 
 def _within(inner: Saying, outer: Saying) -> bool:
