@@ -19,6 +19,7 @@ from shutline.claims.verdict import Judged, Verdict, judge
 from shutline.claims.written_data import WrittenWords
 from shutline.survey.coverage import Coverage
 
+_IN_ORDER = frozenset({"sound", "works"})
 _JOINING = 6
 """The most letters between two statements that are told as one: ' and '."""
 _FEW = 3
@@ -170,7 +171,7 @@ def _is_one(before: Saying, held: Judged, saying: Saying, found: Judged, text: s
     if held.verdict is Verdict.AT_ODDS and (known <= others or others <= known):
         return before.condition == saying.condition or not any(mark in between for mark in ",;.:\n")
     few = len(saying.quote.split()) <= _FEW and not any(mark in between for mark in ",;.:\n")
-    return few and {before.condition, saying.condition} <= _PRAISE
+    return few and before.spot == saying.spot and {before.condition, saying.condition} <= _IN_ORDER
 
 
 def _within(inner: Saying, outer: Saying) -> bool:

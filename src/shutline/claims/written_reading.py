@@ -225,13 +225,7 @@ class _SentenceReader:
         everywhere = {word for word in norm if word in self.small.everywhere}
         of_all = any(row.removeprefix(OWN) in self.small.of_all for row in one.candidate.rows)
         opening = next((word for word in norm if word not in self.small.joins | self.small.breaks), "")
-        if len(topic.spots) > 1 and ("former" in norm or "latter" in norm):
-            at = 0 if "former" in norm else -1
-            topic = replace(topic, spots=(topic.spots[at],), named=topic.named[at:][:1])
-        if opening in grammar().auxiliaries and self.subject.spots and clause.first > 0:
-            topic = self.subject
-        if "other" in norm[: _OTHER_WITHIN] and len(topic.spots) == 1:
-            topic = replace(topic, spots=(_opposite(topic.spots[0]),))
+        topic = self._meant(clause, topic, opening)
         inside = any(
             norm[at] in self.small.pronouns | {"there"} and norm[at - 1] in self.small.towards
             for at in range(1, len(norm))
@@ -252,8 +246,20 @@ class _SentenceReader:
             if part:
                 self._say(one, [Spot(part)], clause, [])
 
+    def _meant(self, clause: Clause, topic: Topic, opening: str) -> Topic:
+        """Give what a clause without a part goes on about: the subject, the former or the latter, or the other one."""
+        norm = self.text.norm[clause.first : clause.end]
+        if len(topic.spots) > 1 and ("former" in norm or "latter" in norm):
+            at = 0 if "former" in norm else -1
+            topic = replace(topic, spots=(topic.spots[at],), named=topic.named[at:][:1])
+        if opening in grammar().auxiliaries and self.subject.spots and clause.first > 0:
+            topic = self.subject
+        if "other" in norm[:_OTHER_WITHIN] and len(topic.spots) == 1:
+            topic = replace(topic, spots=(_opposite(topic.spots[0]),))
+        return topic
+
     def _rules_out(self, one: Told) -> bool:
-        """Tell whether a defect is denied, in words that name nothing: 'No dents.'"""
+        """Tell whether a defect is denied, in words that name nothing: 'No dents, no rips'."""
         if not vocabulary().is_defect(one.sense):
             return False
         standing = self.analysis.cues.reach.over(one.candidate.first, one.candidate.end)

@@ -217,7 +217,7 @@ def _row(file: str, cell: dict[str, str], where: str, line: int) -> Row:
 
 @lru_cache(maxsize=16384)
 def _keys(word: str) -> tuple[str, ...]:
-    """Give the keys of the trie that a word of a phrase stands for: itself where it is asked for exactly, or its stems."""
+    """Give the keys that a word of a phrase has in the trie: itself where it is asked for exactly, or its stems."""
     if word == "*" or (word[0] == "=" and len(word) > 1):
         return (word,)
     return tuple(stemmed for _, stemmed in phrase_tokens(word))
