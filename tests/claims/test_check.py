@@ -302,3 +302,53 @@ def test_what_the_rules_pass_over_is_read_by_the_reader_of_remarks() -> None:
 )
 def test_short_forms_are_read_in_full(text: str, name: str, value: int) -> None:
     assert (name, value) in [(s.fact.name, s.fact.value) for s in claimed(text) if s.fact is not None]
+
+
+@pytest.mark.parametrize(
+    ("text", "claims"),
+    [
+        ("Missing: the jack, one badge. With it: two handbooks.", {("tool_kit", "missing"), ("badge", "missing")}),
+        ("Solid sills both sides, no rust anywhere.", {("sill", "sound"), ("car", "rust")}),
+        ("No dents. No rips.", {("car", "dent"), ("car", "tear")}),
+        (
+            "New clutch \u2022 bumpers straight \u2022 roof dented",
+            {("clutch", "renewed"), ("bumper", "sound"), ("roof", "dent")},
+        ),
+        ("Brakes new in 2019, tyres good.", {("brakes", "renewed"), ("tyre", "sound")}),
+    ],
+)
+def test_lists_headings_and_words_that_name_nothing_are_read(text: str, claims: set[tuple[str, str]]) -> None:
+    # Common practice, no source.
+    read = {
+        (c.saying.spot.part, c.saying.condition)
+        for c in check(text, record([], [], drive=Drive.RHD)).claims
+        if c.saying.spot
+    }
+    assert claims <= read
+
+
+def test_what_nothing_backs_is_not_hidden_by_what_is_backed_in_the_same_words() -> None:
+    known = record(
+        [("1", Finding("carburettor", "original", Found.YES, footings=_said("its own carburettor")))],
+        [],
+        drive=Drive.RHD,
+    )
+    checked = check("The car has a new engine fitted with the original carburettor.", known)
+    assert [(c.saying.spot.part, c.verdict) for c in checked.claims if c.saying.spot] == [
+        ("engine", Verdict.UNBACKED),
+        ("carburettor", Verdict.BACKED),
+    ]
+
+
+@pytest.mark.parametrize(
+    ("text", "verdict"),
+    [
+        ("No filler: none found. The sills have no rust, bar a blister at the back.", Verdict.UNBACKED),
+        ("The sills have no rust.", Verdict.AT_ODDS),
+    ],
+)
+def test_what_a_sentence_excepts_is_not_held_against_it(text: str, verdict: Verdict) -> None:
+    known = record(
+        [("1", Finding("sill", "blister", Found.YES, footings=_said("a blister at the back")))], [], drive=Drive.RHD
+    )
+    assert {c.verdict for c in check(text, known).claims if c.saying.spot and c.saying.condition == "rust"} == {verdict}

@@ -134,6 +134,7 @@ def _widened(rows: list[tuple[Saying, Judged]], text: str) -> list[tuple[Saying,
             and found.verdict is not Verdict.UNBACKED
             and wide.first <= saying.first
             and saying.end <= wide.end
+            and (found.verdict is Verdict.AT_ODDS or _says_no_more(wide, saying))
         ]
         if len(inside) == 1 and (wide, idle) in out:
             saying, found = out[inside[0]]
@@ -141,6 +142,13 @@ def _widened(rows: list[tuple[Saying, Judged]], text: str) -> list[tuple[Saying,
             out[inside[0]] = (longer, found)
             out.remove((wide, idle))
     return out
+
+
+def _says_no_more(wide: Saying, saying: Saying) -> bool:
+    """Tell whether what nothing backs is praise of the part, or the same once more, and no claim of its own."""
+    if wide.spot is None or saying.spot is None or wide.spot.part != saying.spot.part:
+        return False
+    return wide.condition in _PRAISE or wide.condition == saying.condition
 
 
 def _joined(rows: list[tuple[Saying, Judged]], text: str) -> list[tuple[Saying, Judged]]:

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import replace
 
 from shutline.car.findings import Drive
@@ -53,42 +52,10 @@ def claimed(text: str, *, drive: Drive = Drive.RHD, words: WrittenWords | None =
         if sentence.label and topic.listed:
             headings.append((sentence.first, sentence.first + len(sentence.text)))
         out += [replace(s, first=s.first + sentence.first, end=s.end + sentence.first) for s in read.sayings]
-    facts = tuple(_of_the_car(facts, out, text))
     out = [saying for saying in out if not _told_by_a_fact(saying, facts)]
     out += _lengthened(facts, text)
     out += passed_over(text, parts, out, drive=drive, words=words, settled=headings)
     return tuple(sorted(out, key=lambda s: (s.first, s.end)))
-
-
-_ONCE = frozenset({"year", "engine_cc", "odometer"})
-"""Facts of which a car has one: another number like it is the year or the mileage of some work."""
-_BESIDE = 24
-"""Letters before a number that are looked at."""
-_OF_THE_CAR = re.compile(
-    r"\b(?:a|an|the|model|year|my|registered|reg|built|made|of|from|circa|c|car|odometer|clock|speedo|reads|reading"
-    r"|shows|showing|covered|mileage|done|only|just)[ .]*$",
-    re.IGNORECASE,
-)
-
-
-def _of_the_car(facts: Sequence[Saying], told: Sequence[Saying], text: str) -> Iterator[Saying]:
-    """Leave out a bare number that dates some work: 'brakes new 2024', once the year of the car was told."""
-    known: dict[str, object] = {}
-    for saying in facts:
-        fact = saying.fact
-        if fact is None or fact.name not in _ONCE:
-            yield saying
-            continue
-        first = known.setdefault(fact.name, fact.value)
-        before = text[max(0, saying.first - _BESIDE) : saying.first]
-        plain = saying.quote.rstrip("k").replace(",", "").isdecimal()
-        dates = plain and (first != fact.value or fact.name != "odometer") and not _OF_THE_CAR.search(before)
-        work = any(s.condition == "renewed" and s.first <= saying.first <= s.end + _BESIDE for s in told)
-        if dates and (first != fact.value or (work and fact.name != "odometer" and saying is not facts[0])):
-            if first == fact.value and known[fact.name] == fact.value:
-                del known[fact.name]
-            continue
-        yield saying
 
 
 _BRINGING_IN = len("first registered in ")
