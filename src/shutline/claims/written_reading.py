@@ -393,7 +393,7 @@ class _SentenceReader:
         if denied and rules_out and self._denies_itself(standing, candidate):
             denied = False
         if denied and mentions and self._begins_anew(standing, clause, mentions[0], candidate):
-            denied = rules_out and defect
+            denied = False
         if defect:
             condition, found = sense, Found.NO if denied != rules_out else Found.YES
         else:
