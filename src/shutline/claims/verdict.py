@@ -180,6 +180,9 @@ class _Judge:
         if self.condition == "fault" and self.spot.part in self.tables.whole:
             # A fault of anything is no footing for one that the words name: 'does it overheat'.
             backing = [k for k in backing if self._shares_a_word(k)]
+        if not backing and self.tables.wanting & self.saying.words:
+            # 'It wants polishing' stands on whatever was said to want a remedy.
+            backing = [k for k in self.own if k.finding.found is Found.YES and k.finding.remedy is not None]
         if backing:
             return self._backed_or_not(backing, [], for_all=self._of_both())
         against = self._said(Found.NO, self._names(self.tables.backed_by_denied))
