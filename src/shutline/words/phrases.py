@@ -20,6 +20,7 @@ _DEGREE_WORDS = {
     "slightly": ("slightly", "noticeably", "badly"),
 }
 _NO = "no "
+_OF_IT = re.compile(r" (in|on|of) \{it\}$")
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,7 +153,7 @@ def predicate(said: Iterable[Said], subject: Called, *, by_with: bool = False) -
             key = f"have {one.rest}"
         groups.setdefault(key, []).append(one.rest)
     if set(groups) == {"be", "have"} and by_with:
-        return f"{_run('be', groups['be'], subject)}, with {_complements(groups['have'])}"
+        return f"{_run('be', groups['be'], subject)}, with {_run('', groups['have'], subject)}"
     told = [_run(key.split(" ", 1)[0], rests, subject) for key, rests in groups.items()]
     told.sort(key=lambda one: "," in one)
     if len(told) < 3:
@@ -169,10 +170,14 @@ def denied_of_all(said: Sequence[Said], subject: Called) -> str:
         return an(f"{subject.neither} is {said[0].rest.removeprefix('not ')}")
     if not 0 < len(said) < 3 or not all(one.verb == "have" and one.rest.startswith(_NO) for one in said):
         return ""
-    denied = [one.rest.removeprefix(_NO) for one in said]
+    denied = [_OF_IT.sub("", one.rest.removeprefix(_NO)) for one in said]
+    # 'No moisture in either rear light', and 'no rust on either sill'.
+    placing = {found.group(1) if (found := _OF_IT.search(one.rest)) else "on" for one in said}
+    if len(placing) > 1:
+        return ""
     verb = "are" if denied[0].endswith("s") else "is"
     place = subject.neither.replace("neither ", "either ").replace("none of ", "any of ")
-    return f"there {verb} no {joined(denied, 'or')} on {place}"
+    return f"there {verb} no {joined(denied, 'or')} {placing.pop()} {place}"
 
 
 def _run(verb: str, rests: list[str], subject: Called) -> str:
