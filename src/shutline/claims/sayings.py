@@ -25,6 +25,14 @@ class Spot:
         """Give the spot once for each part that its words may stand for, without others."""
         return tuple(replace(self, part=part, others=()) for part in (self.part, *self.others))
 
+    def opposite(self) -> Spot:
+        """Give the other one of two: of the nearside the offside, of the front the rear."""
+        sides = {Side.NEAR: Side.OFF, Side.OFF: Side.NEAR}
+        ends = {Position.FRONT: Position.REAR, Position.REAR: Position.FRONT}
+        if self.side in sides:
+            return replace(self, side=sides[self.side])
+        return replace(self, position=ends[self.position]) if self.position in ends else self
+
 
 @dataclass(frozen=True, slots=True)
 class Topic:

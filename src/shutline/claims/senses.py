@@ -67,6 +67,25 @@ def ruled_out_behind(text: Text, end: int, said: Collection[int]) -> bool:
     return bool(mark[at + 1]) or norm[at + 1] in tables.denial_goes_on
 
 
+def denies_itself(standing: Standing, candidate: Candidate) -> bool:
+    """Tell whether the only denial is in the words that rule the defect out: 'shows no yellowing'."""
+    denials = [scope for scope in standing.by if scope.kind == "deny"]
+    return bool(denials) and all(scope.first < candidate.end and candidate.first < scope.end for scope in denials)
+
+
+def begins_anew(text: Text, standing: Standing, clause: int, part: int, candidate: Candidate) -> bool:
+    """Tell whether a part of its own stands behind the comma that a denial ran on over: 'no blows, paint faded'.
+
+    `clause` and `part` are the first tokens of the clause and of the part.
+    """
+    return (
+        bool(text.mark[clause])
+        and text.norm[clause] not in small_words().joins
+        and clause <= part < candidate.first
+        and all(scope.end <= clause for scope in standing.by if scope.kind == "deny")
+    )
+
+
 def denied_at_once(text: Text, standing: Standing, candidate: Candidate) -> bool:
     """Tell whether a good condition itself is denied, and not a list before it: 'no leaks, good pressure'."""
     norm, mark = text.norm, text.mark

@@ -14,7 +14,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from shutline.car.findings import Drive, Found, Position, Side
+from shutline.car.findings import Drive, Found
 from shutline.car.vocabulary import vocabulary
 from shutline.claims.clauses import Clause, Cutter
 from shutline.claims.gathered import WHOLE, Gathered, Told, analysed
@@ -22,7 +22,15 @@ from shutline.claims.lines import Sentence
 from shutline.claims.quoting import Quoting
 from shutline.claims.relations import relations
 from shutline.claims.sayings import Saying, Spot, Topic
-from shutline.claims.senses import denied_at_once, denied_behind, of_stuff, praised_as_flat, ruled_out_behind
+from shutline.claims.senses import (
+    begins_anew,
+    denied_at_once,
+    denied_behind,
+    denies_itself,
+    of_stuff,
+    praised_as_flat,
+    ruled_out_behind,
+)
 from shutline.claims.written_data import OWN, WrittenWords, shipped_words, small_words
 from shutline.claims.written_spots import Spots
 from shutline.remarks.analysis import OPPOSITES, Analysis
@@ -31,7 +39,6 @@ from shutline.remarks.context import FOUND, Context, shipped_network, understand
 from shutline.remarks.grammar import grammar
 from shutline.remarks.mentions import Mention
 from shutline.remarks.regions import regions
-from shutline.remarks.scope import Standing
 
 _WITH_IT = frozenset({"handbook", "service_history", "registration_document", "tool_kit", "spare_wheel", "wheel_trim"})
 """What is only named because it goes with the car: 'the tools in their tray'."""
@@ -67,15 +74,6 @@ def read_sentence(
     after as such.
     """
     return _SentenceReader(sentence, topic, drive, words or shipped_words(), asked=asked).run()
-
-
-def _opposite(spot: Spot) -> Spot:
-    """Give the other one of two: of the nearside the offside, of the front the rear."""
-    sides = {Side.NEAR: Side.OFF, Side.OFF: Side.NEAR}
-    ends = {Position.FRONT: Position.REAR, Position.REAR: Position.FRONT}
-    if spot.side in sides:
-        return replace(spot, side=sides[spot.side])
-    return replace(spot, position=ends[spot.position]) if spot.position in ends else spot
 
 
 class _SentenceReader:
@@ -255,7 +253,7 @@ class _SentenceReader:
         if opening in grammar().auxiliaries and self.subject.spots and clause.first > 0:
             topic = self.subject
         if "other" in norm[:_OTHER_WITHIN] and len(topic.spots) == 1:
-            topic = replace(topic, spots=(_opposite(topic.spots[0]),))
+            topic = replace(topic, spots=(topic.spots[0].opposite(),))
         return topic
 
     def _rules_out(self, one: Told) -> bool:
@@ -390,9 +388,9 @@ class _SentenceReader:
         denied = denied or (
             defect and not rules_out and ruled_out_behind(self.text, candidate.end, self._others_said(candidate))
         )
-        if denied and rules_out and self._denies_itself(standing, candidate):
+        if denied and rules_out and denies_itself(standing, candidate):
             denied = False
-        if denied and mentions and self._begins_anew(standing, clause, mentions[0], candidate):
+        if denied and mentions and begins_anew(self.text, standing, clause.first, mentions[0].first, candidate):
             denied = False
         if defect:
             condition, found = sense, Found.NO if denied != rules_out else Found.YES
@@ -420,22 +418,6 @@ class _SentenceReader:
                 named=named[number] if number < len(named) else frozenset(),
                 listed="" if len(mentions) < 2 else "nearest" if number == nearest else "other",
             )
-
-    def _begins_anew(self, standing: Standing, clause: Clause, part: Mention, candidate: Candidate) -> bool:
-        """Tell whether a part of its own stands behind the comma that a denial ran on over: 'no blows, paint faded'."""
-        opening = self.text.norm[clause.first]
-        return (
-            bool(self.text.mark[clause.first])
-            and opening not in self.small.joins
-            and clause.first <= part.first < candidate.first
-            and all(scope.end <= clause.first for scope in standing.by if scope.kind == "deny")
-        )
-
-    @staticmethod
-    def _denies_itself(standing: Standing, candidate: Candidate) -> bool:
-        """Tell whether the only denial is in the words that rule the defect out: 'shows no yellowing'."""
-        denials = [scope for scope in standing.by if scope.kind == "deny"]
-        return bool(denials) and all(scope.first < candidate.end and candidate.first < scope.end for scope in denials)
 
     def _others_said(self, candidate: Candidate) -> set[int]:
         return {at for other in self.said if other is not candidate for at in range(other.first, other.end)}
