@@ -69,6 +69,7 @@ def page(running: Running, browser: Browser) -> Iterator[Page]:
 def test_a_case_is_found_from_the_car_and_decided_and_taken_back_by_keys(page: Page, running: Running) -> None:
     page.goto(f"/cars/{CAR}")
     page.get_by_role("navigation", name="Ostrel Pavane, blue").get_by_role("link", name="At odds").press("Enter")
+    page.wait_for_url(AT)
     case = page.locator(".cases .case").first
     expect(case.get_by_role("heading", level=2)).to_have_text("Nearside front wing")
     case.get_by_role("radio").first.focus()

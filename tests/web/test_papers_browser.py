@@ -139,6 +139,7 @@ def test_a_paper_is_said_to_be_a_letter_of_another_car_and_let_out(browser: Brow
     page.get_by_role("button", name="Take that back").click()
     expect(page.locator(".papers .apart")).to_have_count(0)
     page.get_by_role("link", name="For buyers").click()
+    page.wait_for_url("**/out")
     expect(page.get_by_role("img", name="Page 1 as it would go out")).to_be_visible()
     sound(page, width)
     for label, value in (("From the left", "10"), ("From the top", "50"), ("Wide", "20"), ("High", "5")):

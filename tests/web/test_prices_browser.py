@@ -100,6 +100,8 @@ def test_a_price_is_noted_amended_and_taken_back(page: Page, store: Store) -> No
     expect(page.locator(".told")).to_have_text("It is noted.")
     assert [one.attributes for one in kept_comparables(store)] == [{"model": "Ninety", "body": "saloon", "age": "44"}]
     page.get_by_role("link", name="£9,000").click()
+    # All of it has come: its own load is not to be taken for the next one.
+    page.wait_for_url("**/prices/*")
     page.get_by_text("Say it otherwise").click()
     page.locator("#amend").get_by_label("Body").fill("")
     with page.expect_event("load"):
