@@ -148,6 +148,10 @@ class _Judge:
                     k for part in kin.get(spot.part, ()) for k in on.findings.get(part, ()) if may_touch(spot, k.spot)
                 ]
         self.wide = list(on.around(spot.part))
+        named = saying.named or saying.words
+        for thing in self.tables.own_things:
+            if thing & named:
+                self.own = [k for k in self.own if thing & k.tokens]
 
     def _of_piece(self, known: Known) -> bool:
         """Tell whether what is known may be of the thing that is named: of a hose, and not of the pump."""
@@ -446,6 +450,9 @@ def _fact(saying: Saying, on: Record) -> Judged:
     known = on.facts.get(told.name, ())
     if not known:
         return Judged(Verdict.UNBACKED, doubt=Doubt.SILENT)
+    if told.name == "mot_until" and str(told.value).startswith("P"):
+        # 'Eleven months of test' count from a day that nobody tells.
+        return Judged(Verdict.UNBACKED, doubt=Doubt.OTHER_MATTER)
     if told.name == "year" and saying.quote.endswith("s"):
         # 'A 1960s saloon' is one of 1966.
         decade = tuple(k for k in known if str(k.fact.value)[:3] == str(told.value)[:3])
