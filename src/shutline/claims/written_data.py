@@ -36,7 +36,6 @@ class SmallWords:
     of_all: frozenset[str]
     both_ends: frozenset[str]
     again: frozenset[str]
-    other_one: frozenset[str]
     elsewhere_kinds: frozenset[str]
     having: frozenset[str]
     least: dict[str, float]
