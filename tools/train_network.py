@@ -764,7 +764,7 @@ def main() -> None:
     torch.set_num_threads(given.threads)
     torch.use_deterministic_algorithms(mode=True)
     torch.utils.deterministic.fill_uninitialized_memory = False
-    torch.set_flush_denormal(mode=True)
+    torch.set_flush_denormal(True)
     paths = [path for path in train_reader.labelled(given.folders) if path.stem not in given.leave_out]
     if given.start:
         start = from_network(paths, read_network(given.start), given.misheard)

@@ -78,11 +78,13 @@ def begins_anew(text: Text, standing: Standing, clause: int, part: int, candidat
 
     `clause` and `part` are the first tokens of the clause and of the part.
     """
+    denials = [scope for scope in standing.by if scope.kind == "deny"]
     return (
         bool(text.mark[clause])
         and text.norm[clause] not in small_words().joins
         and clause <= part < candidate.first
-        and all(scope.end <= clause for scope in standing.by if scope.kind == "deny")
+        and bool(denials)
+        and all(scope.end <= clause for scope in denials)
     )
 
 

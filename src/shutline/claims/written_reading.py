@@ -383,7 +383,12 @@ class _SentenceReader:
         defect = vocabulary().is_defect(sense)
         rules_out = sense in candidate.no
         denied = (standing.denied if defect and not rules_out else denied_at_once(self.text, standing, candidate)) or (
-            not defect and denied_behind(self.text, candidate)
+            not defect
+            and (
+                denied_behind(self.text, candidate)
+                # 'No spare wheel is present.'
+                or any(mention.lead == "no" and mention.end <= candidate.first for mention in mentions)
+            )
         )
         denied = denied or (
             defect and not rules_out and ruled_out_behind(self.text, candidate.end, self._others_said(candidate))
