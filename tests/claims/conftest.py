@@ -20,12 +20,16 @@ from shutline.claims.record import Record, record
 
 
 def finding(line: str, number: int) -> Finding:
-    """Make a finding of 'part[:side][:position] condition found [severity]', said at ten seconds times its number."""
+    """Make a finding of 'part[:side][:position] condition found [severity] [# words]'.
+
+    It is said at ten seconds times its number; without words, in those of the line itself.
+    """
+    line, _, words = line.partition(" # ")
     head, condition, found, *rest = line.split()
     part, *places = head.split(":")
     side = next((Side(p) for p in places if p in ("near", "off", "both")), None)
     position = next((Position(p) for p in places if p in ("front", "rear")), None)
-    footing = Footing(FootingKind.SAID, "walk", 10.0 * number, 10.0 * number + 2, line)
+    footing = Footing(FootingKind.SAID, "walk", 10.0 * number, 10.0 * number + 2, words or line)
     severity = Severity(rest[0]) if rest else None
     return Finding(part, condition, Found(found), side, position, severity, footings=(footing,))
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import csv
 import sys
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -77,6 +76,9 @@ def _verdicts(text: str, on) -> list[str]:
         ("The engine leaks no oil.", ["engine leak no", "gearbox leak yes"], "backed"),
         ("No oil leaks.", ["engine leak no", "gearbox leak yes"], "at odds"),
         ("New brake pipes.", ["brakes rust yes"], "at odds"),
+        # Each corner counts where both ends are meant.
+        ("New tyres front and rear.", ["tyre:both:front renewed yes", "tyre:near:rear renewed yes"], "unbacked"),
+        ("New tyres front and rear.", ["tyre:both:front renewed yes", "tyre:both:rear renewed yes"], "backed"),
         ("No leaves broken.", ["suspension loose yes", "suspension crack no"], "backed"),
     ],
 )
@@ -85,26 +87,14 @@ def test_a_claim_is_held_against_what_is_known(known, text: str, lines: list[str
 
 
 def test_what_is_said_of_one_piece_is_not_said_of_another(known) -> None:
-    # The words stand in the footing's quote, which the fixture makes of the line.
-    def on(*lines: tuple[str, str]):
-        plain = known(*(line for line, _ in lines))
-        quotes = [quote for _, quote in lines]
-        return record(
-            (
-                (k.id, replace(k.finding, footings=_said(quote)))
-                for k, quote in zip(plain.everything, quotes, strict=True)
-            ),
-            (),
-        )
-
-    hoses = on(("cooling renewed yes", "a new radiator"), ("cooling perished yes", "one hose has gone hard"))
+    hoses = known("cooling renewed yes # a new radiator", "cooling perished yes # one hose has gone hard")
     assert _verdicts("The radiator is new.", hoses) == ["backed"]
     assert _verdicts("The hoses are soft.", hoses) == ["at odds"]
-    clock = on(("instruments works yes", "the other dials all go"), ("instruments fault yes", "the clock has stopped"))
+    clock = known("instruments works yes # the other dials all go", "instruments fault yes # the clock has stopped")
     assert _verdicts("The speedometer works.", clock) == ["backed"]
     assert _verdicts("The clock works.", clock) == ["at odds"]
     assert _verdicts("All the dials work.", clock) == ["at odds"]
-    tools = on(("tool_kit present yes", "the jack is here"), ("tool_kit missing yes", "the brace is not"))
+    tools = known("tool_kit present yes # the jack is here", "tool_kit missing yes # the brace is not")
     assert _verdicts("The jack is with it.", tools) == ["backed"]
     assert _verdicts("The tool kit is complete.", tools) == ["at odds"]
 
@@ -138,6 +128,10 @@ def test_what_is_left_open_backs_nothing_and_says_so(known) -> None:
         ("48,000 miles on the clock.", {"odometer": 48212}, "backed"),
         ("48,300 miles on the clock.", {"odometer": 48212}, "at odds"),
         ("MOT until June 2026.", {"mot_until": "2026-06-14"}, "backed"),
+        ("The MOT lasts until June.", {"mot_until": "2026-06-14"}, "backed"),
+        ("The MOT lasts until May.", {"mot_until": "2026-06-14"}, "at odds"),
+        # Months count from a day that the words do not tell.
+        ("Eleven months of MOT.", {"mot_until": "2026-06-14"}, "unbacked"),
         ("Built in 1986.", {"year": 1986}, "backed"),
         ("A car of the 1960s.", {"year": 1966}, "backed"),
         ("A car of the 1960s.", {"year": 1971}, "at odds"),

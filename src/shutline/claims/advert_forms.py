@@ -29,7 +29,8 @@ class Form:
     The first group of `pattern` is the value. `opening` tells that it counts only where a text names its car; `over`
     that it takes the place of what speech makes of the same letters. `times` and `plus` make a number of the letters;
     `values` gives them in plain; `always` is the value whatever the letters are; `kind` is ``number``, ``date``,
-    ``figures`` (all the figures put together) or ``words`` (as they are written).
+    ``figures`` (all the figures put together), ``words`` (as they are written), ``month`` (written ``--MM``, a month of
+    no year) or ``months`` (written ``PnM``, a time from now).
     """
 
     id: str
@@ -53,6 +54,11 @@ class Form:
         if self.kind == "date":
             return _date(found, past=self.fact == "first_registered")
         plain = _SPACES.sub(" ", found.casefold()).strip(" .")
+        if self.kind == "month":
+            return f"--{_words()['months'][plain[:3]]:02d}"
+        if self.kind == "months":
+            count = self._counted(plain.replace("-", " ").split(" ", 1)[0])
+            return None if count is None else f"P{count}M"
         if self.kind == "words":
             return " ".join(_words()["plain"].get(word.strip("."), word) for word in plain.split())
         return self.values.get(plain) if self.values else self._counted(plain)

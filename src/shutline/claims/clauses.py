@@ -18,6 +18,8 @@ _PREMODIFIED = 3
 """Tokens that may stand between a condition and the part right after it: 'new mohair soft top'."""
 _IS = frozenset({"is", "'s", "are", "'re", "was", "were"})
 _ANYWHERE = frozenset({"anywhere", "everywhere", "nowhere"})
+_OTHER_WITHIN = 3
+"""Words at the start of a piece among which 'the other' is looked for."""
 _NESTED = 4
 """Tokens between a part and the one it belongs to: 'handle of the driver's door'."""
 
@@ -143,7 +145,7 @@ class Cutter:
         if self.mark[after.first] >= FULL_STOP or word in self.small.breaks:
             return True
         begins = after.first + (word in self.small.joins)
-        if self._of_all(after):
+        if self._of_all(after) or self._of_other(after):
             return True
         opened = begins < after.end and self.norm[begins] in self.small.openers
         if opened and (before.conditions or self._says(before)):
@@ -159,6 +161,15 @@ class Cutter:
             and bool(clause.conditions)
             and not clause.parts
             and any(word in _ANYWHERE for word in self.norm[clause.first : clause.end])
+        )
+
+    def _of_other(self, clause: Clause) -> bool:
+        """Tell whether a piece behind a mark speaks of the other one: 'its counterpart at the rear is unmarked'."""
+        return (
+            bool(self.mark[clause.first])
+            and bool(clause.conditions)
+            and not clause.parts
+            and bool(self.small.other_one.intersection(self.norm[clause.first : clause.first + _OTHER_WITHIN]))
         )
 
     def _has_object(self, clause: Clause) -> bool:

@@ -33,11 +33,21 @@ class Known:
         return Spot(self.finding.part, self.finding.side, self.finding.position)
 
     @property
+    def tokens(self) -> frozenset[str]:
+        """The words it stands on."""
+        return _tokens(" ".join(footing.quote for footing in self.finding.footings))
+
+    @property
     def pieces(self) -> frozenset[int]:
         """Which pieces of its part the words it stands on name: the hose, and not the pump."""
         if self.finding.part not in relations().pieces:
             return frozenset()
         return _pieces_in(self.finding.part, " ".join(footing.quote for footing in self.finding.footings))
+
+
+@lru_cache(maxsize=4096)
+def _tokens(quote: str) -> frozenset[str]:
+    return frozenset(word for word, _ in phrase_tokens(quote))
 
 
 @lru_cache(maxsize=4096)

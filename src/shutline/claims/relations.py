@@ -65,6 +65,7 @@ class Relations:
     wanting: frozenset[str]
     work: frozenset[str]
     same_body: tuple[frozenset[str], ...]
+    own_things: tuple[frozenset[str], ...]
     others: frozenset[str]
     entire: frozenset[str]
     oily: tuple[str, ...]
@@ -139,6 +140,7 @@ def relations() -> Relations:
         wanting=frozenset(raw["wanting"]["words"]),
         work=frozenset(raw["wanting"]["remedies"]),
         same_body=tuple(frozenset(row) for row in raw["same_body"]["words"]),
+        own_things=tuple(frozenset(row) for row in raw["own_things"]["words"]),
         others=frozenset(raw["others"]["words"]),
         entire=frozenset(raw["entire"]["words"]),
         oily=tuple(raw["oily"]["parts"]),

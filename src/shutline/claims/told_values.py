@@ -9,7 +9,7 @@ from shutline.remarks.fact_choice import is_round_figure
 def same_value(name: str, claimed: object, claimed_unit: str | None, known: object, known_unit: str | None) -> bool:
     """Tell whether a value claimed of a fact is the one that is known, as closely as it is told.
 
-    A month is the same as a day in it, a round figure as the exact one behind it.
+    A month is the same as a day in it, of any year where none is told, a round figure as the exact one behind it.
 
     Examples
     --------
@@ -23,6 +23,8 @@ def same_value(name: str, claimed: object, claimed_unit: str | None, known: obje
         return True
     if name == "odometer" and isinstance(claimed, int) and isinstance(known, int) and claimed % _HUNDRED == 0:
         return claimed in (round(known / _HUNDRED) * _HUNDRED, known // _HUNDRED * _HUNDRED)
+    if name in _DATES and one.startswith(_OF_NO_YEAR):
+        return two[len("2026-") : _MONTH] == one.removeprefix(_OF_NO_YEAR)
     if name in _DATES:
         return len(one) >= _MONTH and len(two) >= _MONTH and (one.startswith(two) or two.startswith(one))
     return name in _PLAIN and _same_words(one, two)
@@ -40,4 +42,5 @@ _DATES = frozenset({"mot_until", "last_service", "first_registered"})
 _SMALL = frozenset({"the", "a", "and", "with", "over", "in"})
 _HUNDRED = 100
 _MONTH = len("2026-10")
+_OF_NO_YEAR = "--"
 _PLAIN = frozenset({"colour", "body", "gearbox", "power_source"})

@@ -17,6 +17,7 @@ from shutline.claims.record import Known, KnownFact, Record, lies_at, may_touch
 from shutline.claims.relations import Table, pieces_named, relations
 from shutline.claims.sayings import Saying, Spot
 from shutline.claims.told_values import same_value
+from shutline.claims.written_data import small_words
 from shutline.remarks.regions import regions
 from shutline.remarks.tokens import phrase_tokens, structure_words
 
@@ -147,6 +148,10 @@ class _Judge:
                     k for part in kin.get(spot.part, ()) for k in on.findings.get(part, ()) if may_touch(spot, k.spot)
                 ]
         self.wide = list(on.around(spot.part))
+        named = saying.named or saying.words
+        for thing in self.tables.own_things:
+            if thing & named:
+                self.own = [k for k in self.own if thing & k.tokens]
 
     def _of_piece(self, known: Known) -> bool:
         """Tell whether what is known may be of the thing that is named: of a hose, and not of the pump."""
@@ -255,7 +260,9 @@ class _Judge:
         """Give what speaks against something good that is claimed, given what was said for it."""
         tables, condition = self.tables, self.condition
         of_it = [k for k in backing if k.finding.part == self.spot.part]
-        if of_it and (tables.others & self.saying.words or (condition == "renewed" and self._covers(of_it))):
+        if of_it and tables.others & self.saying.words:
+            return []
+        if of_it and condition == "renewed" and not tables.entire & self.saying.words and self._covers(of_it):
             return []
         own = self.own
         if any(k.pieces & self.pieces for k in backing):
@@ -305,7 +312,9 @@ class _Judge:
         tables = self.tables
         utter, meant, added = self._utter(), frozenset(self._meant()), self._added()
         if meant:
-            always = meant if utter else meant & {"perforation", "damp", "leak", "fault"}
+            always = meant if utter or self._of_every_one() else meant & {"perforation", "damp", "leak", "fault"}
+            if self.spot.part in tables.moving:
+                always |= {"fault"}
             if not self._praised(backing):
                 always |= meant & {"dent"}
             return _Weighed(always | {"perforation"} | self._gone(), meant)
@@ -343,6 +352,10 @@ class _Judge:
         named = any(f" {phrase} " in quote for phrase in self.tables.entire_phrases)
         whole = bool(self.tables.entire & self.saying.words) or self.spot.part in self.tables.few
         return named or whole or self._utter()
+
+    def _of_every_one(self) -> bool:
+        """Tell whether every one of several is praised: 'all wire wheels tight'."""
+        return self.spot.each and bool(small_words().each & self.saying.words)
 
     def _praised(self, backing: list[Known]) -> bool:
         """Tell whether the very thing, in all the places claimed, was itself called good."""
@@ -407,6 +420,8 @@ class _Judge:
             ends = {k.finding.position for k in backing}
             if not (ends & {None, Position.BOTH} or {Position.FRONT, Position.REAR} <= ends):
                 return False
+            if self.spot.side is Side.BOTH and not {c for k in backing for c in _corners(k.spot)} >= _CORNERS:
+                return False
         if self.spot.side in (Side.NEAR, Side.OFF):
             return any(k.finding.side in (None, Side.BOTH, self.spot.side) for k in backing)
         return True
@@ -419,12 +434,25 @@ class _Judge:
         return Judged(Verdict.UNBACKED, doubt=Doubt.SILENT)
 
 
+_CORNERS = frozenset((side, end) for side in (Side.NEAR, Side.OFF) for end in (Position.FRONT, Position.REAR))
+
+
+def _corners(spot: Spot) -> set[tuple[Side, Position]]:
+    """Give the corners that a place covers: of a part on both sides and at both ends all four."""
+    sides = (Side.NEAR, Side.OFF) if spot.side in (None, Side.BOTH) else (spot.side,)
+    ends = (Position.FRONT, Position.REAR) if spot.position in (None, Position.BOTH) else (spot.position,)
+    return {(side, end) for side in sides for end in ends}
+
+
 def _fact(saying: Saying, on: Record) -> Judged:
     told = saying.fact
     assert told is not None  # noqa: S101 - the caller has looked
     known = on.facts.get(told.name, ())
     if not known:
         return Judged(Verdict.UNBACKED, doubt=Doubt.SILENT)
+    if told.name == "mot_until" and str(told.value).startswith("P"):
+        # 'Eleven months of test' count from a day that nobody tells.
+        return Judged(Verdict.UNBACKED, doubt=Doubt.OTHER_MATTER)
     if told.name == "year" and saying.quote.endswith("s"):
         # 'A 1960s saloon' is one of 1966.
         decade = tuple(k for k in known if str(k.fact.value)[:3] == str(told.value)[:3])

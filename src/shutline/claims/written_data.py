@@ -36,6 +36,7 @@ class SmallWords:
     of_all: frozenset[str]
     both_ends: frozenset[str]
     again: frozenset[str]
+    other_one: frozenset[str]
     elsewhere_kinds: frozenset[str]
     having: frozenset[str]
     least: dict[str, float]

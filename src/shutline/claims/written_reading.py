@@ -32,7 +32,7 @@ from shutline.claims.senses import (
     ruled_out_behind,
 )
 from shutline.claims.written_data import OWN, WrittenWords, shipped_words, small_words
-from shutline.claims.written_spots import Spots
+from shutline.claims.written_spots import Spots, elsewhere
 from shutline.remarks.analysis import OPPOSITES, Analysis
 from shutline.remarks.candidates import Candidate
 from shutline.remarks.context import FOUND, Context, shipped_network, understand
@@ -49,8 +49,8 @@ _SURE = 0.8
 _YEAR = re.compile(r"(?:19|20)\d\d")
 _WEARING = frozenset({"engine_bay", "underneath", "wheels"})
 """Groups of parts that are renewed as they wear."""
-_OTHER_WITHIN = 3
-"""Words at the start of a clause among which 'the other' is looked for."""
+_TURN = 6
+"""The most words that say the same of the other end or side: 'has the rear'."""
 _MANY = 6
 """The most words of a line that only names a thing: 'its spare wheel and jack'."""
 
@@ -110,6 +110,7 @@ class _SentenceReader:
             if not self.subject.spots or self._has_subject(clause):
                 self.subject = topic
         over = relations().headings_of.get(" ".join(self.text.norm), "") if self.sentence.label else ""
+        self._turned()
         if over:
             return SentenceRead((), Topic((Spot(over),), (frozenset(self.text.norm),), headed=True))
         listed = self._listed_under()
@@ -128,11 +129,15 @@ class _SentenceReader:
         return relations().headings.get(words, "")
 
     def _again_at_end(self) -> list[int]:
-        """Give where a clause ends in 'neither' or 'too': 'the engine does not leak, the gearbox neither'."""
+        """Give where a clause ends in 'neither' or 'too', or begins with 'as has': '…, as has the rear bumper'."""
         norm, mark = self.text.norm, [*self.text.mark, 1]
         last = [at for at in range(len(norm)) if at + 1 == len(norm) or mark[at + 1]]
         again = self.small.again
-        return [at for at in last if norm[at] in again or " ".join(norm[max(0, at - 1) : at + 1]) in again]
+        out = [at for at in last if norm[at] in again or " ".join(norm[max(0, at - 1) : at + 1]) in again]
+        turns = ("as", "so", "neither", "nor")
+        verbs = grammar().auxiliaries
+        self.turns = [at for at in range(1, len(norm) - 1) if norm[at] in turns and norm[at + 1] in verbs]
+        return out + self.turns
 
     # -- a clause -----------------------------------------------------------------------------------------------
 
@@ -160,6 +165,32 @@ class _SentenceReader:
             named = tuple(self._name(cutter.parts[n]) for n in clause.parts)
             return Topic(tuple(spots[n] for n in clause.parts), named, headed=self.sentence.label)
         return topic
+
+    def _turned(self) -> None:
+        """Say of the other end or side what was said of one: 'the front bumper has been rechromed, as has the rear'."""
+        mark = [*self.text.mark, 1]
+        for at in self.turns:
+            end = next(stop for stop in range(at + 1, len(mark)) if mark[stop])
+            before = [n for n, said in enumerate(self.out) if said.spot is not None and not self.parts_in(at, end)]
+            words = self.text.norm[at + 1 : end]
+            if not before or len(words) > _TURN:
+                continue
+            said = self.out[before[-1]]
+            assert said.spot is not None  # noqa: S101 - chosen so
+            spot = elsewhere(said.spot, words)
+            if spot != said.spot:
+                led = at - (self.text.norm[at - 1] in self.small.joins)
+                first = int(self.text.starts[self.text.word[led]])
+                stop = int(self.text.ends[self.text.word[end - 1]])
+                quote = self.sentence.text[first:stop].rstrip(" .,;:!?")
+                shorter = self.sentence.text[said.first : min(said.end, first)].rstrip(" .,;:!?")
+                self.out[before[-1]] = replace(said, end=said.first + len(shorter), quote=shorter)
+                self.out_of.append(-1)
+                self.out.append(replace(said, first=first, end=first + len(quote), quote=quote, spot=spot))
+
+    def parts_in(self, first: int, end: int) -> bool:
+        """Tell whether a part is named among some tokens."""
+        return any(first <= part.first < end for part in self.parts)
 
     def _has_subject(self, clause: Clause) -> bool:
         """Tell whether a clause begins with what it is about: 'the axle is good', and not 'settles to a good idle'."""
@@ -252,8 +283,8 @@ class _SentenceReader:
             topic = replace(topic, spots=(topic.spots[at],), named=topic.named[at:][:1])
         if opening in grammar().auxiliaries and self.subject.spots and clause.first > 0:
             topic = self.subject
-        if "other" in norm[:_OTHER_WITHIN] and len(topic.spots) == 1:
-            topic = replace(topic, spots=(topic.spots[0].opposite(),))
+        if len(topic.spots) == 1:
+            topic = replace(topic, spots=(elsewhere(topic.spots[0], norm),))
         return topic
 
     def _rules_out(self, one: Told) -> bool:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 from shutline.car.findings import Position, Side
@@ -15,6 +16,29 @@ from shutline.remarks.regions import regions
 
 _STUFF = frozenset({"paintwork", "bodywork", "wood_trim"})
 """What panels and posts are made of or coated with."""
+
+
+_WITHIN = 3
+"""Words at the start of a clause that tell which one it speaks of."""
+_END_WORDS = {"rear": Position.REAR, "rears": Position.REAR, "back": Position.REAR, "behind": Position.REAR}
+_END_WORDS |= {"front": Position.FRONT, "fronts": Position.FRONT}
+_WINGS = {Position.FRONT: "front_wing", Position.REAR: "rear_wing"}
+_AT_END = {"front_wing": _WINGS, "rear_wing": _WINGS}
+"""Parts that have a name of their own at each end."""
+_PAIR = frozenset({"pair", "two", "ones", "rears", "fronts"})
+
+
+def elsewhere(spot: Spot, words: Sequence[str]) -> Spot:
+    """Give where a clause that names no part lies, from a part spoken of before: 'the other one', 'the rear pair'."""
+    ends = [_END_WORDS[word] for word in words if word in _END_WORDS]
+    led = bool(ends) and any(word in _END_WORDS for word in words[:_WITHIN])
+    other = any(word in small_words().other_one for word in words[:_WITHIN])
+    if ends and (other or led) and (spot.position is not None or spot.part in _AT_END):
+        side = Side.BOTH if _PAIR.intersection(words) and spot.part in regions().sided else spot.side
+        if spot.part in _AT_END:
+            return replace(spot, part=_AT_END[spot.part][ends[0]], side=side, others=())
+        return replace(spot, position=ends[0], side=side)
+    return spot.opposite() if other else spot
 
 
 class Spots:
