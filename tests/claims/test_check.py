@@ -14,8 +14,6 @@ from shutline.car.findings import Drive, Fact, Finding, Footing, FootingKind, Fo
 from shutline.car.vocabulary import vocabulary
 from shutline.claims.check import check
 from shutline.claims.claimed import claimed
-from shutline.claims.lines import sentences
-from shutline.claims.passed_over import passed_over
 from shutline.claims.record import Record, record
 from shutline.claims.relations import relations
 from shutline.claims.rewrite import compare
@@ -276,18 +274,6 @@ def test_right_is_a_side_of_one_and_a_kind_of_many(known) -> None:
 def test_a_mileage_at_which_something_was_done_is_not_the_car_s(known) -> None:
     assert _verdicts("Stamped to 120,000 miles.", known(odometer=141600)) == []
     assert _verdicts("It has done 120,000 miles.", known(odometer=141600)) == ["at odds"]
-
-
-def test_what_the_rules_pass_over_is_read_by_the_reader_of_remarks() -> None:
-    text = "She starts on the button. The heater would roast a joint. Two keys."
-    told = [saying for saying in claimed(text) if saying.fact is None and saying.spot is not None]
-    assert all(text[saying.first : saying.end] == saying.quote for saying in told)
-    # No two of one part rest on the same words: what a rule has read is not read again.
-    parts = list(sentences(text))
-    assert passed_over(text, parts, told, drive=Drive.RHD) == []
-    alone = passed_over(text, parts, [], drive=Drive.RHD)
-    assert alone
-    assert all(text[saying.first : saying.end] == saying.quote for saying in alone)
 
 
 @pytest.mark.parametrize(

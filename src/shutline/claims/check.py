@@ -9,13 +9,15 @@ from dataclasses import dataclass, replace
 
 from shutline.car.findings import Found
 from shutline.car.vocabulary import vocabulary
-from shutline.claims.claimed import LONGEST, claimed
+from shutline.claims.claimed import LONGEST, read_claims
 from shutline.claims.excepted import excepted
 from shutline.claims.lines import sentences
 from shutline.claims.record import Known, Record
 from shutline.claims.relations import relations
 from shutline.claims.sayings import Saying
+from shutline.claims.second_reading import Reading
 from shutline.claims.verdict import Judged, Verdict, judge
+from shutline.claims.weighing import Weigher, decided, shipped_weigher
 from shutline.claims.written_data import WrittenWords
 from shutline.survey.coverage import Coverage
 
@@ -58,7 +60,14 @@ class Checked:
         return Counter(claim.verdict for claim in self.claims)[verdict]
 
 
-def check(text: str, on: Record, *, looked_at: Coverage | None = None, words: WrittenWords | None = None) -> Checked:
+def check(
+    text: str,
+    on: Record,
+    *,
+    looked_at: Coverage | None = None,
+    words: WrittenWords | None = None,
+    weigher: Weigher | None = None,
+) -> Checked:
     """Hold a text against what is known of a car.
 
     Parameters
@@ -71,6 +80,8 @@ def check(text: str, on: Record, *, looked_at: Coverage | None = None, words: Wr
         The car file held against its guide; without it no claim names what was never looked at.
     words : WrittenWords, optional
         The phrases to look for.
+    weigher : Weigher, optional
+        What weighs a statement against all findings; the shipped one unless given.
 
     Returns
     -------
@@ -78,15 +89,31 @@ def check(text: str, on: Record, *, looked_at: Coverage | None = None, words: Wr
         The same text over the same record always gives the same. No text makes it raise.
     """
     open_parts = () if looked_at is None else tuple(dict.fromkeys(one.asked.check.part for one in looked_at.open))
+    sayings, heard = read_claims(text, drive=on.drive, words=words)
     claims = tuple(
         Claim(saying, judged, _silent(saying, open_parts))
-        for saying, judged in _each_once(_with_what_is_told(text, claimed(text, drive=on.drive, words=words), on), text)
+        for saying, judged in _each_once(
+            _weighed(to_weigh(text, sayings, on), heard, weigher or shipped_weigher()), text
+        )
     )
     return Checked(text, claims, max(0, len(text) - LONGEST))
 
 
-def _with_what_is_told(text: str, sayings: Sequence[Saying], on: Record) -> Iterator[tuple[Saying, Judged]]:
-    """Judge each saying; praise is not at odds with a fault that its own sentence tells: 'good apart from one dent'."""
+def _weighed(
+    rows: Iterable[tuple[Saying, Judged, Record]], heard: Sequence[Reading], weigher: Weigher
+) -> Iterator[tuple[Saying, Judged]]:
+    """Weigh each statement of a part beside what the rules make of it; leave out what is no claim."""
+    for saying, judged, on in rows:
+        found = judged if saying.spot is None else decided(saying, judged, weigher.weigh(saying, judged, heard, on))
+        if found is not None:
+            yield saying, found
+
+
+def to_weigh(text: str, sayings: Sequence[Saying], on: Record) -> Iterator[tuple[Saying, Judged, Record]]:
+    """Judge each saying, and give with it the record that it is held against.
+
+    Praise is not at odds with a fault that its own sentence tells: 'good apart from one dent'.
+    """
     parts = list(sentences(text))
     starts = [sentence.first for sentence in parts]
     judged = [(bisect_right(starts, saying.first), saying, judge(saying, on)) for saying in sayings]
@@ -95,14 +122,21 @@ def _with_what_is_told(text: str, sayings: Sequence[Saying], on: Record) -> Iter
         if found.verdict is Verdict.BACKED and _tells_a_fault(saying):
             told[sentence].update(found.known)
     for sentence, saying, first in judged:
-        found = first
+        found, against = first, on
         if found.verdict is Verdict.AT_ODDS and not _tells_a_fault(saying) and told[sentence] & set(found.known):
-            found = judge(saying, on.without(told[sentence]))
-        if found.verdict is Verdict.AT_ODDS and saying.spot is not None and sentence:
+            against = on.without(told[sentence])
+            found = judge(saying, against)
+        if found.verdict is not Verdict.BACKED and saying.spot is not None and sentence:
             whole = parts[sentence - 1]
-            left_out = excepted(whole.text[max(0, saying.end - whole.first) :], found.known)
-            found = judge(saying, on.without(left_out)) if left_out else found
-        yield saying, found
+            # What the rules hold against it, or where they are silent, what might be.
+            known = found.known if found.verdict is Verdict.AT_ODDS else on.findings.get(saying.spot.part, ())
+            left_out = excepted(whole.text[max(0, saying.end - whole.first) :], known)
+            if found.verdict is not Verdict.AT_ODDS and not _tells_a_fault(saying):
+                left_out |= told[sentence]
+            if left_out:
+                against = on.without(left_out)
+                found = judge(saying, against)
+        yield saying, found, against
 
 
 def _each_once(judged: Iterable[tuple[Saying, Judged]], text: str) -> Iterator[tuple[Saying, Judged]]:

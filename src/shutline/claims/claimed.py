@@ -7,8 +7,8 @@ from dataclasses import replace
 
 from shutline.car.findings import Drive
 from shutline.claims.lines import headed, sentences
-from shutline.claims.passed_over import passed_over
 from shutline.claims.sayings import Saying, Topic
+from shutline.claims.second_reading import SURE, Reading, added, readings
 from shutline.claims.written_data import WrittenWords
 from shutline.claims.written_facts import fact_sayings
 from shutline.claims.written_reading import read_sentence
@@ -40,6 +40,18 @@ def claimed(text: str, *, drive: Drive = Drive.RHD, words: WrittenWords | None =
     >>> [(s.spot.part, s.condition, s.found.value) for s in told if s.spot]
     [('sill', 'sound', 'yes'), ('boot_floor', 'rust', 'no')]
     """
+    sayings, _ = read_claims(text, drive=drive, words=words)
+    return tuple(saying for saying in sayings if saying.odds is None or saying.odds > SURE)
+
+
+def read_claims(
+    text: str, *, drive: Drive = Drive.RHD, words: WrittenWords | None = None
+) -> tuple[tuple[Saying, ...], tuple[Reading, ...]]:
+    """Read what a text claims or may claim, and give with it what the network makes of all its words.
+
+    The parameters are those of `claimed`; of the statements, those that no rule has read carry log-odds, down to
+    unlikely ones.
+    """
     text = text[:LONGEST]
     parts = list(sentences(text))
     facts = fact_sayings(text, parts)
@@ -53,9 +65,10 @@ def claimed(text: str, *, drive: Drive = Drive.RHD, words: WrittenWords | None =
             headings.append((sentence.first, sentence.first + len(sentence.text)))
         out += [replace(s, first=s.first + sentence.first, end=s.end + sentence.first) for s in read.sayings]
     out = [saying for saying in out if not _told_by_a_fact(saying, facts)]
-    out += _lengthened(facts, text)
-    out += passed_over(text, parts, out, drive=drive, words=words, settled=headings)
-    return tuple(sorted(out, key=lambda s: (s.first, s.end)))
+    told = list(_lengthened(facts, text))
+    heard = readings(parts, drive=drive, words=words)
+    out += added(text, heard, out, [*headings, *((fact.first, fact.end) for fact in told)])
+    return tuple(sorted([*out, *told], key=lambda s: (s.first, s.end))), heard
 
 
 _BRINGING_IN = len("first registered in ")

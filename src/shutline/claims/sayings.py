@@ -56,7 +56,8 @@ class Saying:
     and `found` are filled, or `fact`. `words` are the stems of the quote, to tell 'straight' from 'solid'; `named` the
     words that name the part, to tell a hose from a pump. `placed`
     tells that it states where something is: 'the dent is in the nearside door' is wrong where it is in the other one,
-    and 'any dents in the nearside door?' is not.
+    and 'any dents in the nearside door?' is not. `odds` are the log-odds that the network gives a statement which no
+    rule has read; None for those that rules have read.
     """
 
     first: int
@@ -69,6 +70,7 @@ class Saying:
     words: frozenset[str] = frozenset()
     named: frozenset[str] = frozenset()
     placed: bool = True
+    odds: float | None = None
 
     def same_claim(self, other: Saying) -> bool:
         """Tell whether two sayings claim the same, in whatever words."""

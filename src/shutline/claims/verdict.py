@@ -38,6 +38,7 @@ class Doubt(StrEnum):
     ONE_OF_SEVERAL = "known of one side or end, and claimed of more"
     UNSURE = "it was left open"
     PUT_RIGHT = "it was so, and was put right since"
+    NOT_SURE = "it is not sure what the words come to beside what is known"
 
 
 @dataclass(frozen=True, slots=True)

@@ -33,6 +33,7 @@ _DOUBTS = {
     Doubt.ONE_OF_SEVERAL: "why.several",
     Doubt.UNSURE: "why.unsure",
     Doubt.PUT_RIGHT: "why.put_right",
+    Doubt.NOT_SURE: "why.not_sure",
 }
 
 
