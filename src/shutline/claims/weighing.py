@@ -97,24 +97,23 @@ def decided(saying: Saying, judged: Judged, weighed: Weighed) -> Judged | None:
     What the rules have read and found backed or at odds stays so; so does what they hold against work that was done.
     """
     backed, at_odds, _ = weighed.chances
-    if any(known.done for known in judged.known):
+    of_rules = saying.odds is None
+    settled = judged.verdict is not Verdict.UNBACKED or judged.doubt is Doubt.UNSURE
+    if any(known.done for known in judged.known) or (of_rules and settled):
         return judged
-    if saying.odds is not None:
-        if weighed.claim < A_CLAIM:
-            return None
-    elif judged.verdict is not Verdict.UNBACKED or judged.doubt is Doubt.UNSURE:
-        return judged
-    if saying.odds is not None and saying.odds <= SURE:
-        # What may not be claimed at all is told only where the file bears it out.
-        if backed <= BACKED:
-            return None
-        at_odds = 0.0
-    verdict = Verdict.AT_ODDS if at_odds > AT_ODDS else Verdict.BACKED if backed > BACKED else Verdict.UNBACKED
+    unsure = saying.odds is not None and saying.odds <= SURE
+    if not of_rules and (weighed.claim < A_CLAIM or (unsure and backed <= BACKED)):
+        # What may not be told at all is told only where the file bears it out.
+        return None
+    if at_odds > AT_ODDS and not unsure:
+        verdict, known = Verdict.AT_ODDS, weighed.against[:1]
+    elif backed > BACKED:
+        verdict, known = Verdict.BACKED, weighed.backing[:1]
+    else:
+        verdict, known = Verdict.UNBACKED, ()
     if verdict is judged.verdict:
         return judged
-    if verdict is Verdict.UNBACKED:
-        return Judged(verdict, doubt=Doubt.NOT_SURE)
-    return Judged(verdict, (weighed.backing if verdict is Verdict.BACKED else weighed.against)[:1])
+    return Judged(verdict, known, doubt=Doubt.NOT_SURE if verdict is Verdict.UNBACKED else None)
 
 
 def read_weigher(path: Path) -> Weigher:
