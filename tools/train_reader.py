@@ -35,7 +35,7 @@ from shutline.remarks.candidates import Candidate
 from shutline.remarks.context import read_network, understand
 from shutline.remarks.decisions import Decision, choose_part, decide
 from shutline.remarks.degree import SEVERITIES, remedy_options, severity_features
-from shutline.remarks.lexicon import shipped_lexicon
+from shutline.remarks.lexicon import Lexicon, shipped_lexicon
 from shutline.remarks.network import Network
 from shutline.remarks.placing import POSITIONS, SIDES, position_options, side_options
 from shutline.remarks.regions import regions
@@ -181,11 +181,14 @@ def labelled(folders: Sequence[Path]) -> list[Path]:
     ]
 
 
-def load(path: Path, *, strip: bool = False) -> Narration:
-    """Read and analyse a narration and lay its labels on the candidates."""
+def load(path: Path, *, strip: bool = False, lexicon: Lexicon | None = None) -> Narration:
+    """Read and analyse a narration and lay its labels on the candidates.
+
+    The phrases are those of speech unless others are given.
+    """
     entry = entry_of(path)
     stretches = stretches_of(entry, strip=strip)
-    analysis = analyse(stretches, drive=Drive(entry["drive"]), lexicon=shipped_lexicon())
+    analysis = analyse(stretches, drive=Drive(entry["drive"]), lexicon=lexicon or shipped_lexicon())
     fits: dict[int, list[tuple[Label, str, str]]] = {}
     near: set[int] = set()
     echoes: set[int] = set()
