@@ -25,7 +25,16 @@ from shutline.claims.sayings import Saying, Spot
 from shutline.claims.second_reading import ADDED, LEAST, SURE, added, readings
 from shutline.claims.signs import BESIDE, CLAIM, MOST_FINDINGS, leaning, rarities, signs
 from shutline.claims.verdict import Doubt, Judged, Verdict, judge
-from shutline.claims.weighing import A_CLAIM, AT_ODDS, BACKED, Weighed, decided, read_weigher, shipped_weigher
+from shutline.claims.weighing import (
+    A_CLAIM,
+    AT_ODDS,
+    BACKED,
+    Weighed,
+    decided,
+    is_settled,
+    read_weigher,
+    shipped_weigher,
+)
 
 TEXT = "She starts on the button. The heater would roast a joint. Two keys. The sills take a hammer and do not mind."
 
@@ -161,17 +170,33 @@ SAID = Saying(0, 19, "The roof is straight", Spot("roof"), "sound")
 READ = replace(SAID, odds=2.0)
 
 
+NOTHING_KNOWN = Judged(Verdict.UNBACKED, doubt=Doubt.SILENT)
+
+
+@pytest.mark.parametrize(
+    ("saying", "judged", "settled"),
+    [
+        # What the rules have read and found stays, however it weighs.
+        (SAID, Judged(Verdict.AT_ODDS, KNOWN[:1]), True),
+        (SAID, Judged(Verdict.BACKED, KNOWN[:1]), True),
+        (SAID, Judged(Verdict.UNBACKED, KNOWN[:1], doubt=Doubt.UNSURE), True),
+        (READ, Judged(Verdict.BACKED, (replace(KNOWN[0], done="polish: polished since"),)), True),
+        # Where they are silent, or have not read it, it is weighed.
+        (SAID, NOTHING_KNOWN, False),
+        (SAID, Judged(Verdict.UNBACKED, KNOWN[:1], doubt=Doubt.OTHER_MATTER), False),
+        (READ, Judged(Verdict.BACKED, KNOWN[:1]), False),
+    ],
+)
+def test_what_the_rules_have_found_is_settled(saying: Saying, judged: Judged, settled: bool) -> None:
+    assert is_settled(saying, judged) is settled
+
+
 @pytest.mark.parametrize(
     ("saying", "judged", "chances", "claim", "verdict"),
     [
-        # What the rules have read and found stays, however it weighs.
-        (SAID, Judged(Verdict.AT_ODDS, KNOWN[:1]), (1.0, 0.0, 0.0), 1.0, Verdict.AT_ODDS),
-        (SAID, Judged(Verdict.BACKED, KNOWN[:1]), (0.0, 1.0, 0.0), 1.0, Verdict.BACKED),
-        (SAID, Judged(Verdict.UNBACKED, KNOWN[:1], doubt=Doubt.UNSURE), (0.0, 1.0, 0.0), 1.0, Verdict.UNBACKED),
-        # Where they are silent it is weighed.
-        (SAID, Judged(Verdict.UNBACKED, doubt=Doubt.SILENT), (0.0, AT_ODDS + 0.01, 0.4), 1.0, Verdict.AT_ODDS),
-        (SAID, Judged(Verdict.UNBACKED, doubt=Doubt.SILENT), (BACKED + 0.01, 0.1, 0.2), 1.0, Verdict.BACKED),
-        (SAID, Judged(Verdict.UNBACKED, doubt=Doubt.SILENT), (BACKED - 0.01, 0.1, 0.2), 1.0, Verdict.UNBACKED),
+        (SAID, NOTHING_KNOWN, (0.0, AT_ODDS + 0.01, 0.3), 1.0, Verdict.AT_ODDS),
+        (SAID, NOTHING_KNOWN, (BACKED + 0.01, 0.1, 0.2), 1.0, Verdict.BACKED),
+        (SAID, NOTHING_KNOWN, (BACKED - 0.01, 0.1, 0.2), 1.0, Verdict.UNBACKED),
         # What only the network has read has to be a claim.
         (READ, Judged(Verdict.UNBACKED), (0.0, 0.9, 0.1), 1.0, Verdict.AT_ODDS),
         (READ, Judged(Verdict.AT_ODDS, KNOWN[:1]), (0.3, 0.3, 0.4), 1.0, Verdict.UNBACKED),
@@ -181,21 +206,28 @@ READ = replace(SAID, odds=2.0)
         (replace(READ, odds=-0.5), Judged(Verdict.UNBACKED), (BACKED + 0.01, 0.2, 0.1), 1.0, Verdict.BACKED),
     ],
 )
-def test_the_rules_stand_and_the_rest_is_weighed(
+def test_what_is_not_settled_is_weighed(
     saying: Saying, judged: Judged, chances: tuple[float, float, float], claim: float, verdict: Verdict | None
 ) -> None:
     found = decided(saying, judged, Weighed(chances, claim, KNOWN[1:], KNOWN[:1]))
     assert (found.verdict if found else None) is verdict
-    if found is not None and found.verdict is Verdict.AT_ODDS:
-        assert found.known == KNOWN[:1]
-    if found is not None and found.verdict is Verdict.BACKED and judged.verdict is Verdict.UNBACKED:
-        assert found.known == KNOWN[1:]
+    # What it stands on, or what speaks against it, is shown.
+    shown = {Verdict.AT_ODDS: KNOWN[:1], Verdict.BACKED: KNOWN[1:]}
+    assert found is None or found.known == shown.get(found.verdict, ())
 
 
-def test_what_was_put_right_stays_as_the_rules_have_it() -> None:
-    done = (replace(KNOWN[0], done="polish: polished since"),)
-    judged = Judged(Verdict.BACKED, done)
-    assert decided(READ, judged, Weighed((0.0, 0.0, 1.0), 1.0, (), ())) is judged
+def test_without_a_finding_to_show_nothing_is_backed_or_at_odds() -> None:
+    for chances in ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0)):
+        found = decided(SAID, NOTHING_KNOWN, Weighed(chances, 1.0, (), ()))
+        assert found is not None
+        assert found.verdict is Verdict.UNBACKED
+
+
+def test_a_statement_stands_on_no_other_part_and_a_fault_on_no_other_fault() -> None:
+    known = on("boot_lid rust no # boot lid straight, no rust", "bonnet chip yes # a chip in the bonnet")
+    for text, part in (("The boot floor has no rust.", "boot_lid"), ("There is a dent in the bonnet.", "bonnet")):
+        for claim in check(text, known).claims:
+            assert not (claim.verdict is Verdict.BACKED and claim.judged.known[0].finding.part == part)
 
 
 def test_a_weigher_learnt_on_other_signs_is_refused(tmp_path: Path) -> None:

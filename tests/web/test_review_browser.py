@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page, Route, sync_playwright
 from tests.web.conftest import too_wide
 
 from shutline.car.findings import Fact, Footing, FootingKind, Found, State
@@ -222,9 +222,14 @@ def test_after_a_change_that_is_refused_the_keys_behind_it_are_let_go_and_it_is_
     refuse = {
         "error": {"slug": "store-locked", "where": "the store", "found": "busy", "allowed": "-", "advice": "Wait."}
     }
-    page.route("**/review/decide", lambda route: (page.wait_for_timeout(300), route.fulfill(status=503, json=refuse)))
+    held: list[Route] = []
+    page.route("**/review/decide", lambda route: held.append(route))  # noqa: PLW0108 - a built-in is not taken
     for key in "sss":
         page.keyboard.press(key)
+    while not held:
+        page.wait_for_timeout(20)
+    # However long the keys took, they were all pressed before the first was refused.
+    held[0].fulfill(status=503, json=refuse)
     page.wait_for_selector(".told:not([hidden])")
     assert "2 keys pressed after it were not done." in (page.text_content(".told") or "")
     assert shown(page)["id"] == ids[0]

@@ -17,7 +17,7 @@ from shutline.claims.relations import relations
 from shutline.claims.sayings import Saying
 from shutline.claims.second_reading import Reading
 from shutline.claims.verdict import Judged, Verdict, judge
-from shutline.claims.weighing import Weigher, decided, shipped_weigher
+from shutline.claims.weighing import Weigher, decided, is_settled, shipped_weigher
 from shutline.claims.written_data import WrittenWords
 from shutline.survey.coverage import Coverage
 
@@ -102,11 +102,15 @@ def check(
 def _weighed(
     rows: Iterable[tuple[Saying, Judged, Record]], heard: Sequence[Reading], weigher: Weigher
 ) -> Iterator[tuple[Saying, Judged]]:
-    """Weigh each statement of a part beside what the rules make of it; leave out what is no claim."""
+    """Weigh what the rules do not settle; leave out what is no claim."""
     for saying, judged, on in rows:
-        found = judged if saying.spot is None else decided(saying, judged, weigher.weigh(saying, judged, heard, on))
-        if found is not None:
-            yield saying, found
+        found = judged
+        if not is_settled(saying, judged):
+            weighed = decided(saying, judged, weigher.weigh(saying, judged, heard, on))
+            if weighed is None:
+                continue
+            found = weighed
+        yield saying, found
 
 
 def to_weigh(text: str, sayings: Sequence[Saying], on: Record) -> Iterator[tuple[Saying, Judged, Record]]:

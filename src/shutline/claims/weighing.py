@@ -17,6 +17,8 @@ from pathlib import Path
 import numpy as np
 import numpy.typing as npt
 
+from shutline.car.findings import Found
+from shutline.car.vocabulary import vocabulary
 from shutline.claims.record import Known, Record
 from shutline.claims.sayings import Saying
 from shutline.claims.second_reading import SURE, Reading
@@ -26,8 +28,10 @@ from shutline.claims.verdict import Doubt, Judged, Verdict
 Arrays = Mapping[str, npt.NDArray[np.float32]]
 
 VERDICTS = (Verdict.BACKED, Verdict.AT_ODDS, Verdict.UNBACKED)
-BACKED, AT_ODDS = 0.55, 0.6
+BACKED, AT_ODDS = 0.5, 0.6
 """Chances from which a statement is held to be backed or at odds, where the rules do not say so."""
+_LIKELY, _LIKELIER = 0.25, 0.5
+"""Chances from which a finding is of the part that a statement is of, or of what it says."""
 A_CLAIM = 0.3
 """Chance of being a claim at all, below which a statement that no rule has read is left out."""
 
@@ -36,7 +40,8 @@ A_CLAIM = 0.3
 class Weighed:
     """The chances of each verdict in the order of `VERDICTS`, and that it is a claim at all.
 
-    `backing` and `against` are the findings beside it, the one that weighs most first.
+    `backing` and `against` are the findings that it may stand on, and that may speak against it, the one that weighs
+    most first. Without any it is neither, whatever the chances are.
     """
 
     chances: tuple[float, float, float]
@@ -58,13 +63,11 @@ class Weigher:
         numbers = condition_numbers()
         conditions = np.array([numbers[one.finding.condition] for one in found.known], dtype=np.int64)
         chances, claim, worth = self.run(found, numbers[saying.condition], conditions)
-        backing, against = (np.argsort(-worth[:, side], kind="stable") for side in (0, 1))
-        return Weighed(
-            (chances[0], chances[1], chances[2]),
-            claim,
-            tuple(found.known[int(at)] for at in backing),
-            tuple(found.known[int(at)] for at in against),
+        backing, against = (
+            tuple(found.known[int(at)] for at in np.argsort(-worth[:, side], kind="stable") if may[at])
+            for side, may in enumerate((_may_back(saying, found), _may_speak_against(found)))
         )
+        return Weighed((chances[0], chances[1], chances[2]), claim, backing, against)
 
     def run(
         self, found: Signs, condition: int, conditions: npt.NDArray[np.int64]
@@ -91,21 +94,43 @@ class Weigher:
         return chances.tolist(), float((1 / (1 + np.exp(-out[:, 3]))).mean()), worth.mean(axis=0)
 
 
-def decided(saying: Saying, judged: Judged, weighed: Weighed) -> Judged | None:
-    """Give what is made of a statement after all; None where it is none.
+def _may_back(saying: Saying, found: Signs) -> npt.NDArray[np.bool_]:
+    """Tell which findings a statement may stand on: of its likely part, as good or as bad, a fault only of its kind."""
+    beside = dict(zip(BESIDE, found.beside.T, strict=True))
+    read = beside["backs"] >= _LIKELY
+    alike = beside["leans_alike"] > 0
+    if vocabulary().is_defect(saying.condition) and saying.found is Found.YES:
+        alike &= beside["same_condition"] > 0
+    may: npt.NDArray[np.bool_] = (beside["part"] >= _LIKELIER) & (alike | read)
+    return may
 
-    What the rules have read and found backed or at odds stays so; so does what they hold against work that was done.
+
+def _may_speak_against(found: Signs) -> npt.NDArray[np.bool_]:
+    """Tell which findings may speak against a statement: of a part it may be of, or by what it may say."""
+    beside = dict(zip(BESIDE, found.beside.T, strict=True))
+    may: npt.NDArray[np.bool_] = (beside["part"] >= _LIKELY) | (beside["against"] >= _LIKELY)
+    return may
+
+
+def is_settled(saying: Saying, judged: Judged) -> bool:
+    """Tell whether what the rules make of a statement stays so, and there is nothing to weigh.
+
+    What they have read and found backed or at odds or left open stays, and what they hold against work that was done;
+    so do facts.
     """
+    told = judged.verdict is not Verdict.UNBACKED or judged.doubt is Doubt.UNSURE
+    return saying.spot is None or any(known.done for known in judged.known) or (saying.odds is None and told)
+
+
+def decided(saying: Saying, judged: Judged, weighed: Weighed) -> Judged | None:
+    """Give what is made of a statement that is not settled; None where it is none."""
     backed, at_odds, _ = weighed.chances
-    of_rules = saying.odds is None
-    settled = judged.verdict is not Verdict.UNBACKED or judged.doubt is Doubt.UNSURE
-    if any(known.done for known in judged.known) or (of_rules and settled):
-        return judged
+    backed = backed if weighed.backing else 0.0
     unsure = saying.odds is not None and saying.odds <= SURE
-    if not of_rules and (weighed.claim < A_CLAIM or (unsure and backed <= BACKED)):
+    if saying.odds is not None and (weighed.claim < A_CLAIM or (unsure and backed <= BACKED)):
         # What may not be told at all is told only where the file bears it out.
         return None
-    if at_odds > AT_ODDS and not unsure:
+    if at_odds > AT_ODDS and weighed.against and not unsure:
         verdict, known = Verdict.AT_ODDS, weighed.against[:1]
     elif backed > BACKED:
         verdict, known = Verdict.BACKED, weighed.backing[:1]
