@@ -259,10 +259,19 @@ def _page_lines(made: BuyersPageMade) -> Iterator[str]:
     films = "no film" if not made.films else "1 film" if made.films == 1 else f"{made.films} films"
     yield f"On it: {films}, {made.findings} findings that stand, {made.faults} of them faults."
     if made.waiting:
-        yield output.wrapped(
-            f"{made.waiting} findings were heard and not confirmed: the page names their places and no more. "
-            f"Look at them first: shutline review {made.car}"
-        )
+        yield output.wrapped(_waiting_words(made))
+
+
+def _waiting_words(made: BuyersPageMade) -> str:
+    """Tell what is not confirmed, before the page goes to anybody."""
+    heard = "1 finding was heard" if made.waiting == 1 else f"{made.waiting} findings were heard"
+    places = "its place" if made.waiting == 1 else "their places"
+    told = "it" if made.waiting == 1 else "them"
+    lead = "" if made.findings else "Nothing on it is confirmed, so it says of no part whether it is good or bad. "
+    return (
+        f"{lead}{heard} and not confirmed: the page names {places} and no more. "
+        f"Before it goes out look at {told}: shutline review {made.car}"
+    )
 
 
 def _share_lines(shown: SharesShown) -> Iterator[str]:

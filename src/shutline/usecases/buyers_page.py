@@ -146,7 +146,7 @@ def public_report(store: Store, car: CarFile, moment: datetime) -> tuple[ReportM
     from shutline.publish.buyers.build import heard_places
 
     made = _Making(store, car, moment, silent, Stop())
-    return made.report(), tuple(one.name for one in heard_places(car, made.public, {}))
+    return made.report(), tuple(one.name for one in heard_places(car, {}))
 
 
 class _Making:
@@ -193,7 +193,7 @@ class _Making:
 
     def report(self) -> ReportModel:
         """Make the report of the public car file."""
-        from shutline.publish.buyers.public import public_coverage, silence_car
+        from shutline.publish.buyers.public import heard_only, public_coverage, silence_car
         from shutline.publish.report import build_report
         from shutline.survey import coverage
         from shutline.usecases.history_report import public_history_section
@@ -218,6 +218,7 @@ class _Making:
             papers=public_papers_section(self._store, self._car, told=self.private.text, without=facts_left_out()),
             silence_of=silence_car(self._car, self.private),
             odds=public_odds_section(self._store, self._car, self.public, self.private),
+            waiting=heard_only(self._car),
         )
 
     def _shown(self) -> CarFile:

@@ -32,7 +32,7 @@ from shutline.car.recordings import Kind, Original, Probe
 from shutline.car.speech import StretchOrigin, stretch_of
 from shutline.car.vocabulary import vocabulary
 from shutline.publish.buyers import Answer, BuyersPage, build_page, film_of, page_files, public_car, public_coverage
-from shutline.publish.buyers.public import silence_car
+from shutline.publish.buyers.public import heard_only, silence_car
 from shutline.publish.private import Private, private_of
 from shutline.publish.report import House, build_report
 from shutline.publish.report.model import Tone
@@ -65,6 +65,7 @@ def page_of(car: CarFile, private: Private = PRIVATE, **more: object) -> BuyersP
         house=House("Halloran & Pike", ("2 Tannery Row",)),
         survey=public_coverage(coverage(car), private),
         silence_of=silence_car(car, private),
+        waiting=heard_only(car),
     )
     films = [
         film_of(
@@ -224,10 +225,34 @@ def test_what_was_heard_is_told_by_its_place_alone() -> None:
     assert "bonnet" not in [line.name for line in page.report.silent]
 
 
-def test_a_place_of_which_something_stands_is_not_told_as_unconfirmed() -> None:
+def test_what_was_heard_is_told_even_where_something_else_stands_of_its_place() -> None:
+    stands = Finding("door", "filler", Found.NO, Side.OFF, footings=said("no filler"), state=State.STANDS)
+    doubt = Finding("door", "repaint", Found.UNSURE, Side.OFF, footings=said("might have had paint", 30.0))
+    page = page_of(car_of(stands, doubt))
+    assert [(one.name, [moment.words for moment in one.moments]) for one in page.heard] == [
+        ("Offside door", ["Watch from 0:30"])
+    ]
+    assert [(one.name, one.why) for one in page.report.waiting] == [("offside door", "said at 0:30")]
+
+
+def test_nothing_says_that_all_is_confirmed_where_something_is_only_heard() -> None:
     stands = Finding("bonnet", "chip", Found.YES, footings=said("chips"), state=State.STANDS)
-    page = page_of(car_of(stands, Finding("bonnet", "dent", Found.YES, footings=said("dent"))))
-    assert page.heard == ()
+    page = page_of(
+        car_of(stands, Finding("spare_wheel", "present", Found.YES, footings=said("the jack's there", 30.0)))
+    )
+    assert page.report.heard.startswith("One statement was heard of the place below")
+    assert "One more was heard and is not confirmed" in " ".join(one.text for one in page.report.summary)
+    assert (
+        page_of(car_of(stands)).report.heard
+        == "Every statement in this report has been confirmed or entered by a person."
+    )
+
+
+def test_a_page_of_a_car_that_was_only_heard_does_not_say_that_nothing_was_found() -> None:
+    heard = [Finding("bonnet", "dent", Found.YES, footings=said("dent", at)) for at in (30.0, 40.0)]
+    told = " ".join(one.text for one in page_of(car_of(*heard)).report.summary)
+    assert "Two statements about the state of the car were heard, and nobody has confirmed any of them." in told
+    assert "Nothing was found" not in told
 
 
 def test_a_public_car_file_is_made_field_by_field() -> None:

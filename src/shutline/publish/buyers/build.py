@@ -7,7 +7,6 @@ from dataclasses import dataclass
 
 from shutline.car.carfile import CarFile, Recording
 from shutline.car.figures import Figure, FigureState
-from shutline.car.findings import Position, Side, State
 from shutline.car.places import Visit
 from shutline.publish.buyers.model import (
     AnswerLine,
@@ -20,14 +19,16 @@ from shutline.publish.buyers.model import (
     Paragraph,
     ReadingLine,
 )
+from shutline.publish.buyers.public import heard_only
 from shutline.publish.buyers.wording import say, words
 from shutline.publish.captions import captions
 from shutline.publish.chapters import chapters
-from shutline.publish.naming import capitalised, place_name, walk_order
+from shutline.publish.naming import capitalised, place_name
 from shutline.publish.plain import one_line
 from shutline.publish.private import Private
 from shutline.publish.report.model import ReportModel
 from shutline.publish.report.times import moment, size
+from shutline.publish.report.waiting import footings_by_place
 from shutline.publish.webvtt import webvtt
 
 
@@ -138,7 +139,7 @@ def build_page(
         report=report,
         films=tuple(films),
         moments=moments,
-        heard=heard_places(whole, car, at),
+        heard=heard_places(whole, at),
         readings=_readings(figures, private, at),
         answers=tuple(
             AnswerLine(
@@ -167,20 +168,18 @@ def _moment(said: Sequence[tuple[str, float | None]], at: Mapping[str, Film]) ->
     return None
 
 
-def heard_places(whole: CarFile, car: CarFile, at: Mapping[str, Film]) -> tuple[HeardPlace, ...]:
-    """Give the places of what was heard and of which nothing stands, in walking order."""
-    place = tuple[str, Side | None, Position | None]
-    stands = {(one.finding.part, one.finding.side, one.finding.position) for one in car.findings}
-    found: dict[place, list[Moment]] = {}
-    for kept in whole.going_out():
-        finding = kept.finding
-        where = (finding.part, finding.side, finding.position)
-        if finding.state is State.HEARD and where not in stands:
-            told = _moment([(one.source, one.start_s) for one in finding.footings], at)
-            found.setdefault(where, []).extend([told] if told is not None else [])
+def heard_places(whole: CarFile, at: Mapping[str, Film]) -> tuple[HeardPlace, ...]:
+    """Give the places of all that was heard and is not confirmed, whatever else stands there, in walking order."""
     return tuple(
-        HeardPlace(capitalised(place_name(*where)), tuple(dict.fromkeys(found[where])))
-        for where in sorted(found, key=lambda one: walk_order(*one))
+        HeardPlace(
+            capitalised(place_name(*place)),
+            tuple(
+                dict.fromkeys(
+                    told for one in footings if (told := _moment([(one.source, one.start_s)], at)) is not None
+                )
+            ),
+        )
+        for place, footings in footings_by_place(heard_only(whole)).items()
     )
 
 

@@ -69,6 +69,11 @@ def public_car(car: CarFile, private: Private, *, without_facts: Sequence[str] =
     )
 
 
+def heard_only(car: CarFile) -> tuple[KeptFinding, ...]:
+    """Give what was heard and nobody has confirmed: a stranger is told where and when it was said, and no more."""
+    return tuple(kept for kept in car.going_out() if kept.finding.state is State.HEARD)
+
+
 def public_coverage(found: Coverage, private: Private) -> Coverage:
     """Give the coverage of a car with nobody's name in it."""
     checks = tuple(

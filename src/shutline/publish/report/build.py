@@ -9,7 +9,7 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
-from shutline.car.carfile import CarFile
+from shutline.car.carfile import CarFile, KeptFinding
 from shutline.car.errors import Problem
 from shutline.car.places import Visit
 from shutline.car.recordings import Original
@@ -35,6 +35,7 @@ from shutline.publish.report.pictures import Album
 from shutline.publish.report.read_off import read_off
 from shutline.publish.report.summary import heard_sentence, severe_numbers, summary
 from shutline.publish.report.times import day, instant, moment, size
+from shutline.publish.report.waiting import waiting_lines
 from shutline.publish.wording import phrase
 from shutline.survey import Coverage
 
@@ -60,6 +61,7 @@ def build_report(
     price: MeasuredSection | None = None,
     silence_of: CarFile | None = None,
     odds: OddsSection | None = None,
+    waiting: Sequence[KeptFinding] = (),
 ) -> ReportModel:
     """Choose and word everything that a report says.
 
@@ -98,6 +100,9 @@ def build_report(
         The car file by which it is told what was not looked at, where more is known than the report shows.
     odds : OddsSection, optional
         What is at odds, and what was decided; left out, facts alone are held against each other, by the shipped tables.
+    waiting : sequence of KeptFinding, optional
+        What was heard, is not confirmed, and is therefore not among the findings of `car_file`: only places and moments
+        are told.
 
     Raises
     ------
@@ -122,14 +127,14 @@ def build_report(
         made_words=made_words,
         house=None if house is None else House(one_line(house.name), tuple(one_line(line) for line in house.lines)),
         facts=worded,
-        summary=summary(car_file, entries, silent, severe=severe_numbers(car_file, entries)),
+        summary=summary(car_file, entries, silent, severe=severe_numbers(car_file, entries), waiting=len(waiting)),
         figure=drawn,
         sections=parted,
         silent=silent,
         passing=passing,
         unknown_facts=unknown,
         left_out=left_out,
-        heard=heard_sentence(entries),
+        heard=heard_sentence(entries, waiting=len(waiting)),
         heard_entries=() if len(heard) == len(entries) else heard,
         cautions=_cautions(car_file),
         originals=_originals(car_file),
@@ -144,6 +149,7 @@ def build_report(
         price=price,
         read_off=read_off(car_file, recordings),
         odds=told_odds,
+        waiting=waiting_lines(waiting, recordings),
     )
 
 

@@ -317,7 +317,8 @@ class ReportModel:
     """A report, ready to be set.
 
     `made_at` is ISO 8601 with its offset; `made_words` the same day in words. `masks` says what is covered in the
-    pictures, and what was looked for and not found.
+    pictures, and what was looked for and not found. `waiting` are places of what was heard, is not confirmed, and is
+    told nowhere else.
     """
 
     title: str
@@ -347,6 +348,7 @@ class ReportModel:
     price: MeasuredSection | None = None
     read_off: ReadOffSection | None = None
     odds: OddsSection = field(default_factory=OddsSection)
+    waiting: tuple[SilentLine, ...] = ()
 
     @property
     def entries(self) -> tuple[Entry, ...]:

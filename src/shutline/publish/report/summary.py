@@ -18,7 +18,12 @@ _LENGTH_KINDS = {Kind.FILM: "film", Kind.SOUND: "sound"}
 
 
 def summary(
-    car_file: CarFile, entries: Sequence[Entry], silent: Sequence[SilentLine], *, severe: frozenset[int]
+    car_file: CarFile,
+    entries: Sequence[Entry],
+    silent: Sequence[SilentLine],
+    *,
+    severe: frozenset[int],
+    waiting: int = 0,
 ) -> tuple[Sentence, ...]:
     """Write the summary.
 
@@ -31,13 +36,18 @@ def summary(
         What was not looked at, the weightiest first.
     severe : frozenset of int
         Numbers of the findings that are bad enough to be named first.
+    waiting : int
+        How many findings were heard, are not confirmed, and are not among the entries.
     """
     sentences = [Sentence(_drawn_from(car_file)), *_cut_short(car_file)]
-    if not entries:
-        sentences.append(Sentence(phrase("summary.nothing")))
-    else:
+    if entries:
         sentences += _counts(entries)
         sentences += _lists(entries, severe)
+    if waiting:
+        key = "summary.waiting" if entries else "summary.only_waiting"
+        sentences.append(Sentence(capitalised(choose(key, waiting))))
+    elif not entries:
+        sentences.append(Sentence(phrase("summary.nothing")))
     sentences.append(_silence(silent))
     return tuple(sentences)
 
@@ -139,8 +149,10 @@ def _cited(entries: Sequence[Entry]) -> tuple[tuple[int, ...], str]:
     return numbers, ranges(list(numbers))
 
 
-def heard_sentence(entries: Sequence[Entry]) -> str:
-    """Say how many of the findings are only heard."""
+def heard_sentence(entries: Sequence[Entry], *, waiting: int = 0) -> str:
+    """Say how many of the findings are only heard; `waiting` are those that are not among the entries."""
+    if waiting:
+        return capitalised(choose("heard.waiting", waiting))
     heard = [entry for entry in entries if not entry.confirmed]
     if not entries:
         return phrase("heard.empty")
