@@ -61,7 +61,9 @@ def test_a_line_that_breaks_off_is_accused_of_nothing() -> None:
 
 
 def test_one_reading_or_none_tells_nothing() -> None:
-    assert told((2010, 40_000)).verdict is Verdict.CANNOT_BE_TOLD
+    one = told((2010, 40_000))
+    assert one.verdict is Verdict.CANNOT_BE_TOLD
+    assert one.sentence.startswith("One mileage is known: 40,000 mi on 2010-")
     assert told().sentence == "No mileage is known."
 
 

@@ -5,16 +5,20 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Callable, Iterator
+from dataclasses import replace
+from datetime import date
 from pathlib import Path
 
 import pytest
 
-from shutline.car.findings import Fact, Footing, FootingKind
+from shutline.car.carfile import KeptFact
+from shutline.car.findings import Fact, Footing, FootingKind, State
 from shutline.car.going_out import PrivateKind
 from shutline.car.past import PastKind
 from shutline.store import Store
 from shutline.usecases.add import add
 from shutline.usecases.buyers_page import make_buyers_page
+from shutline.usecases.history_report import public_history_section
 from shutline.usecases.kept_tests import keep_tests
 from shutline.usecases.past import enter_past
 from shutline.usecases.private import keep_private
@@ -76,11 +80,25 @@ def test_the_report_tells_the_car_in_use(store: Store, tmp_path: Path) -> None:
     assert "Timeline of the car" in page
     assert "not consistent" in page or "cannot be told" in page
     assert "sign 2 is 8 in one and B in the other" in page
-    assert "At the test of 2016-06-10 it carried OLD123" in page
+    assert "At the test of 10 June 2016 it carried OLD123" in page
     assert "Keeper 1: Augusta Harbottle, from 1969 to 1994 (paper: letter of Marlowe Twistleton)." in page
-    assert "Nobody is entered as keeper from 1994-12-31 to 1996-01-01." in page
+    assert "Nobody is entered as keeper from 31 December 1994 to 1 January 1996." in page
     assert "In France to 1987" in page
     assert {file.what for file in made.files} == {"html", "pdf"}
+
+
+def test_a_mileage_whose_day_is_not_known_is_told_beside_the_rest(store: Store) -> None:
+    car = replace(store.car_file(CAR), tests=())
+    said = (Footing(FootingKind.SAID, "nowhere", 3.0, 4.0, "so"),)
+    fact = KeptFact("f1", Fact("odometer", 63_418, "mi", footings=said, state=State.STANDS))
+    section = public_history_section(car, replace(car, facts=(fact,)), day=date(2026, 11, 27), told=str)
+    assert section is not None
+    (mileage,) = [one for one in section.gauges if one.name == "Mileage"]
+    assert [line.words for line in mileage.lines] == [
+        "63,418 mi, said, on a day that is not known.",
+        "Of no mileage the day is known, so none can be held against another.",
+    ]
+    assert "No mileage is known" not in " ".join(one.alt for one in section.gauges)
 
 
 def test_the_buyers_page_tells_it_without_marks_numbers_and_names(store: Store, tmp_path: Path) -> None:

@@ -251,8 +251,7 @@ def _pace(miles: NDArray[np.float64], days: int) -> NDArray[np.float64]:
 
 def _told(point: MileagePoint, way: _Way, odds: float, before: Sequence[PointTold]) -> PointTold:
     broken = way.explained is Explained.BROKEN_OFF or any(one.explained is Explained.BROKEN_OFF for one in before)
-    figure = f"{point.value:,} {point.unit} on {point.day.isoformat()}"
-    figure += f" ({point.source})" if point.source else ""
+    figure = _figure(point)
     other = "km" if point.unit == "mi" else "mi"
     words = {
         Explained.AS_READ: "goes on",
@@ -265,6 +264,11 @@ def _told(point: MileagePoint, way: _Way, odds: float, before: Sequence[PointTol
     if way.explained is not Explained.AS_READ:
         words += f" (odds {min(odds, 999):.0f} to 1 against the next explanation)"
     return PointTold(point, way.explained, None if broken else round(way.miles), odds, f"{figure}: {words}.")
+
+
+def _figure(point: MileagePoint) -> str:
+    figure = f"{point.value:,} {point.unit} on {point.day.isoformat()}"
+    return f"{figure} ({point.source})" if point.source else figure
 
 
 def _expected(told: Sequence[PointTold], day: date) -> tuple[int, int, int] | None:
@@ -287,6 +291,8 @@ def _expected(told: Sequence[PointTold], day: date) -> tuple[int, int, int] | No
 
 
 def _all_told(told: Sequence[PointTold], verdict: Verdict, expected: tuple[int, int, int] | None, day: date) -> str:
+    if len(told) == 1:
+        return f"One mileage is known: {_figure(told[0].point)}. There is no other to hold it against."
     words = {
         Verdict.CONSISTENT: "The mileages are consistent with one another.",
         Verdict.NOT_CONSISTENT: "The mileages are not consistent with one another.",

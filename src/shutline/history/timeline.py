@@ -13,6 +13,8 @@ from shutline.history.mileage import KM_PER_MILE, Explained, MileageTold, PointT
 
 _WIDTH, _LEFT, _RIGHT = 940.0, 118.0, 26.0
 _AXIS, _FAILED, _PASSED = 40.0, 66.0, 84.0
+_TESTS = 40.0
+"""How much height the tests take, under the axis."""
 _HIGH, _LOW = 116.0, 262.0
 _LANES, _LANE, _ROW = 296.0, 30.0, 16.0
 _SIZE, _HALF = 13.0, 4.5
@@ -76,7 +78,8 @@ def timeline_svg(
     Passed tests are filled squares, failed ones open squares with a stroke across; a mileage that goes on is a dot on
     the line, one that is doubted an open diamond beside it. Keepers and countries are bars, an end that is not known
     fades into dots, one that has not come is an arrow, and a time between two of them of which nobody is entered has a
-    question mark. No words of the car's own are in it, but for `title`, `desc` and the labels of bars.
+    question mark. A lane of which nothing is known is left out, and what is below moves up. No words of the car's own
+    are in it, but for `title`, `desc` and the labels of bars.
 
     Parameters
     ----------
@@ -97,14 +100,16 @@ def timeline_svg(
     days = [one.day for one in events] + [one.until for one in events if one.until is not None]
     days += [one.point.day for one in mileage.points]
     across = _Across(_begin(events, mileage), max(days))
-    lanes, low = _lanes(events, across)
+    tests = [one for one in events if one.kind in {EventKind.TEST_PASSED, EventKind.TEST_FAILED}]
+    up = 0.0 if tests else _TESTS
+    lanes, low = _lanes(events, across, _LANES - up if mileage.points else _HIGH - up)
     height = low + 62
     body = [
         f'<g font-family="{escaped(FONT)}" font-size="{number(_SIZE)}" fill="{INK}" stroke="none">',
         *_axis(across, low + 14),
-        *_lane("Tests", (_FAILED + _PASSED) / 2),
-        *(_test(one, across) for one in events if one.kind in {EventKind.TEST_PASSED, EventKind.TEST_FAILED}),
-        *_mileage(mileage, across),
+        *(_lane("Tests", (_FAILED + _PASSED) / 2) if tests else []),
+        *(_test(one, across) for one in tests),
+        *_mileage(mileage, across, up),
         *(_registered(one, across) for one in events if one.kind is EventKind.REGISTERED),
         *lanes,
         *_key(events, mileage, low + 40),
@@ -113,22 +118,22 @@ def timeline_svg(
     return document(body, size=(_WIDTH, height), title=title, desc=desc, standalone=standalone, prefix=prefix)
 
 
-def _lanes(events: Sequence[Event], across: _Across) -> tuple[list[str], float]:
-    """Draw the lanes under the mileages, those of which something is known; gives how far down they reach."""
+def _lanes(events: Sequence[Event], across: _Across, top: float) -> tuple[list[str], float]:
+    """Draw the lanes below `top`, those of which something is known; gives how far down they reach."""
 
     def of(*kinds: EventKind) -> list[Event]:
         return [one for one in events if one.kind in kinds]
 
-    told = [_told_keepers(one, across, _LANES) for one in of(EventKind.KEEPERS)]
+    told = [_told_keepers(one, across, top) for one in of(EventKind.KEEPERS)]
     rows = [
         ("Keepers", of(EventKind.KEEPER), told, True),
         ("Countries", of(EventKind.COUNTRY), [], False),
         ("Free of", of(EventKind.EXEMPT), [], False),
     ]
     drawn: list[str] = []
-    y = _LANES
+    y = top
     for name, bars, more, gaps in rows:
-        if not bars and name != "Keepers":
+        if not bars and not more:
             continue
         placed, used = _bars(bars, across, y, gaps=gaps)
         drawn += [*_lane(name, y), *more, *placed]
@@ -140,7 +145,7 @@ def _lanes(events: Sequence[Event], across: _Across) -> tuple[list[str], float]:
         ("Work done", EventKind.WORK, _work),
         ("Our films", EventKind.OURS, _ours),
     ):
-        if of(kind) or kind is not EventKind.PAPER:
+        if of(kind):
             drawn += [*_lane(name, y), *(sign(one, across, y) for one in of(kind))]
             y += _LANE
     return drawn, y - _LANE
@@ -247,10 +252,11 @@ def _square(x: float, y: float, *, filled: bool) -> str:
     return drawn if filled else drawn + _line(x - _HALF, y + _HALF, x + _HALF, y - _HALF, stroke=INK, width=LINE)
 
 
-def _mileage(told: MileageTold, across: _Across) -> list[str]:
-    drawn = _lane("Mileage", (_HIGH + _LOW) / 2)
+def _mileage(told: MileageTold, across: _Across, moved_up: float) -> list[str]:
+    """Draw the mileages over their years; nothing where none has a day."""
     if not told.points:
-        return [*drawn, _text(_LEFT + 6, (_HIGH + _LOW) / 2 + 4.5, "no mileage is known", fill=FINE_INK)]
+        return []
+    high, low = _HIGH - moved_up, _LOW - moved_up
     shown = [(across.of(one.point.day), one, _as_read(one)) for one in told.points]
     tops = [miles for _, _, miles in shown] + [one.miles for one in told.points if one.miles is not None]
     step = next(
@@ -260,13 +266,13 @@ def _mileage(told: MileageTold, across: _Across) -> list[str]:
     most = step * max(1, -(-int(max(tops)) // step))
 
     def up(miles: float) -> float:
-        return _LOW - (_LOW - _HIGH) * miles / most
+        return low - (low - high) * miles / most
 
+    # The name of the lane makes room for its figures.
+    drawn = [_text(14, high - 14, "Mileage, miles")]
     for rung in range(0, most + 1, step):
         drawn.append(_line(_LEFT, up(rung), _WIDTH - _RIGHT, up(rung), stroke=FINE_INK, width=FINE_LINE / 2))
         drawn.append(_text(_LEFT - 6, up(rung) + 4, f"{rung:,}", anchor="end", fill=FINE_INK, size=11))
-    # The name of the lane makes room for its figures.
-    drawn[0] = _text(14, _HIGH - 14, "Mileage, miles")
     runs: list[list[tuple[float, float]]] = [[]]
     for x, one, miles in shown:
         if one.explained is Explained.BROKEN_OFF:

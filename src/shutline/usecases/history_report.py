@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 
 def history_section(car: CarFile, *, day: date) -> MeasuredSection | None:
-    """Give the section of the report, None where nothing is known."""
+    """Give the section of the report, None where nothing is known; days are written as people write them."""
     return _section(history_of(replace(car, papers=bare_papers(car)), day=day), public=False, told=str)
 
 
@@ -52,13 +52,14 @@ def _section(history: CarHistory, *, public: bool, told: Callable[[str], str]) -
     from shutline.history.timeline import timeline_svg
     from shutline.publish.history import words
     from shutline.publish.report.model import MeasuredSection
+    from shutline.publish.report.times import plain_days
     from shutline.usecases.history_events import tests_words
 
     if not (history.tests or len(history.mileage.points) > 1 or history.doubts or history.past):
         return None
     said = words()
     alt = told(history.alt)
-    picture = timeline_svg(history.events, history.mileage, title=said["title"], desc=alt)
+    picture = timeline_svg(history.events, history.mileage, title=said["title"], desc=plain_days(alt))
 
     known = [*([tests_words(history.tests)] if history.tests else []), *history.keepers, *history.countries]
 
@@ -67,7 +68,7 @@ def _section(history: CarHistory, *, public: bool, told: Callable[[str], str]) -
 
     parts = [
         _part(said["timeline"], [(told(line), "") for line in known], drawing=picture, alt=alt),
-        _part(said["mileage"], [(told(history.mileage.sentence), "")]),
+        _part(said["mileage"], [(told(words), "") for words in (*history.undated, history.mileage.sentence)]),
         _part(said["returning"], [(told(one.sentence), "") for one in history.returning]),
         _part(said["exempt"], [(one.sentence, one.ask) for one in history.exemptions]),
     ]
@@ -87,8 +88,10 @@ def _section(history: CarHistory, *, public: bool, told: Callable[[str], str]) -
 def _part(name: str, lines: Iterable[tuple[str, str]], *, drawing: str = "", alt: str = "") -> MeasuredGauge:
     from shutline.publish.plain import one_line
     from shutline.publish.report.model import MeasuredGauge, MeasuredLine
+    from shutline.publish.report.times import plain_days
 
-    worded = tuple(MeasuredLine(one_line(words), one_line(notes)) for words, notes in lines)
-    return MeasuredGauge(
-        name=name, lines=worded, rest="", against=(), use="", care=(), drawing=drawing, alt=one_line(alt)
-    )
+    def worded(words: str) -> str:
+        return plain_days(one_line(words))
+
+    shown = tuple(MeasuredLine(worded(words), worded(notes)) for words, notes in lines)
+    return MeasuredGauge(name=name, lines=shown, rest="", against=(), use="", care=(), drawing=drawing, alt=worded(alt))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from shutline.car.findings import Found, State
@@ -132,7 +133,10 @@ def mileage_of(known: Known, day: date) -> tuple[MileageTold, tuple[str, ...]]:
     points = [MileagePoint(*key, ", ".join(_each(ways))) for key, ways in exact.items()]
     points += [_fitted(one, points) for one in rough]
     last = max((one.day for one in points), default=day)
-    return mileage_told(points, day=max(day, last)), tuple(dict.fromkeys(undated))
+    told = mileage_told(points, day=max(day, last))
+    if undated and not points:
+        told = replace(told, sentence="Of no mileage the day is known, so none can be held against another.")
+    return told, tuple(dict.fromkeys(undated))
 
 
 def _fitted(rough: tuple[date, int, str, str], exact: Sequence[MileagePoint]) -> MileagePoint:

@@ -158,7 +158,7 @@ def _how(footing: Footing, days: _Days, kept: date | None) -> tuple[str, date | 
     day = days.of(footing.source)
     if day is None and kept is not None:
         return f"{how}; the file does not tell its day, kept on this one", kept
-    return how, day
+    return (how, day) if day is not None else (f"{how}, on a day that is not known", None)
 
 
 def _of_figure(name: str, figure: Figure, days: _Days) -> ToldFact:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from datetime import UTC, date, datetime
 
 from shutline.car.errors import Problem, UserError
@@ -11,6 +12,7 @@ _MONTHS = (
     *("January", "February", "March", "April", "May", "June"),
     *("July", "August", "September", "October", "November", "December"),
 )
+_ISO_DAY = re.compile(r"(?<![\w-])\d{4}-\d{2}-\d{2}(?![\w-])")
 
 
 def moment(seconds: float) -> str:
@@ -39,6 +41,15 @@ def day(text: str) -> str:
     except (ValueError, IndexError):
         return text
     return f"{found.day} {_MONTHS[found.month - 1]} {found.year}" if found else text
+
+
+def plain_days(text: str) -> str:
+    """Write the ISO dates in a text as people do.
+
+    >>> plain_days("63,418 mi on 2026-11-27; paper of 2019-13-02")
+    '63,418 mi on 27 November 2026; paper of 2019-13-02'
+    """
+    return _ISO_DAY.sub(lambda found: day(found[0]), text)
 
 
 def instant(text: str) -> datetime:
