@@ -18,6 +18,7 @@ from shutline.gauge.masks import find
 from shutline.gauge.masks.found import Found
 from shutline.store import Store
 from shutline.usecases.add import add
+from shutline.usecases.buyers_page import make_buyers_page
 from shutline.usecases.look import find_car
 from shutline.usecases.mask_looks import look_for_masks, looked_shots, original_of, shots
 from shutline.usecases.mask_policy import mask_policy, mask_policy_file
@@ -32,6 +33,7 @@ from shutline.usecases.masks import (
 )
 from shutline.usecases.outputs import outputs
 from shutline.usecases.report import make_report
+from shutline.usecases.review import confirm
 from shutline.usecases.settings import SETTINGS_VARIABLE
 
 CAR = "lindel-six"
@@ -194,6 +196,20 @@ def test_a_film_is_looked_through_before_it_goes_out(store: Store, looked_at: li
     told = " ".join(film_told(store, recording))
     assert "Covered in the film: one registration mark" in told
     assert "no face" in told
+    assert film_told(store, recording, to_stranger=True) == ("Registration marks are covered in the film.",)
+
+
+def test_a_stranger_is_told_what_is_covered_and_the_house_how_sure_that_is(
+    store: Store, looked_at: list, tmp_path: Path
+) -> None:
+    confirm(store, CAR, [kept.id for kept in here(store).findings], author="Ida")
+    made = make_buyers_page(store, CAR, out=tmp_path / "page")
+    page = (tmp_path / "page" / "index.html").read_text(encoding="utf-8")
+    assert looked_at
+    assert page.count("Registration marks are covered in the") == 2
+    for words in ("nobody has confirmed", "look yourself", "not been looked through"):
+        assert words not in page
+    assert "look yourself" in " ".join(made.covers)
 
 
 def test_a_mask_that_is_followed_moves_as_a_whole(store: Store) -> None:

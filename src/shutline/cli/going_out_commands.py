@@ -260,6 +260,8 @@ def _page_lines(made: BuyersPageMade) -> Iterator[str]:
     yield f"On it: {films}, {made.findings} findings that stand, {made.faults} of them faults."
     if made.waiting:
         yield output.wrapped(_waiting_words(made))
+    if made.covers:
+        yield output.wrapped(f"{' '.join(made.covers)} See: shutline mask {made.car}")
 
 
 def _waiting_words(made: BuyersPageMade) -> str:

@@ -28,13 +28,18 @@ class MaskAccount:
     film: bool = False
 
 
-def mask_sentences(account: MaskAccount) -> tuple[str, ...]:
-    """Say it in plain sentences, none where no picture goes out."""
+def mask_sentences(account: MaskAccount, *, to_stranger: bool = False) -> tuple[str, ...]:
+    """Say it in plain sentences, none where no picture goes out.
+
+    `to_stranger` tells what is covered alone: what is still to be looked at is for the house, before anything goes out.
+    """
     if not account.pictures:
         return ()
     where = _where(account)
     if account.covers == "nothing":
         return (phrase("masks.nothing", where=where),)
+    if to_stranger:
+        return (_covered_plainly(account, where),)
     told = [_covered(account, where)]
     if account.unconfirmed:
         told.append(capitalised(choose("masks.unconfirmed", account.unconfirmed)))
@@ -53,6 +58,14 @@ def _covered(account: MaskAccount, where: str) -> str:
     if not kinds:
         return phrase("masks.covered_none", where=where)
     return phrase("masks.covered", what=joined(kinds), where=where)
+
+
+def _covered_plainly(account: MaskAccount, where: str) -> str:
+    """Say what is covered without a count: a mark that is followed through a film may be many masks."""
+    kinds = [phrase(f"masks.some_{kind.value}") for kind, count in account.covered.items() if count]
+    if not kinds:
+        return phrase("masks.covered_none", where=where)
+    return capitalised(phrase("masks.covered_plainly", what=joined(kinds), where=where))
 
 
 def _where(account: MaskAccount) -> str:

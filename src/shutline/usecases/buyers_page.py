@@ -48,7 +48,8 @@ class BuyersPageMade:
 
     `zipped` is the one file, where it was asked for. `faults` are counted among the `findings`; `waiting` are findings
     that were heard and that nobody has looked at: the page names their places and says no more of them. `shown` are
-    the ids of the recordings whose films are on it, in the order of their numbers.
+    the ids of the recordings whose films are on it, in the order of their numbers. `covers` says, to the house
+    alone, how sure it is what is covered in its pictures and films.
     """
 
     car: str
@@ -63,6 +64,7 @@ class BuyersPageMade:
     waiting: int
     problems: tuple[Problem, ...] = ()
     shown: tuple[str, ...] = ()
+    covers: tuple[str, ...] = ()
 
 
 def make_buyers_page(
@@ -138,6 +140,7 @@ def make_buyers_page(
         waiting=sum(kept.finding.state is State.HEARD for kept in car.going_out()),
         problems=tuple(made.problems),
         shown=tuple(film.recording for film in page.films),
+        covers=tuple(dict.fromkeys(made.covers)),
     )
 
 
@@ -165,6 +168,7 @@ class _Making:
         self.public = public_car(self._car, self.private, without_facts=facts_left_out())
         self.problems: list[Problem] = []
         self.copies: dict[str, LightFilm] = {}
+        self.covers: list[str] = []
         self._walks: Mapping[str, tuple[Visit, ...]] = walks_of(car)
 
     def page(self) -> tuple[BuyersPage, bytes]:
@@ -211,7 +215,9 @@ class _Making:
             made_at=self._moment.isoformat(),
             house=house().on_report(),
             survey=public_coverage(coverage(self._car, on=own_shelf()), self.private),
-            masks=report_told(self._store, self._shown()),
+            masks=self._covered(
+                report_told(self._store, self._shown()), report_told(self._store, self._shown(), to_stranger=True)
+            ),
             engine=self._engine(),
             measured=measured_section(self._car, told=self.private.text),
             history=public_history_section(self._car, self.public, day=self._moment.date(), told=self.private.text),
@@ -220,6 +226,11 @@ class _Making:
             odds=public_odds_section(self._store, self._car, self.public, self.private),
             waiting=heard_only(self._car),
         )
+
+    def _covered(self, told: Sequence[str], to_stranger: Sequence[str]) -> tuple[str, ...]:
+        """Keep for the house how sure it is what is covered, and give what a stranger is told of it."""
+        self.covers += told
+        return tuple(to_stranger)
 
     def _shown(self) -> CarFile:
         """Give the public car file under its own name, by which the store knows its masks."""
@@ -267,6 +278,7 @@ class _Making:
                 self.problems.append(error.problem)
                 continue
             self.copies[kept.id] = copy
+            covered = self._covered(film_told(self._store, kept), film_told(self._store, kept, to_stranger=True))
             films.append(
                 film_of(
                     self.public,
@@ -276,7 +288,7 @@ class _Making:
                     byte_size=copy.byte_size,
                     picture_size=(copy.width, copy.height),
                     poster=self._poster(recording),
-                    masks=(*film_told(self._store, kept), *withdrawn_words(struck, silent=silent_there)),
+                    masks=(*covered, *withdrawn_words(struck, silent=silent_there)),
                     muted=bool(private),
                 )
             )

@@ -257,33 +257,43 @@ def film_covering(
     return lambda picture, at_s: _laid_over(picture, masks, at_s, policy)
 
 
-def report_told(store: Store, car: CarFile) -> tuple[str, ...]:
-    """Say what is covered in the pictures of a report, and what was looked for and not found."""
+def report_told(store: Store, car: CarFile, *, to_stranger: bool = False) -> tuple[str, ...]:
+    """Say what is covered in the pictures of a report, and to the house what was looked for and not found."""
     shown = {footing.source for kept in car.going_out() for footing in kept.finding.footings}
     there = [shot for shot in shots(car) if shot.sha256 is not None or shot.source in shown]
-    return shown_told(store, car, [(shot.source, shot.at_s) for shot in there])
+    return shown_told(store, car, [(shot.source, shot.at_s) for shot in there], to_stranger=to_stranger)
 
 
-def shown_told(store: Store, car: CarFile, there: Sequence[tuple[str, float]]) -> tuple[str, ...]:
+def shown_told(
+    store: Store, car: CarFile, there: Sequence[tuple[str, float]], *, to_stranger: bool = False
+) -> tuple[str, ...]:
     """Say what is covered in pictures that go out, and what was looked for and not found.
 
     Parameters
     ----------
     there : sequence of tuple
         Of each the id of the picture, or of the recording it is a frame of, and its moment in seconds, 0 for a picture.
+    to_stranger : bool
+        As for `mask_sentences`.
     """
     policy = mask_policy()
     looked = looked_shots(store, car)
     kept = [one for one in store.masks(sources_of(car)) if _applies(one, policy)]
     within = [one for one in kept if any(_at(one.mask, source, at_s, policy.slack_s) for source, at_s in there)]
     looked_at = sum(one in looked for one in there)
-    return mask_sentences(_account(within, policy, pictures=len(there), looked_at=looked_at))
+    account = _account(within, policy, pictures=len(there), looked_at=looked_at)
+    return mask_sentences(account, to_stranger=to_stranger)
 
 
 def film_told(
-    store: Store, recording: Recording, *, start_s: float = 0.0, end_s: float | None = None
+    store: Store,
+    recording: Recording,
+    *,
+    start_s: float = 0.0,
+    end_s: float | None = None,
+    to_stranger: bool = False,
 ) -> tuple[str, ...]:
-    """Say what is covered in a film that goes out, or a stretch of it, and what was looked for and not found."""
+    """Say what is covered in a film that goes out, or a stretch of it, and to the house what was not found."""
     policy = mask_policy()
     length_s = recording.probe.length_s or 0.0
     ends_s = length_s if end_s is None else end_s
@@ -293,7 +303,8 @@ def film_told(
         if _applies(one, policy) and one.mask.start_s <= ends_s and one.mask.end_s >= start_s
     ]
     looked = film_looked_at(store, recording.id, start_s, min(ends_s, length_s or ends_s))
-    return mask_sentences(replace(_account(kept, policy, pictures=1, looked_at=int(looked)), film=True))
+    account = replace(_account(kept, policy, pictures=1, looked_at=int(looked)), film=True)
+    return mask_sentences(account, to_stranger=to_stranger)
 
 
 def masks_mark(store: Store, car: CarFile) -> str:

@@ -19,6 +19,7 @@ from shutline.car.going_out import Edition, Occasion, PrivateKind
 from shutline.usecases.buyer_choice import buyer_choice
 from shutline.usecases.buyer_files import sealed_sheet, sealed_zip, shared_zip
 from shutline.usecases.look import find_car
+from shutline.usecases.masks import report_told
 from shutline.usecases.private import PrivateShown, keep_private, private_shown, take_back_private
 from shutline.usecases.sealing import SealedShown, check_phrase, seal, sealed_files
 from shutline.usecases.shares import SharesShown, end_share, make_shared_page, share, shares
@@ -52,14 +53,15 @@ class Sent(msgspec.Struct, forbid_unknown_fields=True):
 class BuyerNow:
     """What goes to a buyer of one car; `standing` findings go out, `waiting` are heard and not looked at.
 
-    `under_way` is the page or the sealed file that is being made, or was made last, None where none was since the
-    workbench was opened.
+    `covers` say what is covered in its pictures and how sure that is. `under_way` is the page or the sealed file that
+    is being made, or was made last, None where none was since the workbench was opened.
     """
 
     car: str
     title: str
     standing: int
     waiting: int
+    covers: tuple[str, ...]
     shares: SharesShown
     private: PrivateShown
     sealed: SealedShown
@@ -212,6 +214,7 @@ def _now(request: Request, name: str) -> BuyerNow:
         title=car.title,
         standing=sum(kept.finding.state is State.STANDS for kept in going_out),
         waiting=sum(kept.finding.state is State.HEARD for kept in going_out),
+        covers=report_told(store, car),
         shares=shares(store, car.name),
         private=private_shown(store, car.name),
         sealed=sealed_files(store, car.name),

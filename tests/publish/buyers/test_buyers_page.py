@@ -305,3 +305,11 @@ def test_what_was_said_is_never_taken_for_markup() -> None:
 def test_the_script_is_written_for_old_browsers() -> None:
     script = page_files(page_of(car_of()))["page.js"].decode()
     assert not re.search(r"=>|`|\b(?:let|const|class|async|await|import)\b|\?\.", script)
+
+
+def test_a_fact_that_was_not_drawn_is_not_called_untold() -> None:
+    page = page_of(car_of(Finding("bonnet", "dent", Found.YES, footings=said("dent"))))
+    assert "MOT test" in [line.name for line in page.report.unknown_facts]
+    words = words_of(page_files(page))
+    assert "Nobody told" not in words
+    assert "The program drew nothing on these" in words
