@@ -182,10 +182,19 @@ def test_known_damages_name_every_fault_and_every_doubt() -> None:
     data = linked(car_of(findings=findings))
     assert valid(data) == []
     car, _ = data["@graph"]
-    assert car["knownVehicleDamages"].count("nearside sill") == 1
-    assert "may have filler" in car["knownVehicleDamages"]
+    assert car["knownVehicleDamages"].count("Nearside sill: rust.") == 1
+    assert "Offside door: may have filler" in car["knownVehicleDamages"]
     assert "dent" not in car["description"]
     assert "roof" not in car["knownVehicleDamages"]
+
+
+def test_known_damages_hold_no_praise_of_the_same_part() -> None:
+    findings = (
+        Finding("sill", "sound", Found.YES, side=Side.OFF, footings=SAID, state=State.STANDS),
+        Finding("sill", "rust", Found.YES, side=Side.NEAR, footings=SAID, state=State.STANDS),
+    )
+    car, _ = linked(car_of(findings=findings))["@graph"]
+    assert car["knownVehicleDamages"] == "Nearside sill: rust."
 
 
 def test_the_check_finds_what_is_not_in_the_vocabulary() -> None:

@@ -99,7 +99,9 @@ def test_pictures_have_a_caption_and_words_for_who_cannot_see_them() -> None:
         ("aa", "Nearside sill: slight rust; Driver\N{RIGHT SINGLE QUOTATION MARK}s seat: torn"),
         ("p1", "Roof: a dent"),
     ]
-    assert told[1].alt == "Picture of the roof, taken to show this: a dent"
+    assert told[1].alt == "Picture of the roof, chosen to show this: a dent"
+    # Nobody took a frame of the film to show anything, and what was told of it need not be seen in it.
+    assert told[0].alt.startswith("Frame of the film, from the words on the nearside sill")
     assert told[0].findings == ("f0", "f2")
 
 

@@ -6,9 +6,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from shutline.car.carfile import CarFile, KeptFinding
-from shutline.car.findings import FootingKind
+from shutline.car.findings import Finding, FootingKind
+from shutline.publish.naming import place_name, with_article
+from shutline.publish.wording import condition_words
 from shutline.survey.odds import Odds
-from shutline.words.choice import choose
+from shutline.words.choice import choose, is_good
 from shutline.words.phrases import Said, Turns, filled, joined, predicate
 from shutline.words.stories import Clause, Manner, clauses
 from shutline.words.wording import Wording, shipped_wording
@@ -54,18 +56,41 @@ def picture_words(
     return tuple(_worded(picture, kept, car_file, wording) for picture, kept in shown.items())
 
 
+def fault_words(car_file: CarFile, *, odds: tuple[Odds, ...] = (), wording: Wording | None = None) -> tuple[str, ...]:
+    """Name every fault and doubt that a description may tell, part by part, and no good news beside it."""
+    wording = wording or shipped_wording()
+    manner = Manner(wording, car_file.drive, car_file.doors, Turns())
+    kept = [one for one in choose(car_file, odds=odds).findings if not is_good(one.finding)]
+    told: list[str] = []
+    for part in dict.fromkeys(one.finding.part for one in kept):
+        of_part = [one for one in kept if one.finding.part == part]
+        made = clauses(of_part, manner)
+        named = {name for clause in made for name in clause.ids}
+        told += [_caption(clause, wording) for clause in made]
+        told += [_plainly(one.finding) for one in of_part if one.id not in named]
+    return tuple(told)
+
+
+def _plainly(finding: Finding) -> str:
+    """Name a finding that no clause tells."""
+    name = place_name(finding.part, finding.side, finding.position)
+    return _capital(condition_words()[finding.condition, finding.found][1].format(place=with_article(name)))
+
+
 def _worded(picture: str, kept: list[KeptFinding], car_file: CarFile, wording: Wording) -> PictureWords:
     manner = Manner(wording, car_file.drive, car_file.doors, Turns())
     parts = dict.fromkeys(one.finding.part for one in kept)
     made = [clause for part in parts for clause in clauses([one for one in kept if one.finding.part == part], manner)]
     ids = tuple(one.id for one in kept)
+    # Somebody took or chose a picture by hand to show it; a frame of the film is of the moment it was said at.
+    alt_of = "alt" if picture in {one.id for one in car_file.pictures} else "alt_frame"
     if not made:
         name = wording.nouns[kept[0].finding.part].one
-        return PictureWords(picture, _capital(name), _filled(wording, "alt", {"place": f"the {name}"}), ids)
+        return PictureWords(picture, _capital(name), _filled(wording, alt_of, {"place": f"the {name}"}), ids)
     captions = [_caption(clause, wording) for clause in made]
     places = joined([clause.subject.words for clause in made])
     told = "; ".join(_told(clause) for clause in made)
-    alt = _filled(wording, "alt", {"place": places, "told": told})
+    alt = _filled(wording, alt_of, {"place": places, "told": told})
     return PictureWords(picture, "; ".join(captions), alt, ids)
 
 

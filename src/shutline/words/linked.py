@@ -8,12 +8,12 @@ from shutline.car.carfile import CarFile
 from shutline.publish.plain import one_line
 from shutline.publish.private import Private
 from shutline.survey.odds import Odds
+from shutline.words.captions import fault_words
 from shutline.words.choice import choose
 from shutline.words.draft import House
 from shutline.words.facts import Known, keepers_before
 from shutline.words.model import Draft
 
-_SECTIONS_OF_STATE = ("history", "outside", "inside", "underneath", "mechanical", "state")
 _UNITS = {"mi": "SMI", "km": "KMT"}
 """Common codes of UN/CEFACT Recommendation 20, which schema.org asks for in unitCode."""
 _CUBIC_CENTIMETRES = "CMQ"
@@ -35,7 +35,7 @@ def linked_data(
     car_file : CarFile
         Facts on which it does not agree with itself are left out.
     draft : Draft
-        Its text is the description, and its sentences that name faults the known damages.
+        Its text is the description. The known damages are the faults and doubts that it tells, and nothing good.
     odds : tuple of Odds
         As for the draft.
     house : House, optional
@@ -58,15 +58,8 @@ def linked_data(
         "itemCondition": "https://schema.org/UsedCondition",
         **_told(known),
     }
-    faults = [
-        one.text
-        for paragraph in draft.paragraphs
-        if paragraph.section in _SECTIONS_OF_STATE
-        for one in paragraph.sentences
-        if one.faults
-    ]
-    if faults:
-        car["knownVehicleDamages"] = " ".join(faults)
+    if faults := fault_words(car_file, odds=odds):
+        car["knownVehicleDamages"] = f"{'. '.join(faults)}."
     if house.marks and (number := known.value("chassis_number")) is not None:
         car["vehicleIdentificationNumber"] = one_line(str(number))
     offer: dict[str, Any] = {"@type": "Offer", "itemOffered": {"@id": "#car"}}
