@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from shutline.car.errors import NotFoundError, Problem
 from shutline.usecases.buyers_page import FOLDER
+from shutline.usecases.sealing import sheet_path
 from shutline.usecases.shares import make_shared_page
 from shutline.usecases.zipped import write_zip
 
@@ -42,8 +43,10 @@ def sealed_zip(store: Store, name: str, number: str) -> Path:
 def sealed_sheet(store: Store, name: str, number: str) -> Path:
     """Give the handover sheet of a sealed file; raises NotFoundError as `sealed_zip` does, or where it has none."""
     folder = Path(_sealed(store, name, number).folder)
-    path = folder.with_name(f"handover-{folder.name.rpartition('-')[2]}.pdf")
-    if not path.is_file():
+    # Sheets made before the edition stood in their names.
+    former = folder.with_name(f"handover-{folder.name.rpartition('-')[2]}.pdf")
+    path = next((one for one in (sheet_path(folder), former) if one.is_file()), None)
+    if path is None:
         raise _unknown(name, "there is no handover sheet to it")
     return path
 

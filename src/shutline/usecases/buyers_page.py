@@ -30,7 +30,7 @@ from shutline.usecases.published_pictures import Shown, out_still, pictures_out
 from shutline.usecases.zipped import write_zip
 
 if TYPE_CHECKING:
-    from shutline.car.carfile import CarFile, Recording
+    from shutline.car.carfile import CarFile, KeptFinding, Recording
     from shutline.car.places import Visit
     from shutline.publish.buyers import Answer, BuyersPage, Film
     from shutline.publish.private import Private, Span
@@ -144,12 +144,12 @@ def make_buyers_page(
     )
 
 
-def public_report(store: Store, car: CarFile, moment: datetime) -> tuple[ReportModel, tuple[str, ...]]:
-    """Give the report of the public part of a car file, and the places that were spoken of and are not confirmed."""
-    from shutline.publish.buyers.build import heard_places
+def public_report(store: Store, car: CarFile, moment: datetime) -> tuple[ReportModel, tuple[KeptFinding, ...]]:
+    """Give the report of the public part of a car file, and what was heard and nobody has confirmed."""
+    from shutline.publish.buyers.public import heard_only
 
     made = _Making(store, car, moment, silent, Stop())
-    return made.report(), tuple(one.name for one in heard_places(car, {}))
+    return made.report(), heard_only(car)
 
 
 class _Making:

@@ -245,7 +245,7 @@ def seal(
         write_zip(archive, folder, top=folder.name)
     sheet = None
     if occasion is Occasion.SOLD:
-        sheet = _sheet(store, car, packed, folder.with_name(f"handover-{moment:%Y%m%dT%H%M%SZ}.pdf"), moment)
+        sheet = _sheet(store, car, packed, sheet_path(folder), edition=edition, moment=moment)
     return SealMade(
         car.name, car.title, kept, None if archive is None else str(archive), sheet, left_out, tuple(problems)
     )
@@ -361,11 +361,24 @@ def public_history(car: CarFile, private: Private) -> list[dict[str, Any]]:
     ]
 
 
-def _sheet(store: Store, car: CarFile, packed: Packed, path: Path, moment: datetime) -> str:
+def sheet_path(folder: Path) -> Path:
+    """Give where the handover sheet of a sealed file lies: beside it, with the edition in its name."""
+    return folder.with_name(f"handover-{folder.name.removeprefix(f'sealed-{Occasion.SOLD.value}-')}.pdf")
+
+
+def _sheet(store: Store, car: CarFile, packed: Packed, path: Path, *, edition: Edition, moment: datetime) -> str:
     from shutline.publish.handover import build_handover, handover_pdf
+    from shutline.publish.report.entries import recording_numbers
 
     report, heard = public_report(store, car, moment)
-    model = build_handover(report, heard=heard, number=packed.number, fingerprint=packed.fingerprint)
+    model = build_handover(
+        report,
+        heard=heard,
+        number=packed.number,
+        fingerprint=packed.fingerprint,
+        edition=edition,
+        recordings=recording_numbers(car),
+    )
     return write_whole(path, handover_pdf(model), "handover").path
 
 
