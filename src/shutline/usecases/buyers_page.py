@@ -23,7 +23,7 @@ from shutline.usecases.light_films import LightFilm, light_copy
 from shutline.usecases.look import find_car
 from shutline.usecases.mask_looks import look_before_going_out
 from shutline.usecases.masks import film_told, report_told
-from shutline.usecases.part_times import walks_of
+from shutline.usecases.part_times import confirmed_walk, walks_of
 from shutline.usecases.private import facts_left_out, private_for
 from shutline.usecases.progress import Step, Stop, Tell, silent
 from shutline.usecases.published_pictures import Shown, out_still, pictures_out
@@ -206,10 +206,10 @@ class _Making:
         from shutline.usecases.papers_report import public_papers_section
 
         stills, pictures = pictures_out(self._store, self._shown(), self.problems)
-        walk = next((self._walks[one.id] for one in self.public.recordings if one.stretches), ())
+        walked = next((one.id for one in self.public.recordings if one.stretches), "")
         return build_report(
             self.public,
-            visits=walk,
+            visits=confirmed_walk(self.public, walked),
             stills=stills,
             pictures=pictures,
             made_at=self._moment.isoformat(),
@@ -284,7 +284,7 @@ class _Making:
                     self.public,
                     recording,
                     number=len(films) + 1,
-                    visits=self._walks[kept.id],
+                    visits=confirmed_walk(self.public, kept.id) or self._walks[kept.id],
                     byte_size=copy.byte_size,
                     picture_size=(copy.width, copy.height),
                     poster=self._poster(recording),

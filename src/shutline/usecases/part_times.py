@@ -6,12 +6,13 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from shutline.car.findings import Position, Side
+from shutline.car.findings import Position, Side, State
+from shutline.car.places import Visit
 from shutline.usecases.read import walk_of
 
 if TYPE_CHECKING:
     from shutline.car.carfile import CarFile, Recording
-    from shutline.car.places import Visit
+    from shutline.car.findings import Finding
     from shutline.usecases.at_the_car import Place
 
 _JOIN_S = 1.5
@@ -30,6 +31,17 @@ class PartTime:
 def walks_of(car: CarFile) -> dict[str, tuple[Visit, ...]]:
     """Say where the speaker was in each recording of a car; read from the words, which gives the same every time."""
     return {one.id: walk_of(one.stretches, drive=car.drive) if one.stretches else () for one in car.recordings}
+
+
+def confirmed_walk(car: CarFile, recording: str) -> tuple[Visit, ...]:
+    """Say where the speaker was in a recording at each moment at which something was said that a person let stand."""
+    spans: dict[tuple[str, Side | None, Position | None], list[tuple[float, float]]] = {}
+    for kept in car.going_out():
+        found = kept.finding
+        if found.state is State.STANDS:
+            spans.setdefault((found.part, found.side, found.position), []).extend(_said_in(found, recording))
+    visits = [Visit(start, end, *place) for place, said in spans.items() for start, end in _joined(said)]
+    return tuple(sorted(visits, key=lambda one: (one.start_s, one.end_s, one.part)))
 
 
 def times_at(car: CarFile, place: Place, walks: dict[str, tuple[Visit, ...]] | None = None) -> tuple[PartTime, ...]:
@@ -62,15 +74,25 @@ def _times_in(car: CarFile, recording: Recording, place: Place, walk: tuple[Visi
     for kept in car.going_out():
         found = kept.finding
         if is_at(place, found.part, found.side, found.position):
-            spans += [
-                (footing.start_s, footing.end_s if footing.end_s is not None else footing.start_s)
-                for footing in found.footings
-                if footing.source == recording.id and footing.start_s is not None
-            ]
+            spans += _said_in(found, recording.id)
+    return (PartTime(recording.id, start_s, end_s) for start_s, end_s in _joined(spans))
+
+
+def _said_in(found: Finding, recording: str) -> list[tuple[float, float]]:
+    """Give from when to when the words of a finding are in a recording."""
+    return [
+        (footing.start_s, footing.end_s if footing.end_s is not None else footing.start_s)
+        for footing in found.footings
+        if footing.source == recording and footing.start_s is not None
+    ]
+
+
+def _joined(spans: Iterable[tuple[float, float]]) -> list[tuple[float, float]]:
+    """Put spans together that lie no farther apart than one stay."""
     joined: list[tuple[float, float]] = []
     for start_s, end_s in sorted(spans):
         if joined and start_s <= joined[-1][1] + _JOIN_S:
             joined[-1] = (joined[-1][0], max(joined[-1][1], end_s))
         else:
             joined.append((start_s, end_s))
-    return (PartTime(recording.id, start_s, end_s) for start_s, end_s in joined)
+    return joined

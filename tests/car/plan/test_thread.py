@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from shutline.car.errors import UserError
 from shutline.car.findings import Position, Side
 from shutline.car.places import Visit
-from shutline.car.plan import Layout, Pin, PinForm, Plan, draw, plan_svg, thread_svg, unrolled_svg
+from shutline.car.plan import Layout, Pin, PinForm, Plan, draw, plan_svg, spoken_name, thread_svg, unrolled_svg
 from shutline.car.vocabulary import vocabulary
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -23,6 +23,12 @@ WALK = (
     Visit(50.0, 61.5, "tyre", Side.BOTH, Position.FRONT),
     Visit(70.0, 120.0, "engine"),
 )
+
+
+def test_a_place_is_not_called_twice_by_its_end() -> None:
+    assert spoken_name("front_panel", None, Position.FRONT) == "front panel"
+    assert spoken_name("rear_wing", Side.OFF, Position.REAR) == "offside rear wing"
+    assert spoken_name("door", Side.NEAR, Position.REAR) == "nearside rear door"
 
 
 def parsed(text: str) -> ET.Element:

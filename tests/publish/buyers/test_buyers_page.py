@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import hashlib
 import html
+import io
 import re
 from collections.abc import Mapping
 from dataclasses import replace
@@ -10,6 +12,7 @@ from dataclasses import replace
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from PIL import Image
 
 from shutline.car.carfile import CarFile, Change, KeptFact, KeptFinding, Recording
 from shutline.car.errors import Problem
@@ -28,7 +31,7 @@ from shutline.car.findings import (
 from shutline.car.going_out import PrivateKind
 from shutline.car.notes import Note, NoteKind
 from shutline.car.places import Visit
-from shutline.car.recordings import Kind, Original, Probe
+from shutline.car.recordings import Kind, Original, Probe, Still
 from shutline.car.speech import StretchOrigin, stretch_of
 from shutline.car.vocabulary import vocabulary
 from shutline.publish.buyers import Answer, BuyersPage, build_page, film_of, page_files, public_car, public_coverage
@@ -56,11 +59,14 @@ SAID = (
 )
 
 
-def page_of(car: CarFile, private: Private = PRIVATE, **more: object) -> BuyersPage:
+def page_of(
+    car: CarFile, private: Private = PRIVATE, stills: Mapping[str, bytes] | None = None, **more: object
+) -> BuyersPage:
     public = public_car(car, private, without_facts=("registration_mark", "chassis_number"))
     report = build_report(
         public,
         visits=[Visit(1.0, 5.0, "sill", Side.NEAR, None)],
+        stills=stills,
         made_at=MADE_AT,
         house=House("Halloran & Pike", ("2 Tannery Row",)),
         survey=public_coverage(coverage(car), private),
@@ -313,3 +319,35 @@ def test_a_fact_that_was_not_drawn_is_not_called_untold() -> None:
     words = words_of(page_files(page))
     assert "Nobody told" not in words
     assert "The program drew nothing on these" in words
+
+
+def test_a_picture_leads_to_itself_and_to_where_it_stands() -> None:
+    out = io.BytesIO()
+    Image.new("RGB", (640, 360), (90, 90, 90)).save(out, "JPEG")
+    still = Still(1.0, hashlib.sha256(out.getvalue()).hexdigest(), 640, 360, 1.0, 1.0)
+    good = Finding("bumper", "sound", Found.YES, None, Position.FRONT, footings=said("fine"), state=State.STANDS)
+    bad = Finding("bumper", "pitting", Found.YES, None, Position.FRONT, footings=said("pitted"), state=State.STANDS)
+    car = car_of(good, bad)
+    car = replace(car, findings=tuple(replace(one, stills=(still,)) for one in car.findings))
+    page = page_of(car, stills={still.sha256: out.getvalue()})
+    (fault,) = [one for one in page.report.entries if one.tone is Tone.FAULT]
+    html_ = page_files(page)["index.html"].decode()
+    (picture,) = fault.pictures
+    assert f'<a class="larger" href="pictures/{picture.key}.jpg">' in html_
+    assert f'<a href="#{fault.anchor}">Picture beside {fault.number}.</a>' in html_
+
+
+def test_what_is_on_the_page_is_listed_first_and_faults_come_before_what_is_offered() -> None:
+    stands = Finding("bonnet", "dent", Found.YES, footings=said("dent"), state=State.STANDS)
+    page = page_of(car_of(stands), description=[("", "A car to be proud of.")])
+    text = page_files(page)["index.html"].decode()
+    order = [text.index(mark) for mark in ("<nav ", 'id="film"', 'id="summary"', 'id="offered"', 'id="findings"')]
+    assert order == sorted(order)
+
+
+def test_a_number_of_the_drawing_is_there_once_more_for_a_thumb_and_its_disc_is_printed() -> None:
+    stands = Finding("bonnet", "dent", Found.YES, footings=said("dent"), state=State.STANDS)
+    files = page_files(page_of(car_of(stands)))
+    by_part = files["index.html"].decode().split('<dl class="by-part">')[1].split("</dl>")[0]
+    assert '<a class="mark fault" href="#finding-1" aria-label="1, bonnet">1</a>' in by_part
+    assert re.search(r"^\.mark \{[^}]* print-color-adjust: exact;", files["page.css"].decode(), re.MULTILINE)

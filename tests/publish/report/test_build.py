@@ -139,7 +139,18 @@ def test_a_still_is_shown_once_small_and_bare(sample: Sample) -> None:
     first, second = build_report(twice, stills=sample.stills, made_at=MADE_AT).entries
     assert len(first.pictures) == 1
     assert second.pictures == ()
-    assert second.note == "Picture beside 1."
+    assert (second.note, second.see) == ("Picture beside 1.", 1)
+
+
+def test_a_picture_of_a_fault_and_of_something_good_stands_with_the_fault(sample: Sample) -> None:
+    fault = sample.car.findings[0]
+    said = (Footing(FootingKind.SAID, "r1", 1.0, 2.0, "straight"),)
+    good = replace(fault, id="good", finding=Finding("bonnet", "sound", Found.YES, footings=said))
+    both = replace(sample.car, findings=(good, fault))
+    by_id = {one.id: one for one in build_report(both, stills=sample.stills, made_at=MADE_AT).entries}
+    assert by_id["good"].number < by_id[fault.id].number
+    assert len(by_id[fault.id].pictures) == 1
+    assert (by_id["good"].pictures, by_id["good"].see) == ((), by_id[fault.id].number)
 
 
 def test_a_large_still_is_made_smaller() -> None:

@@ -29,7 +29,8 @@ def spoken_name(part: str, side: Side | None, position: Position | None) -> str:
     """
     words = plan_words()
     names = [vocabulary().parts[part].label]
-    if position in (Position.FRONT, Position.REAR):
+    # A front panel said to be at the front is called so once.
+    if position in (Position.FRONT, Position.REAR) and not names[0].startswith(f"{words['position_words'][position]} "):
         names.insert(0, words["position_words"][position])
     if side in (Side.NEAR, Side.OFF):
         names.insert(0, words["side_words"][side])

@@ -45,6 +45,10 @@ def sections(
     entries: list[Entry] = []
     ordered = in_walking_order(kept)
     for place, one in enumerate(ordered):
+        # Of two findings on one picture it is the fault that must be seen.
+        if tone_of(one.finding) is Tone.FAULT:
+            album.keep_for(first + place, one)
+    for place, one in enumerate(ordered):
         entries.append(_entry(first + place, one, album, recordings, (otherwise or {}).get(one.id, ())))
         following = ordered[place + 1].finding if place + 1 < len(ordered) else None
         if following is None or _place(following) != _place(one.finding):
@@ -131,7 +135,7 @@ def _entry(
         state = f"{state}. {phrase('state.doubtful')}"
     if finding.state is State.HEARD and otherwise:
         state = f"{state.rstrip('.')}. {_otherwise(otherwise[0])}"
-    pictures, note = album.beside(number, kept, f"{name}: {words.lower()}")
+    beside = album.beside(number, kept, f"{name}: {words.lower()}")
     return Entry(
         number=number,
         id=kept.id,
@@ -143,8 +147,9 @@ def _entry(
         state=capitalised(state),
         confirmed=finding.state is State.STANDS,
         stands_on=stands_on(finding.footings, recordings),
-        pictures=pictures,
-        note=note,
+        pictures=beside.pictures,
+        note=beside.note,
+        see=beside.see,
     )
 
 

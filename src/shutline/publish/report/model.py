@@ -49,8 +49,8 @@ class Entry:
     """One finding.
 
     `words` are without the place, `at_place` with it, `detail` what was said to want doing, `state` how far it can be
-    trusted. `note` stands where a picture would: one shown elsewhere, or not at hand. `odds` says what it is at odds
-    with, empty where nothing is.
+    trusted. `note` stands where a picture would: one shown elsewhere, or not at hand; `see` is the number of the
+    finding it is shown beside, 0 for none. `odds` says what it is at odds with, empty where nothing is.
     """
 
     number: int
@@ -66,6 +66,7 @@ class Entry:
     pictures: tuple[Illustration, ...] = ()
     note: str = ""
     odds: str = ""
+    see: int = 0
 
     @property
     def anchor(self) -> str:

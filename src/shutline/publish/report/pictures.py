@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from shutline.car.errors import Problem
@@ -20,11 +21,21 @@ LONGEST_SIDE_PX = 960
 QUALITY = 80
 
 
+@dataclass(frozen=True, slots=True)
+class Beside:
+    """What stands beside a finding: pictures, a note on one that is not, and the number it is beside, 0 for none."""
+
+    pictures: tuple[Illustration, ...]
+    note: str = ""
+    see: int = 0
+
+
 class Album:
     """The pictures of one report: hands each out once, and remembers beside which number.
 
     `stills` are named by their SHA-256, `pictures` taken by hand by their id. Bytes are made ready here, a
-    `BarePicture` is shown as it is.
+    `BarePicture` is shown as it is. A picture of several findings stands with the first one asked for, or with the one
+    that it was kept for.
     """
 
     def __init__(
@@ -32,39 +43,51 @@ class Album:
     ) -> None:
         self._stills = stills
         self._pictures = pictures or {}
-        self._shown: dict[str, int] = {}
+        self._home: dict[str, int] = {}
+        self._made: dict[str, BarePicture | None] = {}
         self._absent: list[str] = []
         self._unreadable: list[str] = []
 
-    def beside(self, number: int, kept: KeptFinding, words: str) -> tuple[tuple[Illustration, ...], str]:
+    def keep_for(self, number: int, kept: KeptFinding) -> None:
+        """Keep the pictures of a finding for it, but for those that are kept for another."""
+        for key in (*(one.sha256 for one in kept.stills), *self._by_hand(kept)):
+            self._home.setdefault(key, number)
+
+    def beside(self, number: int, kept: KeptFinding, words: str) -> Beside:
         """Give the pictures for a finding, and a note where a picture is shown elsewhere or is not at hand."""
         pictures: list[Illustration] = []
-        note = ""
-        for still in kept.stills:
-            if still.sha256 in self._shown:
-                note = note or phrase("pictures.see", number=self._shown[still.sha256])
-                continue
+        note, see = "", 0
+        for still in {one.sha256: one for one in kept.stills}.values():
             at = moment(still.at_s)
-            data = self._stills.get(still.sha256)
-            ready = _ready(data) if isinstance(data, bytes) else data
+            ready = self._ready(still.sha256)
             if ready is None:
-                (self._absent if data is None else self._unreadable).append(at)
+                (self._unreadable if still.sha256 in self._stills else self._absent).append(at)
                 note = note or phrase("pictures.absent")
                 continue
-            self._shown[still.sha256] = number
+            home = self._home.setdefault(still.sha256, number)
+            if home != number:
+                note, see = (note, see) if note else (phrase("pictures.see", number=home), home)
+                continue
             alt = phrase("pictures.alt", moment=at, words=words)
             pictures.append(_illustration(number, len(pictures), ready, alt, phrase("pictures.caption", moment=at)))
-        for footing in kept.finding.footings:
-            by_hand = self._pictures.get(footing.source) if footing.kind is FootingKind.SEEN else None
-            if by_hand is None:
+        for source in self._by_hand(kept):
+            home = self._home.setdefault(source, number)
+            if home != number:
+                note, see = (note, see) if note else (phrase("pictures.see", number=home), home)
                 continue
-            if footing.source in self._shown:
-                note = note or phrase("pictures.see", number=self._shown[footing.source])
-                continue
-            self._shown[footing.source] = number
-            alt = phrase("pictures.alt_by_hand", words=words)
-            pictures.append(_illustration(number, len(pictures), by_hand, alt, phrase("pictures.caption_plain")))
-        return tuple(pictures), note
+            alt, caption = phrase("pictures.alt_by_hand", words=words), phrase("pictures.caption_plain")
+            pictures.append(_illustration(number, len(pictures), self._pictures[source], alt, caption))
+        return Beside(tuple(pictures), note, see)
+
+    def _by_hand(self, kept: KeptFinding) -> tuple[str, ...]:
+        seen = (one.source for one in kept.finding.footings if one.kind is FootingKind.SEEN)
+        return tuple(dict.fromkeys(source for source in seen if source in self._pictures))
+
+    def _ready(self, sha256: str) -> BarePicture | None:
+        if sha256 not in self._made:
+            data = self._stills.get(sha256)
+            self._made[sha256] = _ready(data) if isinstance(data, bytes) else data
+        return self._made[sha256]
 
     def problems(self) -> tuple[Problem, ...]:
         """Give what is wrong with the stills asked for so far, one problem for each kind of trouble."""
