@@ -350,4 +350,6 @@ def test_a_number_of_the_drawing_is_there_once_more_for_a_thumb_and_its_disc_is_
     files = page_files(page_of(car_of(stands)))
     by_part = files["index.html"].decode().split('<dl class="by-part">')[1].split("</dl>")[0]
     assert '<a class="mark fault" href="#finding-1" aria-label="1, bonnet">1</a>' in by_part
+    # On a phone it is the fault's picture that keeps its size.
+    assert '<article id="finding-1" class="entry fault"' in files["index.html"].decode()
     assert re.search(r"^\.mark \{[^}]* print-color-adjust: exact;", files["page.css"].decode(), re.MULTILINE)
