@@ -66,6 +66,9 @@ def test_from_private_words_to_a_sealed_file_that_is_found_changed(
     assert code == 0
     assert "as it was sealed" in out
     assert "your own" in out
+    assert "merlin, sold, for the buyer, sealed 20" in out
+    assert told(capsys, "verify", str(folder), "--number", made["sealed"]["number"])[0] == 0
+    assert told(capsys, "verify", str(folder), "--fingerprint", "0" * 64)[0] == 2
     (folder / "data/page/index.html").write_bytes(b"no rust")
     code, out = told(capsys, "verify", str(folder))
     assert code == 2
@@ -73,6 +76,23 @@ def test_from_private_words_to_a_sealed_file_that_is_found_changed(
     assert "data/page/index.html: its bytes are not those that were sealed" in out
     code, out = told(capsys, "seal", "merlin", "--kept")
     assert made["sealed"]["number"] in out
+    assert f"{json.loads((folder / 'data/seal.json').read_text())['sealed_at'][:19].replace('T', ' ')} UTC  sold" in out
+
+
+def test_a_key_that_is_gone_stops_the_sealing_until_another_is_asked_for(
+    car: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert told(capsys, "seal", "merlin", "--as", "offered")[0] == 0
+    (car / "settings/seal-key.pem").unlink()
+    code = main(["seal", "merlin", "--as", "sold"])
+    assert code == 2
+    assert "is gone" in capsys.readouterr().err
+    assert told(capsys, "seal-key", "--new")[0] == 0
+    code = main(["seal", "merlin", "--as", "sold"])
+    assert code == 0
+    err = capsys.readouterr().err
+    assert "signed with another key than the sealed file before" in err
+    assert "names no seller" in err
 
 
 @pytest.mark.parametrize(

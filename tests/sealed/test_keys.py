@@ -11,12 +11,15 @@ from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from shutline.car.errors import UserError
 from shutline.sealed.keys import (
     FILE,
+    PUBLIC_FILE,
     SealKey,
+    another_key,
     fingerprint,
     is_locked,
     lock_key,
     own_key,
     own_public,
+    own_publics,
     public_of,
     raw_of,
     read_public,
@@ -47,7 +50,8 @@ def test_a_key_is_made_once_and_its_owner_alone_may_read_it(tmp_path: Path) -> N
     again = own_key(tmp_path / "settings")
     assert raw_of(first.public) == raw_of(again.public)
     assert first.path.stat().st_mode & 0o777 == 0o600
-    assert [path.name for path in (tmp_path / "settings").iterdir()] == [FILE]
+    assert {path.name for path in (tmp_path / "settings").iterdir()} == {FILE, PUBLIC_FILE}
+    assert (tmp_path / "settings" / PUBLIC_FILE).read_bytes() == first.public_pem()
     assert b"PRIVATE" not in first.public_pem()
 
 
@@ -79,6 +83,34 @@ def test_openssl_gives_the_same_fingerprint(tmp_path: Path, key: SealKey) -> Non
     there = read_public(pem.read_bytes())
     assert there is not None
     assert raw_of(there) == raw_of(key.public)
+
+
+def test_a_key_that_is_gone_is_told_and_no_other_is_made_until_somebody_says_so(tmp_path: Path) -> None:
+    first = own_key(tmp_path)
+    first.path.rename(tmp_path / "elsewhere")
+    with pytest.raises(UserError) as refused:
+        own_key(tmp_path)
+    assert refused.value.problem.slug == "seal-key-gone"
+    assert fingerprint(first.public) in refused.value.problem.found
+    assert not first.path.exists()
+    second = another_key(tmp_path)
+    assert raw_of(second.public) != raw_of(first.public)
+    assert raw_of(own_key(tmp_path).public) == raw_of(second.public)
+    # What was sealed with the former one is still known for one's own.
+    assert {raw_of(one) for one in own_publics(tmp_path)} == {raw_of(first.public), raw_of(second.public)}
+    with pytest.raises(UserError) as refused:
+        another_key(tmp_path)
+    assert refused.value.problem.slug == "seal-key-there"
+    (tmp_path / "elsewhere").replace(first.path)
+    assert raw_of(own_key(tmp_path).public) == raw_of(first.public)
+    assert {raw_of(one) for one in own_publics(tmp_path)} == {raw_of(first.public), raw_of(second.public)}
+
+
+def test_the_public_half_of_a_key_from_before_is_laid_beside_it(tmp_path: Path) -> None:
+    key = own_key(tmp_path)
+    (tmp_path / PUBLIC_FILE).unlink()
+    own_key(tmp_path)
+    assert (tmp_path / PUBLIC_FILE).read_bytes() == key.public_pem()
 
 
 PHRASE = "a wet Sunday in Ostrel, ü"

@@ -185,6 +185,7 @@ def seal_key(
         bool, typer.Option("--lock", help="Put the key under a pass phrase, or under another; it is asked for.")
     ] = False,
     unlock: Annotated[bool, typer.Option("--unlock", help="Take the pass phrase away again.")] = False,
+    new: Annotated[bool, typer.Option("--new", help="Make another key, where the one that was there is gone.")] = False,
     as_json: AsJson = False,
 ) -> None:
     """Show the key that sealed files are signed with; put it under a pass phrase.
@@ -192,11 +193,11 @@ def seal_key(
     Phrases are asked for, or taken from the environment variables SHUTLINE_SEAL_PHRASE and, for the new one,
     SHUTLINE_NEW_SEAL_PHRASE.
     """
-    from shutline.usecases.sealing import lock_seal_key, seal_key_shown
+    from shutline.usecases.sealing import another_seal_key, lock_seal_key, seal_key_shown
 
-    if lock and unlock:
-        raise _one_of("--lock and --unlock")
-    shown = seal_key_shown()
+    if sum((lock, unlock, new)) > 1:
+        raise _one_of("--lock, --unlock and --new")
+    shown = another_seal_key() if new else seal_key_shown()
     if lock or unlock:
         former = _phrase("Present pass phrase")
         wanted = _new_phrase() if lock else ""
@@ -236,12 +237,19 @@ def verify(
     roots: Annotated[
         Path | None, typer.Option("--roots", help="Certificates to trust for time stamps (PEM). [default: none]")
     ] = None,
+    number: Annotated[
+        str | None, typer.Option("--number", help="Number it must have, as on the handover sheet.", metavar="DIGITS")
+    ] = None,
+    fingerprint: Annotated[
+        str | None,
+        typer.Option("--fingerprint", help="Of the key it must be signed with, as on the sheet.", metavar="DIGITS"),
+    ] = None,
     as_json: AsJson = False,
 ) -> None:
     """Say whether sealed files are as they were sealed, and if not, which file was changed and how."""
     from shutline.usecases.verifying import verify as run_verify
 
-    found = run_verify(sealed, key=key, roots=roots)
+    found = run_verify(sealed, key=key, roots=roots, number=number, key_fingerprint=fingerprint)
     if as_json:
         output.show_json(found)
     else:
@@ -323,8 +331,7 @@ def _kept_lines(shown: SealedShown) -> Iterator[str]:
         yield "Nothing was sealed of this car."
     for one in shown.sealed:
         stamped = ", time-stamped" if one.stamped else ""
-        when = one.at[:16].replace("T", " ")
-        yield f"{when}  {one.occasion}, for the {one.edition}{stamped}, by {output.printable(one.author)}"
+        yield f"{_utc(one.at)}  {one.occasion}, for the {one.edition}{stamped}, by {output.printable(one.author)}"
         yield f"  {one.number}"
         yield f"  {output.printable(one.folder)}"
 
@@ -336,23 +343,34 @@ def _verified_lines(found: VerifiedAll) -> Iterator[str]:
 
 def _verified(one: Verified) -> Iterator[str]:
     there = one.checked
-    yield f"{output.printable(one.path)}: {'as it was sealed' if there.sound else 'NOT as it was sealed'}"
+    yield output.printable(f"{one.path}: {one.headline}{':' if one.words else ''}")
     for words in one.words:
         yield f"  {output.printable(words)}"
     told = there.statement
     if isinstance(told.get("title"), str):
-        yield output.printable(f"  {told['title']}, {told.get('occasion')}, sealed at {told.get('sealed_at')}")
-    yield f"  number {there.number}"
+        whom = f", for the {told['edition']}" if isinstance(told.get("edition"), str) else ""
+        at = _utc(str(told.get("sealed_at")))
+        yield output.printable(f"  {told['title']}, {told.get('occasion')}{whom}, sealed {at}")
+    yield f"  number {there.number}" + ("" if there.sound else "  (of the list alone: not all it lists is as it was)")
     if there.fingerprint:
-        whose = {True: "your own", False: "not your own: compare it", None: "compare it"}[one.own_key]
-        yield f"  key    {there.fingerprint}  ({whose})"
-    if there.former is not None:
-        yield f"  after  {there.former}" + ("" if one.follows else "  (not given here)")
+        yield f"  key    {there.fingerprint}" + ("  (your own)" if one.own_key else "")
+    if there.sound and not one.vouched:
+        yield output.wrapped(
+            "Hold number and key against the handover sheet that you signed, or give them: --number, --fingerprint.",
+            indent="  ",
+        )
+    for words in one.chain:
+        yield output.printable(f"  {words}")
     if there.stamp is not None:
         stamp = there.stamp
         trust = {True: "trusted", False: "not trusted", None: "nobody checked who made it: give --roots"}[stamp.trusted]
         state = trust if stamp.fits else "it does not fit"
         yield output.printable(f"  time stamp {stamp.at} by {stamp.by} ({state}) {stamp.found}".rstrip())
+
+
+def _utc(at: str) -> str:
+    """Give a moment in ISO 8601 to the second, and say that it is UTC."""
+    return f"{at[:19].replace('T', ' ')} UTC" if at.endswith("Z") else at
 
 
 def _one_of(options: str) -> UserError:

@@ -6,7 +6,16 @@ neither the store nor what the bytes mean, and may not change what it packs.
 
 from shutline.sealed.bag import Packed, Payload, pack
 from shutline.sealed.check import Checked, Fault, check
-from shutline.sealed.keys import SealKey, fingerprint, is_locked, lock_key, own_key, own_public
+from shutline.sealed.keys import (
+    SealKey,
+    another_key,
+    fingerprint,
+    is_locked,
+    lock_key,
+    own_key,
+    own_public,
+    own_publics,
+)
 from shutline.sealed.stamp import Stamp, ask_stamp, read_stamp
 from shutline.sealed.tree import opened_tree
 
@@ -17,6 +26,7 @@ __all__ = [
     "Payload",
     "SealKey",
     "Stamp",
+    "another_key",
     "ask_stamp",
     "check",
     "fingerprint",
@@ -25,6 +35,7 @@ __all__ = [
     "opened_tree",
     "own_key",
     "own_public",
+    "own_publics",
     "pack",
     "read_stamp",
 ]

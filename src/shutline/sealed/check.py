@@ -25,6 +25,8 @@ if TYPE_CHECKING:
     from cryptography.x509 import Certificate
 
 _ALGORITHMS = ("sha512", "sha256")
+# RFC 8032, clause 5.1.6.
+_SIGNATURE_BYTES = 64
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,13 +34,15 @@ class Fault:
     """One thing that is not as it was sealed.
 
     `kind` is ``changed``, ``dropped``, ``added``, ``renamed``, ``swapped``, ``moved``, ``unreadable``, ``not a file``,
-    ``unsigned``, ``misfit`` or ``another key``. `name` is the file; `other` the one it was renamed to or swapped with,
-    or whose bytes it holds now.
+    ``unvouched``, ``unsigned``, ``misfit`` or ``another key``. `name` is the file; `other` the one it was renamed to or
+    swapped with, or whose bytes it holds now. ``unvouched`` is of a list that was changed, so that it vouches for none
+    of the files in it. `reason` says why something is no file.
     """
 
     kind: str
     name: str
     other: str = ""
+    reason: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,14 +50,16 @@ class Checked:
     """What came of a check.
 
     `sound` is True where every file is as it was sealed and the signature is of them. `number` is the SHA-256 of the
-    tag manifest, `former` that of the sealed file before it, None where it is the first or says nothing. `fingerprint`
-    names the key whose signature fits, or "". `statement` is what is stated in it, empty where it cannot be read.
+    tag manifest, `former` that of the sealed file before it, `alike` that of the last one before it that was sealed for
+    the same side; None where it is the first or says nothing. `fingerprint` names the key whose signature fits, or "".
+    `statement` is what is stated in it, empty where it cannot be read.
     """
 
     name: str
     sound: bool
     number: str
     former: str | None
+    alike: str | None
     fingerprint: str
     faults: tuple[Fault, ...]
     stamp: Stamp | None
@@ -83,7 +89,7 @@ def check(tree: Tree, *, key: Ed25519PublicKey | None = None, roots: Sequence[Ce
     )
     digests = {name: digest(tree, name, algorithm) for name in tree.files}
     faults = [Fault("unreadable", name) for name, found in digests.items() if not found]
-    faults += [Fault("not a file", name) for name in tree.others]
+    faults += [Fault("not a file", name, reason=reason) for name, reason in tree.others.items()]
     tags = {
         name: found
         for name, found in digests.items()
@@ -99,13 +105,13 @@ def check(tree: Tree, *, key: Ed25519PublicKey | None = None, roots: Sequence[Ce
     told, payload_faults = _payload(tree, manifest, listed, digests, payload)
     faults += found + payload_faults + _blame(seal, key, found, tags, listed)
     signer = seal.signer
-    former = statement.get("former")
     stamped = read(tree, TIME_STAMP)
     return Checked(
         name=tree.name,
         sound=not faults and signer is not None,
         number=hashlib.sha256(seal.manifest).hexdigest(),
-        former=former["number"] if isinstance(former, dict) and isinstance(former.get("number"), str) else None,
+        former=_number(statement, "former"),
+        alike=_number(statement, "former_alike"),
         fingerprint="" if signer is None else fingerprint(signer),
         faults=tuple(sorted(set(faults), key=lambda one: (one.name, one.kind))),
         stamp=None if stamped is None else read_stamp(stamped, read(tree, manifest) or b"", roots=roots),
@@ -116,11 +122,15 @@ def check(tree: Tree, *, key: Ed25519PublicKey | None = None, roots: Sequence[Ce
 
 @dataclass(frozen=True, slots=True)
 class _Seal:
-    """The tag manifest to go by, and the key whose signature is of it; None where no signature fits."""
+    """The tag manifest to go by, and the key whose signature is of it; None where no signature fits.
+
+    `whole` tells whether the signature is as long as one is.
+    """
 
     manifest: bytes
     signer: Ed25519PublicKey | None
     signed: bool
+    whole: bool = True
     faults: tuple[Fault, ...] = ()
 
 
@@ -140,7 +150,13 @@ def _seal(
         if signed_by(one, signature, rebuilt):
             return _Seal(rebuilt, one, signed=True, faults=(Fault("dropped" if there is None else "changed", name),))
     lost = () if there is not None else (Fault("dropped", name),)
-    return _Seal(rebuilt if there is None else there, None, signed=SIGNATURE in tree.files, faults=lost)
+    return _Seal(
+        rebuilt if there is None else there,
+        None,
+        signed=SIGNATURE in tree.files,
+        whole=len(signature) == _SIGNATURE_BYTES,
+        faults=lost,
+    )
 
 
 def _keys(
@@ -170,23 +186,28 @@ def _blame(
     if not seal.signed:
         sealed = PUBLIC_KEY in tags or PUBLIC_KEY in listed
         return [Fault("dropped" if sealed else "unsigned", SIGNATURE)]
-    # Where all else is in its place, it is the signature itself; otherwise nobody can tell what it was of.
+    # Of another length it was changed for certain. Else nobody can tell: whoever changes a file and puts both lists
+    # right leaves the signature as the one thing that does not fit.
     alone = not found and not seal.faults and manifest_text(tags) == seal.manifest
-    return [Fault("changed" if alone else "misfit", SIGNATURE)]
+    return [Fault("changed" if alone and not seal.whole else "misfit", SIGNATURE)]
 
 
 def _payload(
     tree: Tree, name: str, listed: Mapping[str, str], digests: Mapping[str, str], payload: Mapping[str, str]
 ) -> tuple[Mapping[str, str], list[Fault]]:
     """Hold the payload against its manifest; if that alone was changed, against what it must have been."""
+    unvouched: list[Fault] = []
     if name in listed and digests.get(name) != listed[name]:
         rebuilt = manifest_text(payload)
         algorithm = name.removeprefix("manifest-").removesuffix(".txt")
         if hashlib.new(algorithm, rebuilt).hexdigest() == listed[name]:
             return payload, []
+        unvouched = [Fault("unvouched", name)]
+        if name not in digests:
+            return payload, unvouched
     wanted = read_manifest(read(tree, name) or b"")
     lost = [] if name in digests or name in listed else [Fault("dropped", name)]
-    return wanted, lost + _compare(wanted, payload)
+    return wanted, unvouched + lost + _compare(wanted, payload)
 
 
 def _compare(wanted: Mapping[str, str], there: Mapping[str, str]) -> list[Fault]:
@@ -215,6 +236,12 @@ def _compare(wanted: Mapping[str, str], there: Mapping[str, str]) -> list[Fault]
         else:
             faults.append(Fault("moved", name, holds[0]) if holds else Fault("changed", name))
     return faults
+
+
+def _number(statement: Mapping[str, Any], name: str) -> str | None:
+    told = statement.get(name)
+    number = told.get("number") if isinstance(told, dict) else None
+    return number if isinstance(number, str) else None
 
 
 def _statement(data: bytes | None) -> Mapping[str, Any]:

@@ -1,6 +1,7 @@
 """The key that sealed files are signed with: Ed25519 (RFC 8032), made once, readable by its owner alone.
 
-It may lie there encrypted under a pass phrase (PKCS #8, RFC 5958); its public half then lies beside it.
+It may lie there encrypted under a pass phrase (PKCS #8, RFC 5958). Its public half lies beside it, and tells that there
+was a key where it is gone; those of former keys stay, with the beginning of their fingerprints in their names.
 """
 
 from __future__ import annotations
@@ -21,6 +22,8 @@ if TYPE_CHECKING:
 
 FILE = "seal-key.pem"
 PUBLIC_FILE = "seal-key-public.pem"
+_FORMER = "seal-key-public-{mark}.pem"
+_ANOTHER = "shutline seal-key --new then makes another, with another fingerprint."
 SHORTEST_PHRASE = 8
 """The shortest pass phrase that is taken, letters. Common practice, no source."""
 
@@ -49,7 +52,7 @@ class SealKey:
 
 
 def own_key(folder: Path, *, phrase: str = "") -> SealKey:
-    """Give the key that lies in a folder as ``seal-key.pem``; made if there is none.
+    """Give the key that lies in a folder as ``seal-key.pem``; made if there never was one.
 
     Parameters
     ----------
@@ -61,8 +64,8 @@ def own_key(folder: Path, *, phrase: str = "") -> SealKey:
     Raises
     ------
     UserError
-        Others may read the file (slug ``seal-key-open``), it holds no such key (``seal-key-unreadable``), or it is
-        under a pass phrase and this is not it (``seal-key-locked``).
+        Others may read the file (slug ``seal-key-open``), it holds no such key (``seal-key-unreadable``), it is under a
+        pass phrase and this is not it (``seal-key-locked``), or it is gone (``seal-key-gone``).
     BrokenWorldError
         The folder cannot be read or written to (``seal-key-not-kept``).
     """
@@ -71,7 +74,11 @@ def own_key(folder: Path, *, phrase: str = "") -> SealKey:
 
     path = folder / FILE
     with _kept(path):
+        # Looked for first: whoever makes a key lays down the key before its public half.
+        there = _public_beside(folder)
         if not path.exists():
+            if there is not None:
+                raise _gone(path, there)
             _make(path)
         if os.name == "posix" and stat.S_IMODE(path.stat().st_mode) & 0o077:
             raise _open_to_others(path)
@@ -90,10 +97,40 @@ def own_key(folder: Path, *, phrase: str = "") -> SealKey:
                 where=str(path),
                 found="no Ed25519 key",
                 allowed="the key that Shutline made there, in PEM",
-                advice="Put it back from a copy; or move it away, and a new key is made for what is sealed then.",
+                advice=f"Put it back from a copy; or move it away. {_ANOTHER}",
             )
         )
-    return SealKey(key, path)
+    made = SealKey(key, path)
+    # A folder that cannot be written to is no reason not to sign.
+    with contextlib.suppress(OSError):
+        _keep_public(folder, made)
+    return made
+
+
+def another_key(folder: Path) -> SealKey:
+    """Make another key in the place of one that is gone; the public half of that one is kept.
+
+    Raises
+    ------
+    UserError
+        A key lies there (slug ``seal-key-there``).
+    BrokenWorldError
+        As `own_key`.
+    """
+    path = folder / FILE
+    with _kept(path):
+        if path.exists():
+            raise UserError(
+                Problem(
+                    slug="seal-key-there",
+                    where=str(path),
+                    found="a key lies there",
+                    allowed="another key is made only where the present one is gone",
+                    advice="Move it away first, and keep it: what was sealed with it has its fingerprint.",
+                )
+            )
+        _lay_aside(folder)
+    return own_key(folder)
 
 
 def is_locked(folder: Path) -> bool:
@@ -105,14 +142,19 @@ def is_locked(folder: Path) -> bool:
 
 def own_public(folder: Path) -> Ed25519PublicKey | None:
     """Give the public half of the key of a folder, without its pass phrase; None where it cannot be told."""
-    path = folder / FILE
-    if not path.is_file():
-        return None
-    if not is_locked(folder):
+    if (folder / FILE).is_file() and not is_locked(folder):
         return own_key(folder).public
     with contextlib.suppress(OSError):
-        return read_public((folder / PUBLIC_FILE).read_bytes())
+        return _public_beside(folder)
     return None
+
+
+def own_publics(folder: Path) -> tuple[Ed25519PublicKey, ...]:
+    """Give the public halves of the key of a folder and of those that were there before it."""
+    found = [own_public(folder)]
+    with contextlib.suppress(OSError):
+        found += [read_public(one.read_bytes()) for one in sorted(folder.glob(_FORMER.format(mark="*")))]
+    return tuple(one for one in found if one is not None)
 
 
 def lock_key(folder: Path, *, phrase: str, former: str = "") -> SealKey:
@@ -157,7 +199,7 @@ def lock_key(folder: Path, *, phrase: str, former: str = "") -> SealKey:
     pem = key.private.private_bytes(Encoding.PEM, PrivateFormat.PKCS8, how)
     with _kept(key.path):
         # The public half first: without it nobody could tell whose a sealed file is while the key is locked.
-        _write(folder / PUBLIC_FILE, key.public_pem(), replace=True)
+        _keep_public(folder, key)
         _write(key.path, pem, replace=True)
     return key
 
@@ -206,6 +248,27 @@ def signed_by(key: Ed25519PublicKey, signature: bytes, data: bytes) -> bool:
     except InvalidSignature:
         return False
     return True
+
+
+def _public_beside(folder: Path) -> Ed25519PublicKey | None:
+    path = folder / PUBLIC_FILE
+    return read_public(path.read_bytes()) if path.is_file() else None
+
+
+def _keep_public(folder: Path, key: SealKey) -> None:
+    """Lay the public half of a key beside it; that of another key, which lies there, is kept."""
+    there = _public_beside(folder)
+    if there is not None and raw_of(there) == raw_of(key.public):
+        return
+    _lay_aside(folder)
+    _write(folder / PUBLIC_FILE, key.public_pem(), replace=True)
+
+
+def _lay_aside(folder: Path) -> None:
+    """Keep the public half that lies there under a name of its own."""
+    there = _public_beside(folder)
+    if there is not None:
+        (folder / PUBLIC_FILE).replace(folder / _FORMER.format(mark=fingerprint(there)[:16]))
 
 
 def _make(path: Path) -> None:
@@ -269,7 +332,19 @@ def _locked(path: Path, *, given: bool) -> UserError:
             if given
             else "a key under a pass phrase, and no phrase",
             allowed="its pass phrase",
-            advice="Give it. If it is lost, move the key away: a new one is made, with another fingerprint.",
+            advice=f"Give it. If it is lost, move the key away. {_ANOTHER}",
+        )
+    )
+
+
+def _gone(path: Path, public: Ed25519PublicKey) -> UserError:
+    return UserError(
+        Problem(
+            slug="seal-key-gone",
+            where=str(path),
+            found=f"the key that was made here, of fingerprint {fingerprint(public)}, is gone",
+            allowed="that key: what is sealed with another has another fingerprint than on the sheets that were signed",
+            advice=f"Put it back from a copy. If it is lost: {_ANOTHER}",
         )
     )
 
@@ -281,6 +356,6 @@ def _open_to_others(path: Path) -> UserError:
             where=str(path),
             found="others than you may read it",
             allowed="a key that its owner alone can read",
-            advice=f"chmod 600 '{path}'; if somebody may have copied it, move it away, and a new one is made.",
+            advice=f"chmod 600 '{path}'; if somebody may have copied it, move it away. {_ANOTHER}",
         )
     )

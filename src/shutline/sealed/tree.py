@@ -6,7 +6,7 @@ import hashlib
 import os
 import stat
 import zipfile
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
 from typing import IO, Protocol
@@ -15,16 +15,21 @@ from shutline.car.errors import BadInputError, NotFoundError, Problem
 
 _PIECE = 1 << 20
 
+LINK = "a link"
+TWICE = "twice"
+EMPTY = "an empty folder"
+NOT_PLAIN = "no plain file"
+
 
 class Tree(Protocol):
     """Names of what lies there, with forward slashes, and the bytes of each.
 
-    `files` are plain files, `others` what is none: links, devices, names that stand twice, empty folders.
+    `files` are plain files, `others` what is none, each with the reason: `LINK`, `TWICE`, `EMPTY` or `NOT_PLAIN`.
     """
 
     name: str
     files: tuple[str, ...]
-    others: tuple[str, ...]
+    others: Mapping[str, str]
 
     def open(self, name: str) -> IO[bytes]:
         """Open a file to be read."""
@@ -98,17 +103,21 @@ class _Folder:
         self.name = path.resolve().name
         self._path = path
         files: list[str] = []
-        others: list[str] = []
+        others: dict[str, str] = {}
         for here, folders, names in os.walk(path):
             at = Path(here)
             links = [folder for folder in folders if (at / folder).is_symlink()]
             if not folders and not names and at != path:
-                others.append(f"{at.relative_to(path).as_posix()}/")
+                others[f"{at.relative_to(path).as_posix()}/"] = EMPTY
             for name in (*names, *links):
                 inside = (at / name).relative_to(path).as_posix()
-                plain = stat.S_ISREG((at / name).lstat().st_mode)
-                (files if plain else others).append(inside)
-        self.files, self.others = tuple(sorted(files)), tuple(sorted(others))
+                mode = (at / name).lstat().st_mode
+                if stat.S_ISREG(mode):
+                    files.append(inside)
+                else:
+                    others[inside] = LINK if stat.S_ISLNK(mode) else NOT_PLAIN
+        self.files = tuple(sorted(files))
+        self.others: Mapping[str, str] = others
 
     def open(self, name: str) -> IO[bytes]:
         return (self._path / name).open("rb")
@@ -129,7 +138,7 @@ class _Zip:
             one.filename.removeprefix(self._top) for one in packed.infolist() if stat.S_ISLNK(one.external_attr >> 16)
         }
         self.files = tuple(sorted(set(inside) - twice - links))
-        self.others = tuple(sorted(twice | links))
+        self.others: Mapping[str, str] = {**dict.fromkeys(links, LINK), **dict.fromkeys(twice, TWICE)}
 
     def open(self, name: str) -> IO[bytes]:
         return self._packed.open(self._top + name)

@@ -19,7 +19,7 @@ class GoingOut(Base):
     """The part of the store that keeps what goes out, and what may not."""
 
     def add_sealed(self, car: str, sealed: SealedFile) -> SealedFile:
-        """Keep that a sealed file was made; its `at` is set by the store's clock.
+        """Keep that a sealed file was made, at the moment that it speaks of itself; without one, now.
 
         Raises
         ------
@@ -29,7 +29,6 @@ class GoingOut(Base):
         check_person(sealed.author)
         with self._db.write() as connection:
             row = self._car(connection, car)
-            at = self._db.now()
             values = {name: getattr(sealed, name) for name in _SEALED}
             connection.execute(
                 insert(tables.sealed_file).values(
@@ -37,7 +36,7 @@ class GoingOut(Base):
                     car_id=row["id"],
                     occasion=sealed.occasion.value,
                     edition=sealed.edition.value,
-                    created_at=at,
+                    created_at=sealed.at or self._db.now(),
                     created_by=sealed.author,
                 )
             )

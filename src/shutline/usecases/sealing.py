@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import re
 import tempfile
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
@@ -14,7 +14,18 @@ from typing import TYPE_CHECKING, Any
 from shutline.car.errors import Problem, UserError
 from shutline.car.going_out import Edition, Occasion, SealedFile
 from shutline.car.version import VERSION
-from shutline.sealed import Packed, Payload, ask_stamp, fingerprint, is_locked, lock_key, own_key, own_public, pack
+from shutline.sealed import (
+    Packed,
+    Payload,
+    another_key,
+    ask_stamp,
+    fingerprint,
+    is_locked,
+    lock_key,
+    own_key,
+    own_public,
+    pack,
+)
 from shutline.sealed.keys import FILE as KEY_FILE
 from shutline.usecases.buyer_choice import buyer_choice_shown
 from shutline.usecases.buyers_page import make_buyers_page, public_report
@@ -98,7 +109,7 @@ class SealKeyShown:
 
 
 def seal_key_shown() -> SealKeyShown:
-    """Give the key to sign with; made if there is none. Errors as `own_key` has them."""
+    """Give the key to sign with; made if there never was one. Errors as `own_key` has them."""
     folder = settings_file().parent
     if not is_locked(folder):
         key = own_key(folder)
@@ -116,6 +127,12 @@ def lock_seal_key(phrase: str, *, former: str = "") -> SealKeyShown:
         The phrase is too short (slug ``seal-key-phrase``), or it is not under `former` (``seal-key-locked``).
     """
     lock_key(settings_file().parent, phrase=phrase, former=former)
+    return seal_key_shown()
+
+
+def another_seal_key() -> SealKeyShown:
+    """Make another key where the present one is gone; raises UserError where it is not (slug ``seal-key-there``)."""
+    another_key(settings_file().parent)
     return seal_key_shown()
 
 
@@ -178,7 +195,7 @@ def seal(
     ------
     NotFoundError, UserError
         No such car; originals were to go to a buyer (slug ``seal-originals``); something lies there (``seal-there``);
-        the key is under another pass phrase (``seal-key-locked``).
+        the key is under another pass phrase (``seal-key-locked``) or gone (``seal-key-gone``).
     BrokenWorldError
         It cannot be written, an original is gone, or no stamp could be had; nothing was sealed.
     StoppedError
@@ -191,7 +208,8 @@ def seal(
     moment = (made_at or datetime.now(UTC)).astimezone(UTC).replace(microsecond=0)
     who = author or present_author()
     key = own_key(settings_file().parent, phrase=phrase)
-    former = next(iter(store.sealed_files(car.name)), None)
+    before = store.sealed_files(car.name)
+    former = next(iter(before), None)
     folder = (out or Path("out") / car.name) / f"sealed-{occasion.value}-{edition.value}-{moment:%Y%m%dT%H%M%SZ}"
     private = private_for(store, car)
     left_out = () if edition is Edition.FIRM else _NOT_FOR_BUYER
@@ -211,10 +229,11 @@ def seal(
                 "title": title,
                 "occasion": occasion.value,
                 "edition": edition.value,
-                "sealed_at": moment.isoformat().replace("+00:00", "Z"),
+                "sealed_at": _at(moment),
                 "sealed_by": who if edition is Edition.FIRM else house().name,
                 "originals": "inside" if originals else "hashes",
-                "former": None if former is None else {"number": former.number, "sealed_at": former.at},
+                "former": _former(former),
+                "former_alike": _former(next((one for one in before if one.edition is edition), None)),
                 "left_out": list(left_out),
                 "program": f"shutline {VERSION}",
             },
@@ -235,7 +254,7 @@ def seal(
             files=packed.files,
             byte_size=packed.byte_size,
             stamped=stamp is not None,
-            at="",
+            at=_at(moment),
             author=who,
         ),
     )
@@ -247,8 +266,65 @@ def seal(
     if occasion is Occasion.SOLD:
         sheet = _sheet(store, car, packed, sheet_path(folder), edition=edition, moment=moment)
     return SealMade(
-        car.name, car.title, kept, None if archive is None else str(archive), sheet, left_out, tuple(problems)
+        car=car.name,
+        title=car.title,
+        sealed=kept,
+        zipped=None if archive is None else str(archive),
+        sheet=sheet,
+        left_out=left_out,
+        problems=(*problems, *_notices(car, kept, before)),
     )
+
+
+def _at(moment: datetime) -> str:
+    return moment.isoformat().replace("+00:00", "Z")
+
+
+def _former(one: SealedFile | None) -> dict[str, str] | None:
+    """Give how a sealed file is named in one that was sealed after it."""
+    if one is None:
+        return None
+    return {"number": one.number, "sealed_at": one.at, "occasion": one.occasion.value, "edition": one.edition.value}
+
+
+def _notices(car: CarFile, made: SealedFile, before: Sequence[SealedFile]) -> Iterator[Problem]:
+    """Tell what whoever sealed may not have meant."""
+    from shutline.publish.buyers.public import heard_only
+
+    waiting = len(heard_only(car))
+    if waiting:
+        some = "1 finding was" if waiting == 1 else f"{waiting} findings were"
+        yield Problem(
+            slug="seal-heard",
+            where=car.name,
+            found=f"{some} heard, and nobody has decided whether so",
+            allowed="what is sealed and the handover sheet name them as heard and not confirmed",
+            advice=f"Go through them, and seal again: shutline review {car.name}",
+        )
+    if not house().name:
+        yield Problem(
+            slug="house-not-set",
+            where=car.name,
+            found="what was sealed names no seller, and no way to ask",
+            allowed="the name of the house, its address and its telephone",
+            advice="Set it in the workbench under Settings, or in house.toml (docs/settings.md), and seal again.",
+        )
+    if before and before[0].fingerprint != made.fingerprint:
+        yield Problem(
+            slug="seal-key-other",
+            where=car.name,
+            found=f"signed with another key than the sealed file before, whose fingerprint is {before[0].fingerprint}",
+            allowed="whoever has a sheet with that fingerprint cannot tell this one for yours by it",
+            advice="Put the former key back if you have it; else tell the new fingerprint to whom it concerns.",
+        )
+    if made.occasion is Occasion.OFFERED and any(one.occasion is Occasion.SOLD for one in before):
+        yield Problem(
+            slug="seal-after-sold",
+            where=car.name,
+            found="sealed as offered, after it had been sealed as sold",
+            allowed="this is right where the car is offered again",
+            advice="If sold was meant, seal again with --as sold; what was sealed stays.",
+        )
 
 
 def _for_firm(

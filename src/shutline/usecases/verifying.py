@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from shutline.car.errors import NotFoundError, Problem, UserError
-from shutline.sealed import Checked, check, fingerprint, opened_tree, own_public
+from shutline.car.errors import BadInputError, NotFoundError, Problem, UserError
+from shutline.car.going_out import Edition
+from shutline.sealed import Checked, Fault, check, fingerprint, opened_tree, own_publics
 from shutline.sealed.keys import read_public
+from shutline.sealed.manifest import PUBLIC_KEY, SIGNATURE, STATEMENT, TAG_MANIFEST
+from shutline.sealed.tree import EMPTY, LINK, NOT_PLAIN, TWICE, Tree
 from shutline.usecases.settings import settings_file
 
 
@@ -17,16 +21,21 @@ from shutline.usecases.settings import settings_file
 class Verified:
     """One sealed file as it was found.
 
-    `words` say each fault in a sentence. `own_key` tells whether it was signed with the key of this user's settings,
-    None where there is no such key. `follows` tells whether the one before it is among those that were verified with
-    it, None where it names none.
+    `headline` says in a few words what came of it, `words` each fault in a sentence. `own_key` tells whether it was
+    signed with a key of this user's settings, present or former, None where there is none. `vouched` tells whether it
+    is known whose it is: it has the number, the fingerprint or the key that was given, or the key is the user's own.
+    `follows` tells whether the one before it is among those that were verified with it, None where it names none;
+    `chain` says it in sentences.
     """
 
     path: str
     checked: Checked
+    headline: str
     words: tuple[str, ...]
     own_key: bool | None
+    vouched: bool
     follows: bool | None
+    chain: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +46,14 @@ class VerifiedAll:
     files: tuple[Verified, ...]
 
 
-def verify(paths: Sequence[Path], *, key: Path | None = None, roots: Path | None = None) -> VerifiedAll:
+def verify(
+    paths: Sequence[Path],
+    *,
+    key: Path | None = None,
+    roots: Path | None = None,
+    number: str | None = None,
+    key_fingerprint: str | None = None,
+) -> VerifiedAll:
     """Verify sealed files, and the chain between them.
 
     Parameters
@@ -49,34 +65,127 @@ def verify(paths: Sequence[Path], *, key: Path | None = None, roots: Path | None
         to be compared.
     roots : Path, optional
         File of certificates to trust for time stamps (PEM).
+    number, key_fingerprint : str, optional
+        As they stand on the handover sheet, in groups or not: the number that one of the files must have, and the
+        fingerprint of the key that all must be signed with.
 
     Raises
     ------
     NotFoundError, BadInputError
-        Nothing lies there, or it is no sealed file.
+        Nothing lies there, or it is no sealed file (slug ``seal-not-one``).
     UserError
-        The file of the key holds none, or that of the certificates (slug ``verify-with``).
+        The file of the key holds none, or that of the certificates, or a number or fingerprint is none (slug
+        ``verify-with``).
     """
     wanted = None if key is None else _public_key(key)
     trusted = () if roots is None else _certificates(roots)
-    own = _own_fingerprint()
+    asked = _Asked(_digest("--number", number), _digest("--fingerprint", key_fingerprint), wanted is not None)
+    own = _own_fingerprints()
     found: list[tuple[Path, Checked]] = []
     for path in paths:
         with opened_tree(path) as tree:
+            _refuse_none(path, tree)
             found.append((path, check(tree, key=wanted, roots=trusted)))
-    numbers = {one.number for _, one in found}
-    files = tuple(
-        Verified(
-            path=str(path),
-            checked=one,
-            words=tuple(_words(fault.kind, fault.name, fault.other) for fault in one.faults),
-            own_key=None if own is None or not one.fingerprint else one.fingerprint == own,
-            follows=None if one.former is None else one.former in numbers,
-        )
-        for path, one in found
-    )
+    there = {one.number: one for _, one in found}
+    files = tuple(_verified(path, asked.held_against(one, there), own, there) for path, one in found)
     return VerifiedAll(all(one.checked.sound for one in files), files)
 
+
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    """What the files must have, as it was given."""
+
+    number: str | None
+    fingerprint: str | None
+    key: bool
+
+    def held_against(self, one: Checked, there: Mapping[str, Checked]) -> tuple[Checked, bool]:
+        """Give a file with what is not as it was asked for among its faults, and whether it is known whose it is."""
+        faults = list(one.faults)
+        if self.number is not None and self.number not in {*there, one.number}:
+            faults.append(Fault("another number", one.name))
+        if self.fingerprint is not None and one.fingerprint and one.fingerprint != self.fingerprint:
+            faults.append(Fault("another fingerprint", PUBLIC_KEY))
+        told = self.key or self.fingerprint is not None or self.number == one.number
+        return replace(one, faults=tuple(faults), sound=one.sound and len(faults) == len(one.faults)), told
+
+
+def _verified(path: Path, held: tuple[Checked, bool], own: frozenset[str], there: Mapping[str, Checked]) -> Verified:
+    one, told = held
+    own_key = None if not own or not one.fingerprint else one.fingerprint in own
+    vouched = one.sound and (told or own_key is True)
+    return Verified(
+        path=str(path),
+        checked=one,
+        headline=_headline(one, vouched=vouched),
+        words=tuple(_words(fault) for fault in one.faults),
+        own_key=own_key,
+        vouched=vouched,
+        follows=None if one.former is None else one.former in there,
+        chain=_chain(one, there),
+    )
+
+
+_BESIDE = frozenset({"added", "not a file"})
+
+
+def _headline(one: Checked, *, vouched: bool) -> str:
+    if one.sound:
+        return (
+            "as it was sealed"
+            if vouched
+            else "nothing in it was changed since it was signed, but anybody can make a key: whose this one is, is not "
+            "known here"
+        )
+    if one.fingerprint and {fault.kind for fault in one.faults} <= _BESIDE:
+        return f"all {one.files} files under data are as they were sealed; besides what was sealed lies"
+    return "NOT as it was sealed"
+
+
+def _chain(one: Checked, there: Mapping[str, Checked]) -> tuple[str, ...]:
+    """Say what it follows, and what it means where that is not given."""
+    if one.former is None:
+        return ()
+    if one.former in there:
+        return (f"follows {one.former}: {_given(one.former, there)}",)
+    told = one.statement.get("former")
+    edition = told.get("edition") if isinstance(told, dict) else None
+    whom = f", sealed for the {edition}" if edition in tuple(Edition) else ""
+    row = "what is sealed for the firm and for the buyer stands in one row"
+    words = [f"follows {one.former}{whom}: not given here, so nothing is said of it; {row}"]
+    if one.alike is not None and one.alike != one.former:
+        same = one.statement.get("edition")
+        words.append(f"the last one before it for the {same} is {one.alike}: {_given(one.alike, there)}")
+    return tuple(words)
+
+
+def _given(number: str, there: Mapping[str, Checked]) -> str:
+    if number not in there:
+        return "not given here"
+    return "given here, and as it was sealed" if there[number].sound else "given here, and NOT as it was sealed"
+
+
+_TOPS = ("bagit.txt", "manifest-", "tagmanifest-", "seal/", STATEMENT)
+
+
+def _refuse_none(path: Path, tree: Tree) -> None:
+    """Refuse what is no sealed file, and say where one lies in it."""
+    if any(name.startswith(_TOPS) for name in tree.files):
+        return
+    inside = sorted({name.rpartition("/")[0].removesuffix("/seal") for name in tree.files if name.endswith(_MARKS)})
+    if inside:
+        found = f"this is no sealed file; one lies in it: {', '.join(inside[:3])}"
+        advice = (
+            f"shutline verify '{path / inside[0]}'" if path.is_dir() else "Unpack it, and verify that folder by itself."
+        )
+    else:
+        found = "this is no sealed file, and none lies in it"
+        advice = "Name the folder in which bagit.txt and seal lie, or the zip of it."
+    allowed = "a sealed file: its folder, or the zip of it and of nothing else"
+    raise BadInputError(Problem(slug="seal-not-one", where=str(path), found=found, allowed=allowed, advice=advice))
+
+
+_MARKS = tuple(f"/{name}" for name in (SIGNATURE, TAG_MANIFEST))
 
 _FAULTS = {
     "changed": "{name}: its bytes are not those that were sealed",
@@ -86,21 +195,42 @@ _FAULTS = {
     "swapped": "{name} and {other}: each holds what the other held",
     "moved": "{name}: it holds what {other} holds",
     "unreadable": "{name}: it cannot be read to its end",
-    "not a file": "{name}: it is a link, stands twice, or is an empty folder",
+    "not a file": "{name}: {reason}",
+    "unvouched": "{name}: this list of digests is not the one that was sealed, so that no file under data can be "
+    "vouched for, also none that it fits",
     "unsigned": "{name}: it was never signed",
-    "misfit": "{name}: the signature is of something else",
+    "misfit": "{name}: the signature does not fit: something in this folder, and it may be anything, is not what was "
+    "signed",
     "another key": "{name}: it is signed with another key than the one you gave",
+    "another fingerprint": "{name}: it is signed with a key of another fingerprint than the one you gave",
+    "another number": "{name}: its number is not the one you gave",
+}
+_REASONS = {
+    LINK: "it is a link, and no file",
+    TWICE: "it stands there twice",
+    EMPTY: "an empty folder that was not there when this was sealed",
+    NOT_PLAIN: "it is no plain file",
 }
 
 
-def _words(kind: str, name: str, other: str) -> str:
-    return _FAULTS[kind].format(name=name, other=other)
+def _words(fault: Fault) -> str:
+    reason = _REASONS.get(fault.reason, "it is no plain file")
+    return _FAULTS[fault.kind].format(name=fault.name, other=fault.other, reason=reason)
 
 
-def _own_fingerprint() -> str | None:
-    folder = settings_file().parent
-    own = own_public(folder)
-    return None if own is None else fingerprint(own)
+def _own_fingerprints() -> frozenset[str]:
+    """Give the fingerprints of the keys of this user's settings: the present one, and former ones."""
+    return frozenset(fingerprint(one) for one in own_publics(settings_file().parent))
+
+
+def _digest(option: str, given: str | None) -> str | None:
+    """Read a number or a fingerprint as somebody copied it off paper."""
+    if given is None:
+        return None
+    tidy = re.sub(r"[\s:-]", "", given).lower()
+    if not re.fullmatch(r"[0-9a-f]{64}", tidy):
+        raise _not_with(Path(option), "no 64 digits 0 to 9 and a to f", "all of it, as it stands on the handover sheet")
+    return tidy
 
 
 def _public_key(path: Path) -> Any:
@@ -136,5 +266,5 @@ def _bytes(path: Path) -> bytes:
 
 def _not_with(path: Path, found: str, allowed: str) -> UserError:
     return UserError(
-        Problem(slug="verify-with", where=str(path), found=found, allowed=allowed, advice="Name another file.")
+        Problem(slug="verify-with", where=str(path), found=found, allowed=allowed, advice="Look at it again.")
     )
