@@ -15,11 +15,15 @@ from cryptography.hazmat.primitives import hashes
 from cryptography.hazmat.primitives.asymmetric import ec
 from cryptography.hazmat.primitives.serialization import Encoding, NoEncryption, PrivateFormat
 from cryptography.x509.oid import ExtendedKeyUsageOID, NameOID
+from hypothesis import given
+from hypothesis import strategies as st
+from rfc3161_client import decode_timestamp_response
 from starlette.testclient import TestClient
 
 from shutline.car.errors import BrokenWorldError, UserError
 from shutline.cli import main
 from shutline.sealed import Packed, ask_stamp, check, opened_tree, read_stamp
+from shutline.sealed.stamp_order import in_der_order
 from shutline.store import Store
 from shutline.usecases.add import add
 from shutline.usecases.buyer_choice import BuyerChoice, keep_buyer_choice
@@ -46,6 +50,7 @@ class Service:
     root: x509.Certificate
     asked: list[bytes] = field(default_factory=list)
     broken: str = ""
+    chain: bool = False
 
 
 def _certificate(
@@ -114,6 +119,7 @@ def service(tmp_path: Path) -> Iterator[Service]:
                     subprocess.run([*ask, "-out", str(query)], check=True, capture_output=True)
                 command = ["openssl", "ts", "-reply", "-config", str(folder / "tsa.cnf"), "-queryfile", str(query)]
                 more = ["-inkey", str(folder / "key.pem"), "-signer", str(folder / "own.pem")]
+                more += ["-chain", str(folder / "root.pem")] if made.chain else []
                 subprocess.run([*command, *more, "-out", str(folder / "a.tsr")], check=True, capture_output=True)
                 answer = (folder / "a.tsr").read_bytes()
             self.send_response(503 if made.broken == "503" else 200)
@@ -133,6 +139,24 @@ def service(tmp_path: Path) -> Iterator[Service]:
     server.shutdown()
     server.server_close()
     thread.join(10)
+
+
+def test_a_stamp_with_its_root_inside_is_taken_as_openssl_takes_it(service: Service) -> None:
+    """OpenSSL writes signer and root as they come, and not in the order that DER asks for."""
+    service.chain = True
+    response = ask_stamp(b"a list of files", service.address)
+    with pytest.raises(ValueError, match=r"ASN\.1"):
+        decode_timestamp_response(response)
+    stamp = read_stamp(response, b"a list of files", roots=[service.root])
+    assert (stamp.fits, stamp.trusted, stamp.by) == (True, True, "CN=Hour Stamps")
+    assert not read_stamp(response, b"another list", roots=[service.root]).fits
+    assert len(in_der_order(response)) == len(response)
+    assert in_der_order(in_der_order(response)) == in_der_order(response)
+
+
+@given(st.binary(max_size=40))
+def test_what_is_no_answer_is_left_as_it_is(data: bytes) -> None:
+    assert in_der_order(data) == data or sorted(in_der_order(data)) == sorted(data)
 
 
 def test_a_stamp_is_had_and_says_when_and_by_whom(service: Service) -> None:

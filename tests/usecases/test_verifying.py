@@ -77,7 +77,9 @@ def test_what_lies_besides_is_told_with_all_that_was_sealed_being_whole(seal: Se
         ".DS_Store: it was not there when this was sealed",
         "data/more/: an empty folder that was not there when this was sealed",
     )
+    assert found.checked.whole
     (folder / "data/a.json").write_bytes(b"[]")
+    assert not one(folder).checked.whole
     assert one(folder).headline == "NOT as it was sealed"
 
 

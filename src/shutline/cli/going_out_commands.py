@@ -351,7 +351,7 @@ def _verified(one: Verified) -> Iterator[str]:
         whom = f", for the {told['edition']}" if isinstance(told.get("edition"), str) else ""
         at = _utc(str(told.get("sealed_at")))
         yield output.printable(f"  {told['title']}, {told.get('occasion')}{whom}, sealed {at}")
-    yield f"  number {there.number}" + ("" if there.sound else "  (of the list alone: not all it lists is as it was)")
+    yield f"  number {there.number}" + ("" if there.whole else "  (of the list alone: not all it lists is as it was)")
     if there.fingerprint:
         yield f"  key    {there.fingerprint}" + ("  (your own)" if one.own_key else "")
     if there.sound and not one.vouched:

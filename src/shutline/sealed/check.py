@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 _ALGORITHMS = ("sha512", "sha256")
 # RFC 8032, clause 5.1.6.
 _SIGNATURE_BYTES = 64
+_NOT_OF_IT = frozenset({"added", "not a file", "another key", "another fingerprint", "another number"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,7 +35,8 @@ class Fault:
     """One thing that is not as it was sealed.
 
     `kind` is ``changed``, ``dropped``, ``added``, ``renamed``, ``swapped``, ``moved``, ``unreadable``, ``not a file``,
-    ``unvouched``, ``unsigned``, ``misfit`` or ``another key``. `name` is the file; `other` the one it was renamed to or
+    ``unvouched``, ``unsigned``, ``misfit`` or ``another key``; by what was asked of it also ``another fingerprint`` or
+    ``another number``. `name` is the file; `other` the one it was renamed to or
     swapped with, or whose bytes it holds now. ``unvouched`` is of a list that was changed, so that it vouches for none
     of the files in it. `reason` says why something is no file.
     """
@@ -65,6 +67,11 @@ class Checked:
     stamp: Stamp | None
     statement: Mapping[str, Any]
     files: int
+
+    @property
+    def whole(self) -> bool:
+        """Whether all that was sealed is as it was, whatever else lies beside it or was asked of it."""
+        return bool(self.fingerprint) and {fault.kind for fault in self.faults} <= _NOT_OF_IT
 
 
 def check(tree: Tree, *, key: Ed25519PublicKey | None = None, roots: Sequence[Certificate] = ()) -> Checked:

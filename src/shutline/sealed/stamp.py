@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 from urllib.parse import urlsplit
 
 from shutline.car.errors import BrokenWorldError, Problem, UserError
+from shutline.sealed.stamp_order import in_der_order
 
 if TYPE_CHECKING:
     from cryptography.x509 import Certificate
@@ -58,7 +59,7 @@ def ask_stamp(data: bytes, address: str, *, timeout_s: float = TIMEOUT_S) -> byt
     Returns
     -------
     bytes
-        The answer (TimeStampResp, DER), which holds a stamp of these bytes.
+        The answer (TimeStampResp, DER) as it came, which holds a stamp of these bytes.
 
     Raises
     ------
@@ -84,7 +85,7 @@ def ask_stamp(data: bytes, address: str, *, timeout_s: float = TIMEOUT_S) -> byt
         reason = getattr(trouble, "reason", None) or getattr(trouble, "strerror", None) or type(trouble).__name__
         raise _not_had(address, f"it could not be asked: {reason}") from trouble
     try:
-        response = decode_timestamp_response(body)
+        response = decode_timestamp_response(in_der_order(body))
         nonce = response.tst_info.nonce if response.status in {0, 1} else None
     except ValueError as trouble:
         raise _not_had(address, "its answer is no time stamp") from trouble
@@ -115,7 +116,7 @@ def read_stamp(response: bytes, data: bytes, *, roots: Sequence[Certificate] = (
 
     # Each part is read only when it is asked for.
     try:
-        answer = decode_timestamp_response(response)
+        answer = decode_timestamp_response(in_der_order(response))
         at = answer.tst_info.gen_time.isoformat()
         by = _signer(answer)
         of_it = _is_of(answer, data)

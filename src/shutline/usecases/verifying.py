@@ -137,7 +137,7 @@ def _headline(one: Checked, *, vouched: bool) -> str:
             else "nothing in it was changed since it was signed, but anybody can make a key: whose this one is, is not "
             "known here"
         )
-    if one.fingerprint and {fault.kind for fault in one.faults} <= _BESIDE:
+    if one.whole and {fault.kind for fault in one.faults} <= _BESIDE:
         return f"all {one.files} files under data are as they were sealed; besides what was sealed lies"
     return "NOT as it was sealed"
 
