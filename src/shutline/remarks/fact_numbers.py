@@ -9,6 +9,8 @@ from shutline.remarks.numbers import Number
 from shutline.remarks.tokens import COMMA
 
 _CENTURY = 1900
+_SIGN_REACH = 14
+"""How far before a number 'chassis number' or 'my mobile' is looked for, words."""
 
 
 class NumberFacts(CountFacts):
@@ -139,11 +141,30 @@ class NumberFacts(CountFacts):
             return
         if set(before[:2]) & cues["not_odometer_before"] or set(before[:5]) & cues["price"]:
             return
+        if value >= fact_data()["limits"]["odometer_below"] or self._of_a_sign(n, after):
+            return
         if value % 1000 == 0 and set(after[:1]) & cues["odometer_after"]:
             more = self._rest(n.end + 1)
             if more is not None:
                 value, end = value + more.value, more.end
         self._distance(n, int(value), end, halved=False)
+
+    def _of_a_sign(self, n: Number, after: list[str]) -> bool:
+        """Tell whether a number is part of a chassis or a telephone number: 'my mobile is 07700 900123'."""
+        if set(after[:1]) & self.cues["odometer_after"]:
+            return False
+        led = f" {' '.join(reversed(self.before(n.first, _SIGN_REACH)))} "
+        return self._telephone(n) or any(f" {words} " in led for words in self.cues["sign_before"])
+
+    def _telephone(self, n: Number) -> bool:
+        """Tell whether a number stands in a run of figures that begins with 0 and is as long as a telephone number."""
+        first, end = n.first, n.end
+        while first > 0 and not self.mark[first] and self.norm[first - 1].isdecimal():
+            first -= 1
+        while end < self.size and not self.mark[end] and self.norm[end].isdecimal():
+            end += 1
+        run = "".join(self.norm[first:end])
+        return run[0] == "0" and len(run) >= fact_data()["limits"]["telephone_figures"]
 
     def _rest(self, at: int) -> Number | None:
         """Find the hundreds said after the word miles: 'ninety-three thousand miles and two hundred'."""
