@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import json
 from pathlib import Path
 
@@ -93,6 +94,85 @@ def test_a_key_that_is_gone_stops_the_sealing_until_another_is_asked_for(
     err = capsys.readouterr().err
     assert "signed with another key than the sealed file before" in err
     assert "names no seller" in err
+
+
+def test_private_words_that_nobody_says_are_told_to_be_so(car: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert "Nobody says" not in told(capsys, "private", "merlin", "Augusta Harbottle")[1]
+    assert (
+        "Nobody says \N{LEFT SINGLE QUOTATION MARK}Wet Fenwick Road"
+        in told(capsys, "private", "merlin", "Wet Fenwick Road")[1]
+    )
+
+
+def test_what_is_wrong_with_a_sealing_is_told_in_one_sentence_that_says_what_to_type(
+    car: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert main(["seal", "merlin"]) == 2
+    err = capsys.readouterr().err
+    assert err == (
+        "shutline: not told why it is sealed; --as offered or --as sold. Type: shutline seal merlin --as offered\n"
+    )
+    (car / "file").write_bytes(b"")
+    assert main(["seal", "merlin", "--as", "offered", "--out", "file/below"]) != 0
+    err = capsys.readouterr().err
+    assert "file/below: no sealed file can be written there" in err
+    assert ".part" not in err
+    assert told(capsys, "seal", "merlin", "--as", "offered", "--out", "new/below")[1].startswith(
+        "new was not there: a new folder was made."
+    )
+    monkeypatch.setenv("SHUTLINE_NEW_SEAL_PHRASE", "a wet Sunday")
+    assert main(["seal-key", "--lock"]) == 0
+    monkeypatch.setattr("sys.stdin", io.StringIO())
+    monkeypatch.setattr("getpass.getpass", _nobody)
+    capsys.readouterr()
+    assert main(["seal", "merlin", "--as", "offered"]) == 2
+    assert "a pass phrase is needed, and there is nobody to ask for it" in capsys.readouterr().err
+
+
+def _nobody(*_: object, **__: object) -> str:
+    raise EOFError
+
+
+def test_a_file_of_ones_own_in_the_folder_of_a_former_page_is_named_and_kept(
+    car: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert told(capsys, "buyers-page", "merlin", "--out", "page")[0] == 0
+    (car / "page/.DS_Store").write_bytes(b"")
+    assert told(capsys, "buyers-page", "merlin", "--out", "page")[0] == 0
+    (car / "page/film").mkdir(exist_ok=True)
+    (car / "page/film/mine.txt").write_bytes(b"mine")
+    capsys.readouterr()
+    assert main(["buyers-page", "merlin", "--out", "page"]) == 2
+    assert "it holds film/mine.txt, which is no part of a buyer's page" in capsys.readouterr().err
+    assert (car / "page/film/mine.txt").read_bytes() == b"mine"
+
+
+def test_a_page_without_a_house_says_so_and_one_with_a_telephone_has_a_number_to_tap(
+    car: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["buyers-page", "merlin"]) == 0
+    assert "the page names no seller, and no way to ask" in capsys.readouterr().err
+    (car / "settings").mkdir(exist_ok=True)
+    (car / "settings/house.toml").write_text(
+        'name = "Halloran & Pike"\ntelephone = "+44 (0)1632 960123 ext 4"\n', encoding="utf-8"
+    )
+    assert main(["buyers-page", "merlin"]) == 0
+    assert "no seller" not in capsys.readouterr().err
+    page = (car / "out/merlin/buyers-page/index.html").read_text(encoding="utf-8")
+    assert '<a href="tel:+441632960123">+44 (0)1632 960123 ext 4</a>' in page
+
+
+def test_a_stop_does_not_promise_to_go_on_where_it_begins_anew(
+    car: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def stopped(*_: object, **__: object) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("shutline.usecases.sealing.seal", stopped)
+    assert main(["seal", "merlin", "--as", "offered"]) != 0
+    err = capsys.readouterr().err
+    assert err.startswith("shutline: seal: stopped on request; nothing half done is left.")
+    assert "to go on" not in err
 
 
 @pytest.mark.parametrize(

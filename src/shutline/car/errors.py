@@ -71,15 +71,20 @@ class BrokenWorldError(ShutlineError):
 
 
 class StoppedError(ShutlineError):
-    """The work was asked to stop; what was done before is kept."""
+    """The work was asked to stop; what was done before is kept.
 
-    def __init__(self, where: str) -> None:
+    `goes_on` tells that the same command goes on where it was; else it begins anew.
+    """
+
+    def __init__(self, where: str, *, goes_on: bool = True) -> None:
         super().__init__(
             Problem(
                 slug="stopped",
                 where=where,
                 found="stopped on request",
-                allowed="everything done so far is kept",
-                advice="Give the same command again to go on.",
+                allowed="everything done so far is kept" if goes_on else "nothing half done is left",
+                advice="Give the same command again to go on."
+                if goes_on
+                else "Given again, the command begins anew; only what is brought in or read goes on where it was.",
             )
         )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import sys
 from functools import cache
 from typing import Annotated, Any
@@ -56,6 +57,9 @@ app = typer.Typer(
 
 _INTERRUPTED = 130
 """What the library under the command line gives for a Ctrl-C that nobody caught."""
+
+_GOING_ON = frozenset({"add", "demo", "unfinished"})
+"""Commands that go on where they were when they are given again."""
 
 
 app.registered_commands += intake_commands.app.registered_commands
@@ -140,7 +144,7 @@ def run(arguments: list[str] | None = None) -> int:
     except (KeyboardInterrupt, typer.Abort):
         code = _INTERRUPTED
     if code == _INTERRUPTED:
-        return _refuse(StoppedError("shutline"), as_json=as_json)
+        return _refuse(StoppedError(words[0], goes_on=words[0] in _GOING_ON), as_json=as_json)
     return code if isinstance(code, int) else 0
 
 
@@ -154,7 +158,9 @@ def _refuse(error: ShutlineError, *, as_json: bool) -> int:
     if as_json:
         output.show_json(output.error_record(error))
     else:
-        output.log_line(f"shutline: {output.printable(error.problem.sentence())}")
+        # Where it speaks of the command line itself, its name stands there already.
+        told = re.sub(r"^shutline(?:: | )", "", output.printable(error.problem.sentence()))
+        output.log_line(f"shutline: {told}")
     return error.exit_code
 
 

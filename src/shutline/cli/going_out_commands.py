@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -41,12 +42,13 @@ def buyers_page(
     """Write the buyer's page: a folder that opens from a disk or any web host, with nothing private in it."""
     from shutline.usecases.buyers_page import make_buyers_page
 
+    missing = None if out is None else _first_missing(out.parent)
     with opened(store) as there, output.progress(quiet=as_json) as tell:
         made = make_buyers_page(there, car, out=out, zipped=zipped, tell=tell)
     if as_json:
         output.show_json(made)
         return
-    for line in _page_lines(made):
+    for line in (*_new_folder(missing), *_page_lines(made)):
         output.print_line(line)
     for problem in made.problems:
         output.show_problem(problem)
@@ -72,7 +74,7 @@ def share(
     from shutline.usecases.shares import share as run_share
 
     if sum((until is not None, end is not None, kept)) > 1:
-        raise _one_of("--until, --end and --kept")
+        raise _more_than_one("--until, --end and --kept")
     with opened(store) as there:
         if kept:
             shown = shares(there, car)
@@ -107,7 +109,7 @@ def private(
     from shutline.usecases.private import keep_private, private_shown, take_back_private
 
     if words is not None and take_back is not None:
-        raise _one_of("words and --take-back")
+        raise _more_than_one("words and --take-back")
     with opened(store) as there:
         if take_back is not None:
             shown = take_back_private(there, car, take_back, author=by)
@@ -148,9 +150,14 @@ def seal(
     from shutline.usecases.sealing import seal as run_seal
     from shutline.usecases.sealing import sealed_files
 
-    if (occasion is None) != kept:
-        raise _one_of("--as offered, --as sold and --kept")
+    if occasion is None and not kept:
+        raise _refused(
+            "not told why it is sealed", "--as offered or --as sold", f"Type: shutline seal {car} --as offered"
+        )
+    if occasion is not None and kept:
+        raise _refused("--as and --kept together", "one of them", "--kept lists what was sealed, and seals nothing.")
     phrase = "" if occasion is None else _phrase("Pass phrase of the key")
+    missing = None if out is None else _first_missing(out)
     with opened(store) as there:
         if occasion is None:
             shown = sealed_files(there, car)
@@ -172,7 +179,7 @@ def seal(
     if as_json:
         output.show_json(shown if occasion is None else made)
         return
-    for line in _kept_lines(shown) if occasion is None else _seal_lines(made):
+    for line in _kept_lines(shown) if occasion is None else (*_new_folder(missing), *_seal_lines(made)):
         output.print_line(line)
     for problem in () if occasion is None else made.problems:
         output.show_problem(problem)
@@ -196,7 +203,7 @@ def seal_key(
     from shutline.usecases.sealing import another_seal_key, lock_seal_key, seal_key_shown
 
     if sum((lock, unlock, new)) > 1:
-        raise _one_of("--lock, --unlock and --new")
+        raise _more_than_one("--lock, --unlock and --new")
     shown = another_seal_key() if new else seal_key_shown()
     if lock or unlock:
         former = _phrase("Present pass phrase")
@@ -217,14 +224,30 @@ def _phrase(words: str) -> str:
     if not key_is_locked():
         return ""
     given = os.environ.get("SHUTLINE_SEAL_PHRASE")
-    return given if given is not None else str(typer.prompt(words, hide_input=True, err=True))
+    return given if given is not None else _asked_for(words)
+
+
+def _asked_for(words: str, *, twice: bool = False) -> str:
+    """Ask for a pass phrase; raises UserError (slug ``seal-key-locked``) where there is nobody to ask."""
+    try:
+        return str(typer.prompt(words, hide_input=True, confirmation_prompt=twice, err=True))
+    except typer.Abort as trouble:
+        if sys.stdin.isatty():
+            raise
+        raise UserError(
+            Problem(
+                slug="seal-key-locked",
+                where="shutline",
+                found="a pass phrase is needed, and there is nobody to ask for it",
+                allowed="a terminal, or the phrase in SHUTLINE_SEAL_PHRASE (a new one in SHUTLINE_NEW_SEAL_PHRASE)",
+                advice="Give it there.",
+            )
+        ) from trouble
 
 
 def _new_phrase() -> str:
     given = os.environ.get("SHUTLINE_NEW_SEAL_PHRASE")
-    if given is None:
-        given = str(typer.prompt("New pass phrase", hide_input=True, confirmation_prompt=True, err=True))
-    return given
+    return given if given is not None else _asked_for("New pass phrase", twice=True)
 
 
 @app.command(epilog="Example: shutline verify out/blue-saloon/sealed-sold-buyer-20261126T090000Z.zip")
@@ -257,6 +280,17 @@ def verify(
             output.print_line(line)
     if not found.sound:
         raise typer.Exit(_UNSOUND)
+
+
+def _first_missing(folder: Path) -> Path | None:
+    """Give the first folder on the way to one that is not there; None where all are."""
+    missing = [one for one in (folder, *folder.parents) if not one.exists()]
+    return missing[-1] if missing else None
+
+
+def _new_folder(missing: Path | None) -> Iterator[str]:
+    if missing is not None:
+        yield output.printable(f"{missing} was not there: a new folder was made.")
 
 
 def _page_lines(made: BuyersPageMade) -> Iterator[str]:
@@ -302,6 +336,12 @@ def _private_lines(shown: PrivateShown) -> Iterator[str]:
     for one in shown.words:
         state = "" if one.ended_at is None else f", taken back by {output.printable(one.ended_by or '')}"
         yield f"{one.id:4} {one.kind:8} {output.printable(one.words)}  ({output.printable(one.author)}{state})"
+    if shown.unheard:
+        quoted = f"\N{LEFT SINGLE QUOTATION MARK}{output.printable(shown.unheard)}\N{RIGHT SINGLE QUOTATION MARK}"
+        yield output.wrapped(
+            f"Nobody says {quoted} in what was heard: these words are kept, but take nothing out. "
+            "See how it was heard, and keep that."
+        )
     if not shown.words:
         yield "Nothing was said to be private of this car."
     yield output.wrapped(
@@ -373,13 +413,9 @@ def _utc(at: str) -> str:
     return f"{at[:19].replace('T', ' ')} UTC" if at.endswith("Z") else at
 
 
-def _one_of(options: str) -> UserError:
-    return UserError(
-        Problem(
-            slug="command-line",
-            where="shutline",
-            found="none of these or several",
-            allowed=f"one of {options}",
-            advice="Give one of them.",
-        )
-    )
+def _more_than_one(options: str) -> UserError:
+    return _refused("more than one of these", f"only one of {options}", "Give one of them.")
+
+
+def _refused(found: str, allowed: str, advice: str) -> UserError:
+    return UserError(Problem(slug="command-line", where="shutline", found=found, allowed=allowed, advice=advice))

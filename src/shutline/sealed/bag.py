@@ -109,18 +109,34 @@ def pack(
         made = _fill(part, payload, statement=statement, info=info, key=key, stamp=stamp)
         part.rename(folder)
     except OSError as trouble:
-        raise BrokenWorldError(
-            Problem(
-                slug="seal-not-written",
-                where=str(trouble.filename or folder),
-                found=trouble.strerror or type(trouble).__name__,
-                allowed="originals where they were, and a folder with room for the sealed file",
-                advice="Put back what is gone, make room, or name another folder with --out.",
-            )
-        ) from trouble
+        raise _not_written(trouble, folder, [one.source for one in payload]) from trouble
     finally:
         shutil.rmtree(part, ignore_errors=True)
     return Packed(folder, *made)
+
+
+def _not_written(trouble: OSError, folder: Path, sources: Sequence[bytes | Path]) -> BrokenWorldError:
+    """Tell whether what was to go in could not be read, or the sealed file could not be written."""
+    found = trouble.strerror or type(trouble).__name__
+    if str(trouble.filename) in {str(one) for one in sources if isinstance(one, Path)}:
+        return BrokenWorldError(
+            Problem(
+                slug="seal-not-written",
+                where=str(trouble.filename),
+                found=f"it was to go into the sealed file, and cannot be read: {found}",
+                allowed="what is sealed where it was; nothing was sealed",
+                advice="Put it back, or seal without it.",
+            )
+        )
+    return BrokenWorldError(
+        Problem(
+            slug="seal-not-written",
+            where=str(folder.parent),
+            found=f"no sealed file can be written there: {found}",
+            allowed="a folder that can be written to, with room for it; nothing was sealed",
+            advice="Name another folder with --out, or make room.",
+        )
+    )
 
 
 def _fill(

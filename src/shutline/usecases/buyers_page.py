@@ -18,7 +18,7 @@ from shutline.car.recordings import Kind
 from shutline.usecases.buyer_choice import buyer_choice
 from shutline.usecases.engine_report import engine_section
 from shutline.usecases.guides import own_shelf
-from shutline.usecases.house import house
+from shutline.usecases.house import house, no_house
 from shutline.usecases.light_films import LightFilm, light_copy
 from shutline.usecases.look import find_car
 from shutline.usecases.mask_looks import look_before_going_out
@@ -40,6 +40,13 @@ if TYPE_CHECKING:
 
 FOLDER = "buyers-page"
 _OURS = ("index.html", "page.css", "page.js")
+# All that a page may have; what else lies in its folder is somebody's own.
+_OF_A_PAGE = re.compile(
+    r"index\.html|page\.(?:css|js)|icon\.svg|report\.pdf|type/[^/]+\.(?:woff2|txt)|pictures/[^/]+\.jpg"
+    r"|film/(?:film|captions|chapters|poster)-\d+\.\w+"
+)
+# What file managers leave behind.
+_LEFT_BEHIND = frozenset({".DS_Store", "Thumbs.db", "desktop.ini"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,7 +145,7 @@ def make_buyers_page(
         findings=len(tones),
         faults=tones.count("fault"),
         waiting=sum(kept.finding.state is State.HEARD for kept in car.going_out()),
-        problems=tuple(made.problems),
+        problems=(*made.problems, *no_house(car.name, "the page")),
         shown=tuple(film.recording for film in page.films),
         covers=tuple(dict.fromkeys(made.covers)),
     )
@@ -366,16 +373,24 @@ def answers_out(store: Store, car: CarFile) -> tuple[Answer, ...]:
 def _check_folder(folder: Path) -> None:
     """Make sure that nothing but a former page is replaced."""
     there = list(folder.iterdir()) if folder.is_dir() else []
-    if folder.is_file() or (there and not all((folder / name).is_file() for name in _OURS)):
+    found = "it holds something else than a buyer's page"
+    foreign = [name for name in _files_in(folder) if not (_OF_A_PAGE.fullmatch(name) or name in _LEFT_BEHIND)]
+    if there and foreign:
+        found = f"it holds {foreign[0]}, which is no part of a buyer's page and would be lost"
+    if folder.is_file() or foreign or (there and not all((folder / name).is_file() for name in _OURS)):
         raise UserError(
             Problem(
                 slug="page-folder",
                 where=str(folder),
-                found="it holds something else than a buyer's page",
+                found=found,
                 allowed="a folder that is empty, is not there, or holds a former page, which is replaced",
-                advice="Name another folder with --out.",
+                advice="Move that away, or name another folder with --out.",
             )
         )
+
+
+def _files_in(folder: Path) -> Sequence[str]:
+    return sorted(one.relative_to(folder).as_posix() for one in folder.rglob("*") if not one.is_dir())
 
 
 def _check_left(files: Mapping[str, bytes | Path], store: Store, car: CarFile) -> None:

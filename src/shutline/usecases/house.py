@@ -40,7 +40,7 @@ class HouseDetails:
 
         if not self.name:
             return None
-        return House(self.name, (*self.lines, *((self.telephone,) if self.telephone else ())))
+        return House(self.name, (*self.lines, *((self.telephone,) if self.telephone else ())), self.telephone)
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +68,21 @@ def house() -> HouseDetails:
         The file cannot be read as TOML (slug ``settings-not-toml``) or holds what it may not (``house-refused``).
     """
     return _KEPT.present()
+
+
+def no_house(car: str, what: str) -> tuple[Problem, ...]:
+    """Tell that what goes to a buyer names no seller; nothing where the house has a name."""
+    if house().name:
+        return ()
+    return (
+        Problem(
+            slug="house-not-set",
+            where=car,
+            found=f"{what} names no seller, and no way to ask",
+            allowed="the name of the house, its address and its telephone",
+            advice="Set it in the workbench under Settings, or in house.toml (docs/settings.md), and make it again.",
+        ),
+    )
 
 
 def house_shown() -> HouseShown:

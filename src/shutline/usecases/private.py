@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from shutline.car.carfile import CarFile
@@ -27,12 +27,16 @@ LONGEST = 200
 
 @dataclass(frozen=True, slots=True)
 class PrivateShown:
-    """The private words of a car, those taken back too; and the facts that stay out because pictures are covered."""
+    """The private words of a car, those taken back too; and the facts that stay out because pictures are covered.
+
+    `unheard` are words that were kept just now and that nobody says in what was heard.
+    """
 
     car: str
     title: str
     words: tuple[PrivateWords, ...]
     facts_left_out: tuple[str, ...]
+    unheard: str = ""
 
 
 def private_shown(store: Store, car: str) -> PrivateShown:
@@ -85,7 +89,18 @@ def keep_private(
         )
     there = store.find_car("-".join(car.split()))
     store.add_private(there.name, kind, tidy, author=author or present_author())
-    return private_shown(store, there.name)
+    unheard = "" if _is_said(store.car_file(there.name), kind, tidy) else tidy
+    return replace(private_shown(store, there.name), unheard=unheard)
+
+
+def _is_said(car: CarFile, kind: PrivateKind, words: str) -> bool:
+    """Tell whether there is anything to take out: somebody says the words, or the title has them."""
+    from shutline.publish.private import Private, private_of
+
+    # What the shipped rules take out by themselves is no sign of it.
+    kept, shipped = private_of([(kind, words)]), Private()
+    texts = [car.title, *(stretch.text for recording in car.recordings for stretch in recording.stretches)]
+    return any(kept.text(text) != shipped.text(text) for text in texts)
 
 
 def take_back_private(store: Store, car: str, number: int, *, author: str | None = None) -> PrivateShown:

@@ -29,7 +29,7 @@ from shutline.sealed import (
 from shutline.sealed.keys import FILE as KEY_FILE
 from shutline.usecases.buyer_choice import buyer_choice_shown
 from shutline.usecases.buyers_page import make_buyers_page, public_report
-from shutline.usecases.house import house
+from shutline.usecases.house import house, no_house
 from shutline.usecases.look import find_car
 from shutline.usecases.private import private_for
 from shutline.usecases.progress import Stop, Tell, silent
@@ -301,14 +301,7 @@ def _notices(car: CarFile, made: SealedFile, before: Sequence[SealedFile]) -> It
             allowed="what is sealed and the handover sheet name them as heard and not confirmed",
             advice=f"Go through them, and seal again: shutline review {car.name}",
         )
-    if not house().name:
-        yield Problem(
-            slug="house-not-set",
-            where=car.name,
-            found="what was sealed names no seller, and no way to ask",
-            allowed="the name of the house, its address and its telephone",
-            advice="Set it in the workbench under Settings, or in house.toml (docs/settings.md), and seal again.",
-        )
+    yield from no_house(car.name, "what was sealed")
     if before and before[0].fingerprint != made.fingerprint:
         yield Problem(
             slug="seal-key-other",
@@ -392,7 +385,8 @@ def _for_buyer(
     payload.append(Payload("history.json", _json(public_history(car, private)), "how each finding came to stand"))
     names = [replace(one, name=f"{number}") for number, one in enumerate(_originals(car), 1)]
     payload.append(Payload("originals.sha256", _hashes(names), "the hashes of the originals that the firm keeps"))
-    return payload, made.problems
+    # That no house is set is told once, of what was sealed.
+    return payload, [one for one in made.problems if one.slug != "house-not-set"]
 
 
 def public_history(car: CarFile, private: Private) -> list[dict[str, Any]]:

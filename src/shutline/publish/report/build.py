@@ -125,7 +125,7 @@ def build_report(
         title=one_line(car_file.title) or one_line(car_file.name),
         made_at=made_at,
         made_words=made_words,
-        house=None if house is None else House(one_line(house.name), tuple(one_line(line) for line in house.lines)),
+        house=None if house is None else _one_lined(house),
         facts=worded,
         summary=summary(car_file, entries, silent, severe=severe_numbers(car_file, entries), waiting=len(waiting)),
         figure=drawn,
@@ -151,6 +151,10 @@ def build_report(
         odds=told_odds,
         waiting=waiting_lines(waiting, recordings),
     )
+
+
+def _one_lined(house: House) -> House:
+    return House(one_line(house.name), tuple(one_line(line) for line in house.lines), one_line(house.telephone))
 
 
 def _cautions(car_file: CarFile) -> tuple[Caution, ...]:

@@ -18,10 +18,21 @@ class Tone(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class House:
-    """The firm that a report is made for: its name, and lines of address or how to reach it."""
+    """The firm that a report is made for: its name, and lines of address or how to reach it.
+
+    `telephone` is one of the lines, as it is said; "" for none.
+    """
 
     name: str
     lines: tuple[str, ...] = ()
+    telephone: str = ""
+
+    @property
+    def dialled(self) -> str:
+        """Its number as a telephone takes it (RFC 3966): digits and a plus sign, without brackets and extension."""
+        number = self.telephone.lower().partition("ext")[0].partition("x")[0]
+        number = number.replace("(0)", "") if number.startswith("+") else number
+        return "".join(sign for sign in number if sign.isdigit() or sign == "+")
 
 
 @dataclass(frozen=True, slots=True)
