@@ -12,7 +12,7 @@ from PIL import Image
 
 from shutline.car.carfile import CarFile
 from shutline.car.errors import NotFoundError, UserError
-from shutline.car.masks import Box, BoxAt, MaskKind, MaskState
+from shutline.car.masks import Box, BoxAt, Mask, MaskKind, MaskLook, MaskState
 from shutline.gauge.masks import film as film_search
 from shutline.gauge.masks import find
 from shutline.gauge.masks.found import Found
@@ -35,6 +35,7 @@ from shutline.usecases.outputs import outputs
 from shutline.usecases.report import make_report
 from shutline.usecases.review import confirm
 from shutline.usecases.settings import SETTINGS_VARIABLE
+from shutline.usecases.wide_covers import wide_covers_told
 
 CAR = "lindel-six"
 WORDS = """WEBVTT
@@ -210,6 +211,29 @@ def test_a_stranger_is_told_what_is_covered_and_the_house_how_sure_that_is(
     for words in ("nobody has confirmed", "look yourself", "not been looked through"):
         assert words not in page
     assert "look yourself" in " ".join(made.covers)
+
+
+def test_a_cover_over_most_of_the_picture_is_told_to_the_house_by_its_moment_until_somebody_has_decided(
+    store: Store, looked_at: list, tmp_path: Path
+) -> None:
+    car = here(store)
+    film, picture = car.recordings[0].id, car.pictures[0].id
+    whole, half = Box(0.0, 0.0, 1.0, 0.999), Box(0.1, 0.1, 0.5, 0.6)
+    way = (BoxAt(1.0, PLATE), BoxAt(2.0, whole), BoxAt(3.0, whole), BoxAt(4.0, half))
+    put = [Mask(film, MaskKind.MARK, way, sureness=0.3), Mask(picture, MaskKind.MARK, (BoxAt(0.0, whole),))]
+    for one in put:
+        store.put_masks(MaskLook(one.source, 0.0, 6.0, "before", 1, {}), [one])
+    first, second = (kept.id for kept in store.masks([film, picture]))
+    told = wide_covers_told(store, car)
+    assert [f"at 0:02 to 0:03 ({first[:8]})" in told[0], f"corner.png ({second[:8]})" in told[1]] == [True, True]
+    assert set(told) <= set(car_masks(store, CAR).told)
+    confirm(store, CAR, [kept.id for kept in here(store).findings], author="Ida")
+    made = make_buyers_page(store, CAR, out=tmp_path / "page")
+    assert set(told) <= set(made.covers)
+    assert "nobody has confirmed" not in (tmp_path / "page" / "index.html").read_text(encoding="utf-8")
+    decide_mask(store, CAR, first, "strike", author="Ida")
+    decide_mask(store, CAR, second, "confirm", author="Ida")
+    assert wide_covers_told(store, here(store)) == ()
 
 
 def test_a_mask_that_is_followed_moves_as_a_whole(store: Store) -> None:

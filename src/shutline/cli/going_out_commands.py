@@ -302,6 +302,11 @@ def _page_lines(made: BuyersPageMade) -> Iterator[str]:
     yield f"On it: {films}, {made.findings} findings that stand, {made.faults} of them faults."
     if made.waiting:
         yield output.wrapped(_waiting_words(made))
+    yield from _covers_lines(made)
+
+
+def _covers_lines(made: BuyersPageMade) -> Iterator[str]:
+    """Tell how sure it is what is covered, before the page goes to anybody."""
     if made.covers:
         yield output.wrapped(f"{' '.join(made.covers)} See: shutline mask {made.car}")
 
@@ -327,6 +332,8 @@ def _share_lines(shown: SharesShown) -> Iterator[str]:
     if not shown.links:
         yield "There is no link to it."
         return
+    if shown.page is not None:
+        yield from _covers_lines(shown.page)
     yield output.wrapped("They hang behind the address of the workbench, while `shutline serve` runs.")
     if not shown.fresh:
         yield output.wrapped("The car file has changed since the page was made: share it again, or open the link once.")

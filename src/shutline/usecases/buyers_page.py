@@ -27,6 +27,7 @@ from shutline.usecases.part_times import confirmed_walk, walks_of
 from shutline.usecases.private import facts_left_out, private_for
 from shutline.usecases.progress import Step, Stop, Tell, silent
 from shutline.usecases.published_pictures import Shown, out_still, pictures_out
+from shutline.usecases.wide_covers import wide_covers_told
 from shutline.usecases.zipped import write_zip
 
 if TYPE_CHECKING:
@@ -147,7 +148,7 @@ def make_buyers_page(
         waiting=sum(kept.finding.state is State.HEARD for kept in car.going_out()),
         problems=(*made.problems, *no_house(car.name, "the page")),
         shown=tuple(film.recording for film in page.films),
-        covers=tuple(dict.fromkeys(made.covers)),
+        covers=tuple(dict.fromkeys((*made.covers, *wide_covers_told(store, car)))),
     )
 
 

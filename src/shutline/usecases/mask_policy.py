@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from shutline.car.errors import Problem, UserError
+from shutline.car.masks import KeptMask, MaskState
 from shutline.usecases.kept_files import FileState
 from shutline.usecases.kept_settings import KeptSettings
 
@@ -86,6 +87,13 @@ def mask_policy_of(state: str) -> dict[str, Any]:
 def mask_policy_back(state: str, *, author: str, expected: str | None = None) -> MaskPolicyShown:
     """Let a former state stand again, as a new one."""
     return keep_mask_policy(mask_policy_of(state), author=author, expected=expected)
+
+
+def applies(kept: KeptMask, policy: Policy) -> bool:
+    """Tell whether a mask covers anything in what goes out, as the house has chosen."""
+    if policy.covers == "nothing" or kept.mask.state is MaskState.STRUCK or kept.mask.kind not in policy.kinds:
+        return False
+    return policy.covers == "proposed" or kept.mask.state is MaskState.STANDS
 
 
 def _policy(own: Mapping[str, Any]) -> Policy:

@@ -23,9 +23,10 @@ from shutline.usecases.mask_looks import (
     shots,
     sources_of,
 )
-from shutline.usecases.mask_policy import mask_policy
+from shutline.usecases.mask_policy import applies, mask_policy
 from shutline.usecases.settings import author as present_author
 from shutline.usecases.stills import check_moment
+from shutline.usecases.wide_covers import wide_covers_told
 
 if TYPE_CHECKING:
     from shutline.car.carfile import CarFile, Recording
@@ -52,7 +53,7 @@ class CarMasks:
     """All masks of a car.
 
     `masks` are by source and in the order of time; `shots` the pictures that go out; `covers` what the house covers,
-    and `told` what the report says of it.
+    and `told` what the report says of it, and which covers nobody confirmed hide most of a picture.
     """
 
     car: str
@@ -91,7 +92,8 @@ def car_masks(store: Store, name: str) -> CarMasks:
         )
         for shot in shots(car)
     )
-    return CarMasks(car.name, car.title, policy.covers, listed, kept, report_told(store, car))
+    told = (*report_told(store, car), *wide_covers_told(store, car))
+    return CarMasks(car.name, car.title, policy.covers, listed, kept, told)
 
 
 def add_mask(
@@ -278,7 +280,7 @@ def shown_told(
     """
     policy = mask_policy()
     looked = looked_shots(store, car)
-    kept = [one for one in store.masks(sources_of(car)) if _applies(one, policy)]
+    kept = [one for one in store.masks(sources_of(car)) if applies(one, policy)]
     within = [one for one in kept if any(_at(one.mask, source, at_s, policy.slack_s) for source, at_s in there)]
     looked_at = sum(one in looked for one in there)
     account = _account(within, policy, pictures=len(there), looked_at=looked_at)
@@ -300,7 +302,7 @@ def film_told(
     kept = [
         one
         for one in store.masks([recording.id])
-        if _applies(one, policy) and one.mask.start_s <= ends_s and one.mask.end_s >= start_s
+        if applies(one, policy) and one.mask.start_s <= ends_s and one.mask.end_s >= start_s
     ]
     looked = film_looked_at(store, recording.id, start_s, min(ends_s, length_s or ends_s))
     account = replace(_account(kept, policy, pictures=1, looked_at=int(looked)), film=True)
@@ -326,14 +328,8 @@ def _account(kept: Sequence[KeptMask], policy: Policy, *, pictures: int, looked_
     )
 
 
-def _applies(kept: KeptMask, policy: Policy) -> bool:
-    if policy.covers == "nothing" or kept.mask.state is MaskState.STRUCK or kept.mask.kind not in policy.kinds:
-        return False
-    return policy.covers == "proposed" or kept.mask.state is MaskState.STANDS
-
-
 def _applied(kept: Sequence[KeptMask], policy: Policy) -> list[Mask]:
-    return [one.mask for one in kept if _applies(one, policy)]
+    return [one.mask for one in kept if applies(one, policy)]
 
 
 def _laid_over(picture: Picture, masks: Sequence[Mask], at_s: float, policy: Policy) -> Picture:

@@ -23,6 +23,7 @@ from shutline.usecases.masks import report_told
 from shutline.usecases.private import PrivateShown, keep_private, private_shown, take_back_private
 from shutline.usecases.sealing import SealedShown, check_phrase, seal, sealed_files
 from shutline.usecases.shares import SharesShown, end_share, make_shared_page, share, shares
+from shutline.usecases.wide_covers import wide_covers_told
 from shutline.web.forms import form_of, is_form, json_of, not_taken, see
 from shutline.web.outputs_page import disposition
 from shutline.web.pages import answer, as_json
@@ -214,7 +215,7 @@ def _now(request: Request, name: str) -> BuyerNow:
         title=car.title,
         standing=sum(kept.finding.state is State.STANDS for kept in going_out),
         waiting=sum(kept.finding.state is State.HEARD for kept in going_out),
-        covers=report_told(store, car),
+        covers=(*report_told(store, car), *wide_covers_told(store, car)),
         shares=shares(store, car.name),
         private=private_shown(store, car.name),
         sealed=sealed_files(store, car.name),
