@@ -5,14 +5,18 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
-from shutline.car.findings import Found, Side
+from shutline.car.findings import Found, Severity, Side
+from shutline.car.vocabulary import vocabulary
 from shutline.claims.question_data import question_words
 from shutline.claims.questions import Asked, asked, mended
-from shutline.claims.record import Known, KnownFact, Record
+from shutline.claims.record import Known, KnownFact, Record, may_touch
+from shutline.claims.relations import relations
 from shutline.claims.sayings import Saying, Spot
+from shutline.claims.signs import stems_of
 from shutline.claims.told_values import same_value
 from shutline.claims.verdict import Judged, Verdict, about_done, judge
 from shutline.claims.written_data import WrittenWords
+from shutline.remarks.tokens import structure_words
 from shutline.survey.coverage import Coverage
 
 
@@ -33,6 +37,8 @@ class Kind(StrEnum):
     """The file is silent about it."""
 
 
+_WORK = frozenset({"renewed", "repaint", "nonoriginal"})
+_WORST = (Severity.SEVERE, Severity.MODERATE, None, Severity.SLIGHT)
 SILENT = frozenset({Kind.NOT_LOOKED_AT, Kind.NOT_RECORDED})
 
 
@@ -93,8 +99,20 @@ def answer(
     what = asked(question, drive=on.drive, words=words)
     if what.fact:
         return _of_fact(question, what, on)
+    if what.values:
+        return _of_values(question, what, on)
+    if what.faults:
+        return _of_faults(question, what, on, looked_at)
+    wide = [saying for saying in what.sayings if _asks_for_any(saying)]
+    if wide:
+        return _of_any(question, what, wide, on, looked_at)
     if what.open:
         return _of_part(question, what, on, looked_at)
+    return _of_sayings(question, what, on, looked_at)
+
+
+def _of_sayings(question: str, what: Asked, on: Record, looked_at: Coverage | None) -> Answer:
+    """Answer yes or no, by what would be true if the answer were yes."""
     judged = [(saying, _judged(saying, on)) for saying in what.sayings]
     for verdict, kind in ((Verdict.AT_ODDS, Kind.NO), (Verdict.BACKED, Kind.YES)):
         told = _decisive(judged, verdict)
@@ -133,8 +151,6 @@ def _decisive(judged: list[tuple[Saying, Judged]], verdict: Verdict) -> tuple[Sa
 
 
 def _is_defect(saying: Saying) -> bool:
-    from shutline.car.vocabulary import vocabulary
-
     return saying.condition in vocabulary().conditions and vocabulary().is_defect(saying.condition)
 
 
@@ -175,6 +191,69 @@ def _value_named(question: str, fact: str) -> str | None:
     return next((value for value, forms in question_words().drive.items() if any(f in plain for f in forms)), None)
 
 
+def _of_values(question: str, what: Asked, on: Record) -> Answer:
+    """Confirm values that a question names, or name the ones that the file has."""
+    judged = [judge(saying, on) for saying in what.values]
+    for verdict, kind in ((Verdict.AT_ODDS, Kind.NO), (Verdict.BACKED, Kind.YES)):
+        told = next((one for one in judged if one.verdict is verdict and one.facts), None)
+        if told is not None:
+            first = told.facts[0].fact
+            return Answer(question, kind, what, value=first.value, unit=first.unit, facts=told.facts)
+    return Answer(question, Kind.NOT_RECORDED, what)
+
+
+def _asks_for_any(saying: Saying) -> bool:
+    """Tell whether it is asked for any fault or work of a kind on the whole car, or in a whole region of it."""
+    wide = saying.spot is not None and saying.spot.part in relations().whole
+    return wide and (_is_defect(saying) or saying.condition in _WORK)
+
+
+def _of_any(question: str, what: Asked, wide: list[Saying], on: Record, looked_at: Coverage | None) -> Answer:
+    """Answer whether there is any of some faults or work: with all there is, the worst first, and never with praise."""
+    there: dict[Known, None] = {}
+    denied: dict[Known, None] = {}
+    for saying in wide:
+        assert saying.spot is not None  # noqa: S101 - it asks for any
+        kinds = {saying.condition, *relations().backed_by_there.get(saying.condition, ())}
+        for known in on.within(saying.spot.part):
+            if known.finding.condition not in kinds or (saying.condition == "renewed" and not _shares(saying, known)):
+                continue
+            (there if known.finding.found is not Found.NO else denied)[known] = None
+    sure = [known for known in there if known.finding.found is Found.YES]
+    if sure:
+        kind = Kind.TOLD if what.open else Kind.NO if all(s.found is Found.NO for s in wide) else Kind.YES
+        return Answer(question, kind, what, known=tuple(sorted(sure, key=_how_bad)))
+    if there:
+        return Answer(question, Kind.UNSURE, what, known=tuple(there))
+    parts = {saying.spot.part for saying in wide if saying.spot is not None}
+    of_all = tuple(known for known in denied if known.finding.part in parts)
+    if of_all:
+        kind = Kind.YES if all(s.found is Found.NO for s in wide) else Kind.NO
+        return Answer(question, kind, what, known=of_all)
+    return Answer(question, Kind.NOT_RECORDED, what, beside=tuple(denied), checks=_checks(what.spots, looked_at))
+
+
+def _of_faults(question: str, what: Asked, on: Record, looked_at: Coverage | None) -> Answer:
+    """Tell all that is wrong with a part or the car, the worst first; what is in order is no answer to that."""
+    known = [k for spot in what.spots for k in _about(spot, on) if _is_fault(k) and k.finding.found is not Found.NO]
+    if not known:
+        return _silent(question, what, on, looked_at)
+    return Answer(question, Kind.TOLD, what, known=tuple(sorted(dict.fromkeys(known), key=_how_bad)))
+
+
+def _is_fault(known: Known) -> bool:
+    return vocabulary().is_defect(known.finding.condition)
+
+
+def _how_bad(known: Known) -> int:
+    return _WORST.index(known.finding.severity)
+
+
+def _shares(saying: Saying, known: Known) -> bool:
+    """Tell whether a finding was told in some of the words of the question, small ones aside."""
+    return bool((saying.words - structure_words()) & stems_of(known))
+
+
 def _of_part(question: str, what: Asked, on: Record, looked_at: Coverage | None) -> Answer:
     known = tuple(k for spot in what.spots for k in (*_about(spot, on), *about_done(spot, on)))
     if not known:
@@ -183,8 +262,6 @@ def _of_part(question: str, what: Asked, on: Record, looked_at: Coverage | None)
 
 
 def _about(spot: Spot, on: Record) -> list[Known]:
-    from shutline.claims.record import may_touch
-
     return [k for k in on.within(spot.part) if may_touch(spot, k.spot)]
 
 

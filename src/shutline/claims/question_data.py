@@ -24,6 +24,8 @@ class QuestionWords:
     sale: re.Pattern[str]
     placed: tuple[str, ...]
     open: re.Pattern[str]
+    faults: re.Pattern[str]
+    lawful: re.Pattern[str]
     facts: tuple[tuple[str, re.Pattern[str]], ...]
     drive: Mapping[str, tuple[str, ...]]
     spelling: tuple[str, ...]
@@ -45,6 +47,8 @@ def question_words() -> QuestionWords:
         sale=re.compile("|".join(raw["sale"]["forms"])),
         placed=tuple(raw["placed"]["openings"]),
         open=re.compile("|".join(raw["open"]["forms"])),
+        faults=re.compile("|".join(raw["faults"]["forms"])),
+        lawful=re.compile("|".join(raw["lawful"]["forms"])),
         facts=tuple((row["name"], re.compile("|".join(row["forms"]))) for row in raw["fact"]),
         drive={value: tuple(words) for value, words in raw["named"]["drive"].items()},
         spelling=tuple(raw["spelling"]["words"]),

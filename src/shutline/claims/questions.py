@@ -11,11 +11,15 @@ from shutline.claims.question_data import question_words
 from shutline.claims.sayings import Saying, Spot, Topic
 from shutline.claims.spelling import meant
 from shutline.claims.written_data import WrittenWords
+from shutline.claims.written_facts import fact_sayings
 from shutline.claims.written_reading import read_sentence
 
 LONGEST = 600
 """Letters of a question that are read."""
 
+_TURNED = re.compile(r"^(is|was|has) (?:it|she|he|this|the car)\b")
+_NAMES_A_THING = frozenset({"present", "original", "fault", "works"})
+"""How the words of a value may be read when no value is looked for: 'a manual' as a handbook that is there."""
 _WORD = re.compile(r"[a-z0-9][a-z0-9'/.]*[a-z0-9]|[a-z0-9]")
 
 
@@ -24,7 +28,8 @@ class Asked:
     """What a question asks.
 
     `fact` names a fact whose value is asked for; `sayings` are what would be true if the answer were yes; `spots` the
-    parts it asks about, in whatever way. `open` tells that it asks how a part is, and not for one thing;
+    parts it asks about, in whatever way. `open` tells that it asks how a part is, and not for one thing; `faults` that
+    it asks for all that is wrong with it; `values` are facts that would be so if the answer were yes;
     `sale` that it is about the sale and not about the car. `read_as` is
     the question as it was read, where a word was put right.
     """
@@ -34,6 +39,8 @@ class Asked:
     sayings: tuple[Saying, ...] = ()
     spots: tuple[Spot, ...] = ()
     open: bool = False
+    faults: bool = False
+    values: tuple[Saying, ...] = ()
     sale: bool = False
     read_as: str = ""
 
@@ -60,13 +67,17 @@ def asked(question: str, *, drive: Drive = Drive.RHD, words: WrittenWords | None
     sayings, spots = _read(heart, drive, words)
     if not spots:
         sayings, spots = _read(plain, drive, words)
-    is_open = bool(kinds.open.search(heart)) and bool(spots)
+    values = _values(heart, sayings)
+    if values:
+        return Asked(question, values=values, spots=spots, read_as=_if_changed(plain, typed))
+    is_open = bool(kinds.open.search(heart) or kinds.lawful.search(heart)) and bool(spots)
     placed = heart.startswith(kinds.placed) or plain.startswith(kinds.placed)
     return Asked(
         question,
         sayings=tuple(replace(saying, placed=placed) for saying in sayings),
         spots=spots,
         open=is_open,
+        faults=bool(kinds.faults.search(heart)) and bool(spots),
         read_as=_if_changed(plain, typed),
     )
 
@@ -90,6 +101,13 @@ def mended(typed: str) -> str:
         return meant(word)
 
     return question_words().its.sub("it's", _WORD.sub(put_right, plain))
+
+
+def _values(heart: str, sayings: tuple[Saying, ...]) -> tuple[Saying, ...]:
+    """Give the facts that a question names to be confirmed: 'is it automatic?'; none where it asks more."""
+    stated = _TURNED.sub(r"it \1", heart)
+    told = fact_sayings(stated, list(sentences(stated)))
+    return told if all(saying.condition in _NAMES_A_THING for saying in sayings) else ()
 
 
 def _if_changed(plain: str, typed: str) -> str:
