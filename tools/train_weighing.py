@@ -36,8 +36,17 @@ from shutline.car.findings import State  # noqa: E402
 from shutline.claims.check import check, to_weigh  # noqa: E402
 from shutline.claims.claimed import read_claims  # noqa: E402
 from shutline.claims.record import Record, record_of  # noqa: E402
-from shutline.claims.signs import BESIDE, CLAIM, MOST_FINDINGS, condition_numbers, rarities, signs  # noqa: E402
-from shutline.claims.verdict import Verdict  # noqa: E402
+from shutline.claims.sayings import Saying  # noqa: E402
+from shutline.claims.signs import (  # noqa: E402
+    BESIDE,
+    CLAIM,
+    MOST_FINDINGS,
+    Signs,
+    condition_numbers,
+    rarities,
+    signs,
+)
+from shutline.claims.verdict import Judged, Verdict, judge  # noqa: E402
 from shutline.claims.weighing import VERDICTS, Weigher  # noqa: E402
 from shutline.survey import coverage  # noqa: E402
 from shutline.survey.odds import at_odds  # noqa: E402
@@ -118,19 +127,14 @@ def label(first: int, end: int, labelled: dict[str, Any]) -> str | None:
 
 def lessons(all_: Sequence[Example], rarity: dict[str, float]) -> Lessons:
     """Gather the signs of each statement of each description."""
-    numbers = condition_numbers()
     rows: list[tuple[Any, ...]] = []
     for one in all_:
         text = one.labelled["text"]
-        sayings, heard = read_claims(text, drive=one.on.drive)
-        for saying, judged, on in to_weigh(text, sayings, one.on):
+        read = read_claims(text, drive=one.on.drive)
+        heard = read.heard.readings
+        for saying, judged, on in to_weigh(text, read.sayings, one.on):
             if saying.spot is None:
                 continue
-            found = signs(saying, judged, heard, on, rarity)
-            beside = np.zeros((MOST_FINDINGS, len(BESIDE)), dtype=np.float32)
-            conditions = np.zeros(MOST_FINDINGS, dtype=np.int64)
-            beside[: len(found.known)] = found.beside
-            conditions[: len(found.known)] = [numbers[k.finding.condition] for k in found.known]
             told = label(saying.first, saying.end, one.labelled)
             if one.own and saying.odds is None:
                 # Nothing that a draft says is at odds with the file it is written from.
@@ -138,13 +142,45 @@ def lessons(all_: Sequence[Example], rarity: dict[str, float]) -> Lessons:
             # What is said to be at odds and is no claim is as bad as a wrong reproach.
             wrong = 2 if judged.verdict is Verdict.AT_ODDS else -1
             verdict = wrong if told is None else [v.name.lower() for v in VERDICTS].index(told)
-            rows.append(
-                (one.car, found.claim, beside, numbers[saying.condition], conditions, verdict, told is not None)
-            )
+            found = signs(saying, judged, heard, on, rarity)
+            rows.append(_row(one.car, saying, found, verdict, is_claim=told is not None))
+            if told == judged.verdict.name.lower():
+                for again, few in _held_alone(saying, judged, on):
+                    found, sparse = signs(saying, again, heard, few, rarity), VERDICTS.index(again.verdict)
+                    rows.append(_row(one.car, saying, found, sparse, is_claim=True))
     columns = [np.array(column) for column in zip(*rows, strict=True)]
     car, *numbered, is_claim = columns
     of_claim, beside_it, told_as, known_as, verdicts = (torch.tensor(column) for column in numbered)
     return Lessons(car, of_claim, beside_it, told_as, known_as, verdicts, torch.tensor(is_claim.astype(np.float32)))
+
+
+def _row(car: str, saying: Saying, found: Signs, verdict: int, *, is_claim: bool) -> tuple[Any, ...]:
+    numbers = condition_numbers()
+    beside = np.zeros((MOST_FINDINGS, len(BESIDE)), dtype=np.float32)
+    conditions = np.zeros(MOST_FINDINGS, dtype=np.int64)
+    beside[: len(found.known)] = found.beside
+    conditions[: len(found.known)] = [numbers[k.finding.condition] for k in found.known]
+    return car, found.claim, beside, numbers[saying.condition], conditions, verdict, is_claim
+
+
+def _held_alone(saying: Saying, judged: Judged, on: Record) -> Iterator[tuple[Judged, Record]]:
+    """Hold a statement against files in which there is little: what the rules decide by; one thing that says nothing.
+
+    A file may hold little yet, and what is told of a full one must not be that it is full.
+    """
+    assert saying.spot is not None  # noqa: S101 - facts are not weighed
+    every = frozenset(on.everything)
+    if judged.known:
+        few = on.without(every - frozenset(judged.known))
+        again = judge(saying, few)
+        if again.verdict is judged.verdict:
+            yield again, few
+    for other in on.within(saying.spot.part):
+        few = on.without(every - {other})
+        again = judge(saying, few)
+        if again.verdict is Verdict.UNBACKED:
+            yield again, few
+            return
 
 
 class Network(nn.Module):  # type: ignore[misc]

@@ -22,7 +22,7 @@ from shutline.claims.claimed import claimed, read_claims
 from shutline.claims.lines import sentences
 from shutline.claims.record import record
 from shutline.claims.sayings import Saying, Spot
-from shutline.claims.second_reading import ADDED, LEAST, SURE, added, readings
+from shutline.claims.second_reading import ADDED, LEAST, SURE, added, hear
 from shutline.claims.signs import BESIDE, CLAIM, MOST_FINDINGS, leaning, rarities, signs
 from shutline.claims.verdict import Doubt, Judged, Verdict, judge
 from shutline.claims.weighing import (
@@ -44,7 +44,7 @@ TEXT = "She starts on the button. The heater would roast a joint. Two keys. The 
 
 def test_what_no_rule_has_read_is_taken_from_the_network_and_rests_on_words_of_its_own() -> None:
     parts = list(sentences(TEXT))
-    heard = readings(parts)
+    heard = hear(parts).readings
     alone = added(TEXT, heard, [], [])
     assert ("starting", "works") in {(s.spot.part, s.condition) for s in alone if s.spot}
     assert all(TEXT[s.first : s.end] == s.quote for s in alone)
@@ -58,7 +58,7 @@ def test_what_no_rule_has_read_is_taken_from_the_network_and_rests_on_words_of_i
 
 def test_the_chances_of_a_reading_are_chances_and_its_letters_lie_in_its_sentence() -> None:
     parts = list(sentences(TEXT))
-    for one in readings(parts):
+    for one in hear(parts).readings:
         assert one.odds > LEAST
         assert one.chance == pytest.approx(expit(one.odds))
         for chances in (one.found, one.sides, one.ends):
@@ -68,8 +68,7 @@ def test_the_chances_of_a_reading_are_chances_and_its_letters_lie_in_its_sentenc
 
 
 def test_only_what_is_sure_counts_where_nothing_weighs_it() -> None:
-    told, _ = read_claims(TEXT)
-    assert set(claimed(TEXT)) == {s for s in told if s.odds is None or s.odds > SURE}
+    assert set(claimed(TEXT)) == {s for s in read_claims(TEXT).sayings if s.odds is None or s.odds > SURE}
 
 
 def test_what_is_said_of_such_cars_is_not_claimed_of_this_one() -> None:
@@ -176,10 +175,10 @@ NOTHING_KNOWN = Judged(Verdict.UNBACKED, doubt=Doubt.SILENT)
 @pytest.mark.parametrize(
     ("saying", "judged", "settled"),
     [
-        # What the rules have read and found stays, however it weighs.
-        (SAID, Judged(Verdict.AT_ODDS, KNOWN[:1]), True),
-        (SAID, Judged(Verdict.BACKED, KNOWN[:1]), True),
+        # What the rules have left open, or hold against work that was done, stays, however it weighs.
         (SAID, Judged(Verdict.UNBACKED, KNOWN[:1], doubt=Doubt.UNSURE), True),
+        (SAID, Judged(Verdict.AT_ODDS, KNOWN[:1]), False),
+        (SAID, Judged(Verdict.BACKED, KNOWN[:1]), False),
         (READ, Judged(Verdict.BACKED, (replace(KNOWN[0], done="polish: polished since"),)), True),
         # Where they are silent, or have not read it, it is weighed.
         (SAID, NOTHING_KNOWN, False),

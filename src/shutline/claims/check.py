@@ -16,9 +16,10 @@ from shutline.claims.record import Known, Record
 from shutline.claims.relations import relations
 from shutline.claims.sayings import Saying
 from shutline.claims.second_reading import Reading
-from shutline.claims.verdict import Judged, Verdict, judge
+from shutline.claims.stated import UNSTATED, Piece, mean_odds, unread
+from shutline.claims.verdict import Doubt, Judged, Verdict, judge
 from shutline.claims.weighing import Weigher, decided, is_settled, shipped_weigher
-from shutline.claims.written_data import WrittenWords
+from shutline.claims.written_data import WrittenWords, small_words
 from shutline.survey.coverage import Coverage
 
 _IN_ORDER = frozenset({"sound", "works"})
@@ -89,14 +90,23 @@ def check(
         The same text over the same record always gives the same. No text makes it raise.
     """
     open_parts = () if looked_at is None else tuple(dict.fromkeys(one.asked.check.part for one in looked_at.open))
-    sayings, heard = read_claims(text, drive=on.drive, words=words)
-    claims = tuple(
-        Claim(saying, judged, _silent(saying, open_parts))
-        for saying, judged in _each_once(
-            _weighed(to_weigh(text, sayings, on), heard, weigher or shipped_weigher()), text
-        )
-    )
-    return Checked(text, claims, max(0, len(text) - LONGEST))
+    read = read_claims(text, drive=on.drive, words=words)
+    weighed = _weighed(to_weigh(text, read.sayings, on), read.heard.readings, weigher or shipped_weigher())
+    stated = [one for one in weighed if _is_stated(*one, read.heard.pieces)]
+    claims = [Claim(saying, judged, _silent(saying, open_parts)) for saying, judged in _each_once(stated, text)]
+    taken = [*((one.saying.first, one.saying.end) for one in claims), *read.headings, *read.wanting]
+    claims += [
+        Claim(saying, Judged(Verdict.UNBACKED, doubt=Doubt.NOT_NAMED))
+        for saying in unread(text, read.heard.pieces, taken)
+    ]
+    in_order = sorted(claims, key=lambda one: (one.saying.first, one.saying.end))
+    return Checked(text, tuple(in_order), max(0, len(text) - LONGEST))
+
+
+def _is_stated(saying: Saying, judged: Judged, pieces: Sequence[Piece]) -> bool:
+    """Tell whether the words state anything of the car; what the file bears out is taken to."""
+    odds = None if judged.verdict is Verdict.BACKED else mean_odds(pieces, saying.first, saying.end)
+    return odds is None or odds >= UNSTATED
 
 
 def _weighed(
@@ -214,10 +224,23 @@ def _is_one(before: Saying, held: Judged, saying: Saying, found: Judged, text: s
         return False
     between = text[before.end : saying.first]
     known, others = set(found.known), set(held.known)
+    if held.verdict is Verdict.AT_ODDS and _goes_on(saying, between):
+        return True
     if held.verdict is Verdict.AT_ODDS and (known <= others or others <= known):
         return before.condition == saying.condition or not any(mark in between for mark in ",;.:\n")
     few = len(saying.quote.split()) <= _FEW and not any(mark in between for mark in ",;.:\n")
     return few and before.spot == saying.spot and {before.condition, saying.condition} <= _IN_ORDER
+
+
+def _goes_on(saying: Saying, between: str) -> bool:
+    """Tell whether words say no more than go on about what was just spoken of: 'dry and free of stains'."""
+    small = small_words()
+    said = saying.quote.casefold().replace("\u2019", "'").split()
+    return (
+        between.strip(" ,").casefold() in ("", *small.joins)
+        and said[0] not in small.openers | small.pronouns
+        and not any(word in small.finite for word in said)
+    )
 
 
 def _within(inner: Saying, outer: Saying) -> bool:

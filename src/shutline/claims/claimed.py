@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from shutline.car.findings import Drive
-from shutline.claims.lines import headed, sentences
+from shutline.claims.lines import Sentence, headed, sentences
 from shutline.claims.sayings import Saying, Topic
-from shutline.claims.second_reading import SURE, Reading, added, readings
-from shutline.claims.written_data import WrittenWords
+from shutline.claims.second_reading import SURE, Heard, added, hear
+from shutline.claims.written_data import WrittenWords, small_words
 from shutline.claims.written_facts import fact_sayings
 from shutline.claims.written_reading import read_sentence
 
@@ -40,35 +40,57 @@ def claimed(text: str, *, drive: Drive = Drive.RHD, words: WrittenWords | None =
     >>> [(s.spot.part, s.condition, s.found.value) for s in told if s.spot]
     [('sill', 'sound', 'yes'), ('boot_floor', 'rust', 'no')]
     """
-    sayings, _ = read_claims(text, drive=drive, words=words)
-    return tuple(saying for saying in sayings if saying.odds is None or saying.odds > SURE)
+    read = read_claims(text, drive=drive, words=words)
+    return tuple(saying for saying in read.sayings if saying.odds is None or saying.odds > SURE)
 
 
-def read_claims(
-    text: str, *, drive: Drive = Drive.RHD, words: WrittenWords | None = None
-) -> tuple[tuple[Saying, ...], tuple[Reading, ...]]:
-    """Read what a text claims or may claim, and give with it what the network makes of all its words.
+@dataclass(frozen=True, slots=True)
+class Read:
+    """What a text claims or may claim, in the order of the words, and what the network makes of all of them.
 
-    The parameters are those of `claimed`; of the statements, those that no rule has read carry log-odds, down to
-    unlikely ones.
+    Of the statements, those that no rule has read carry log-odds, down to unlikely ones. `headings` are the first
+    letter and the end of what only introduces, `wanting` those of sentences that tell of work to be done.
     """
+
+    sayings: tuple[Saying, ...]
+    heard: Heard
+    headings: tuple[tuple[int, int], ...]
+    wanting: tuple[tuple[int, int], ...]
+
+
+def read_claims(text: str, *, drive: Drive = Drive.RHD, words: WrittenWords | None = None) -> Read:
+    """Read what a text claims or may claim; the parameters are those of `claimed`."""
     text = text[:LONGEST]
     parts = list(sentences(text))
     facts = fact_sayings(text, parts)
     topic = Topic()
     out: list[Saying] = []
     headings: list[tuple[int, int]] = []
+    settled: list[tuple[int, int]] = []
     for sentence in headed(parts):
         read = read_sentence(replace(sentence, first=0), topic, drive=drive, words=words)
         topic = read.topic
-        if sentence.label and topic.listed:
+        if sentence.label:
             headings.append((sentence.first, sentence.first + len(sentence.text)))
+            settled += headings[-1:] if topic.listed else []
         out += [replace(s, first=s.first + sentence.first, end=s.end + sentence.first) for s in read.sayings]
     out = [saying for saying in out if not _told_by_a_fact(saying, facts)]
     told = list(_lengthened(facts, text))
-    heard = readings(parts, drive=drive, words=words)
-    out += added(text, heard, out, [*headings, *((fact.first, fact.end) for fact in told)])
-    return tuple(sorted([*out, *told], key=lambda s: (s.first, s.end))), heard
+    heard = hear(parts, drive=drive, words=words)
+    more = added(text, heard.readings, out, [*settled, *((fact.first, fact.end) for fact in told)])
+    out += [saying for saying in more if not any(_brings_in(saying, fact) for fact in told)]
+    wanting = tuple((one.first, one.first + len(one.text)) for one in parts if _tells_of_work(one))
+    return Read(tuple(sorted([*out, *told], key=lambda s: (s.first, s.end))), heard, tuple(headings), wanting)
+
+
+def _tells_of_work(sentence: Sentence) -> bool:
+    return not small_words().wanting.isdisjoint(sentence.text.casefold().rstrip(".!").split())
+
+
+def _brings_in(saying: Saying, fact: Saying) -> bool:
+    """Tell whether words only bring in the date that follows: 'Built in' before '1986'."""
+    dated = fact.fact is not None and fact.fact.name in ("year", "first_registered")
+    return dated and 0 <= fact.first - saying.end <= 1 and len(saying.quote) <= _BRINGING_IN
 
 
 _BRINGING_IN = len("first registered in ")

@@ -75,6 +75,8 @@ def _claims_as_much(old: Saying, new: Saying) -> bool:
     """Tell whether the former text made the same claim of no less of the car."""
     if old.fact is not None or new.fact is not None:
         return old.same_claim(new)
+    if old.spot is None and new.spot is None:
+        return old.same_claim(new)
     if old.spot is None or new.spot is None or (old.condition, old.found) != (new.condition, new.found):
         return False
     wide = relations().whole.get(old.spot.part, frozenset())

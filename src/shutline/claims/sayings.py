@@ -53,11 +53,11 @@ class Saying:
     """One statement of a written text: a condition of a part, or a fact of the whole car.
 
     `first` and `end` are the places of its letters in the text, and `quote` these letters. Either `spot`, `condition`
-    and `found` are filled, or `fact`. `words` are the stems of the quote, to tell 'straight' from 'solid'; `named` the
-    words that name the part, to tell a hose from a pump. `placed`
-    tells that it states where something is: 'the dent is in the nearside door' is wrong where it is in the other one,
-    and 'any dents in the nearside door?' is not. `odds` are the log-odds that the network gives a statement which no
-    rule has read; None for those that rules have read.
+    and `found` are filled, or `fact`, or neither, where something is stated that a car file has no name for. `words`
+    are the stems of the quote, to tell 'straight' from 'solid'; `named` the words that name the part, to tell a hose
+    from a pump. `placed` tells that it states where something is: 'the dent is in the nearside door' is wrong where it
+    is in the other one, and 'any dents in the nearside door?' is not. `odds` are the log-odds that the network gives a
+    statement which no rule has read; None for those that rules have read.
     """
 
     first: int
@@ -81,4 +81,6 @@ class Saying:
                 and (self.fact.name, self.fact.value, self.fact.unit)
                 == (other.fact.name, other.fact.value, other.fact.unit)
             )
+        if self.spot is None or other.spot is None:
+            return self.spot is other.spot and self.quote.casefold() == other.quote.casefold()
         return (self.spot, self.condition, self.found) == (other.spot, other.condition, other.found)

@@ -20,6 +20,7 @@ from shutline.car.vocabulary import vocabulary
 from shutline.claims.gathered import WHOLE
 from shutline.claims.lines import Sentence
 from shutline.claims.sayings import Saying, Spot
+from shutline.claims.stated import Piece, letters_of, pieces, stated_features, stated_odds
 from shutline.claims.written_data import WrittenWords, shipped_words, small_words
 from shutline.remarks.analysis import Analysis, analyse
 from shutline.remarks.context import FOUND, Context, read_network, understand
@@ -97,10 +98,16 @@ class Reading:
         return FINDS[int(np.argmax(self.found))]
 
 
-def readings(
-    parts: Sequence[Sentence], *, drive: Drive = Drive.RHD, words: WrittenWords | None = None
-) -> tuple[Reading, ...]:
-    """Give all that the network thinks may be told in a text, block by block, the surest first.
+@dataclass(frozen=True, slots=True)
+class Heard:
+    """What the network makes of a text: what may be told, block by block, the surest first, and its pieces in order."""
+
+    readings: tuple[Reading, ...] = ()
+    pieces: tuple[Piece, ...] = ()
+
+
+def hear(parts: Sequence[Sentence], *, drive: Drive = Drive.RHD, words: WrittenWords | None = None) -> Heard:
+    """Give all that the network thinks may be told in a text.
 
     Parameters
     ----------
@@ -113,14 +120,14 @@ def readings(
 
     Returns
     -------
-    tuple of Reading
+    Heard
         Letters are those of the text.
     """
     out: list[Reading] = []
-    for number in range(0, len(parts), AT_ONCE):
-        group, own = parts[max(0, number - BEFORE) : number + AT_ONCE], parts[number : number + AT_ONCE]
-        start, low, high = group[0].first, own[0].first, own[-1].first + len(own[-1].text)
-        moved = tuple(replace(one, first=one.first - start) for one in group)
+    cut: list[Piece] = []
+    for block in blocks(parts):
+        start = block.start
+        heard = _read(block.sentences, drive, words or shipped_words())
         out += [
             replace(
                 one,
@@ -128,12 +135,40 @@ def readings(
                 end=one.end + start,
                 begin=one.begin + start,
                 finish=one.finish + start,
-                block=number,
+                block=block.number,
             )
-            for one in _read(moved, drive, words or shipped_words())
-            if low <= one.first + start < high
+            for one in heard.readings
+            if block.holds(one.first + start)
         ]
-    return tuple(out)
+        cut += [piece.moved(start) for piece in heard.pieces if block.holds(piece.first + start)]
+    return Heard(tuple(out), tuple(cut))
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """Sentences that are read together, letters counted from the first; `start` is its place in the whole text.
+
+    What is told from `low` up to `high` in the whole text is the block's own; the rest is read with it.
+    """
+
+    number: int
+    sentences: tuple[Sentence, ...]
+    start: int
+    low: int
+    high: int
+
+    def holds(self, letter: int) -> bool:
+        """Tell whether a letter of the whole text is the block's own."""
+        return self.low <= letter < self.high
+
+
+def blocks(parts: Sequence[Sentence]) -> Iterator[Block]:
+    """Cut the sentences of a text into blocks that the network reads one by one."""
+    for number in range(0, len(parts), AT_ONCE):
+        group, own = parts[max(0, number - BEFORE) : number + AT_ONCE], parts[number : number + AT_ONCE]
+        start = group[0].first
+        moved = tuple(replace(one, first=one.first - start) for one in group)
+        yield Block(number, moved, start, own[0].first, own[-1].first + len(own[-1].text))
 
 
 def added(
@@ -189,11 +224,22 @@ def _between(one: Reading, text: str, taken: Sequence[tuple[int, int]]) -> Sayin
 
 
 @lru_cache(maxsize=512)
-def _read(group: tuple[Sentence, ...], drive: Drive, words: WrittenWords) -> tuple[Reading, ...]:
+def _read(group: tuple[Sentence, ...], drive: Drive, words: WrittenWords) -> Heard:
     """Read some sentences at once; letters are counted from the first of them."""
-    analysis = analyse([one.stretch() for one in group], drive=drive, lexicon=words.lexicon)
-    context = understand(analysis, written_network())
-    return () if context is None else tuple(_told(context, analysis))
+    analysis, context = understood(group, drive, words)
+    if context is None:
+        return Heard()
+    odds = stated_odds(stated_features(context))
+    return Heard(tuple(_told(context, analysis)), tuple(pieces(odds, analysis.text)))
+
+
+def understood(
+    group: Sequence[Sentence], drive: Drive, words: WrittenWords | None = None
+) -> tuple[Analysis, Context | None]:
+    """Run the network over some sentences; None where there is no word."""
+    known = words or shipped_words()
+    analysis = analyse([one.stretch() for one in group], drive=drive, lexicon=known.lexicon)
+    return analysis, understand(analysis, written_network())
 
 
 def _told(context: Context, analysis: Analysis) -> Iterator[Reading]:
@@ -210,8 +256,8 @@ def _told(context: Context, analysis: Analysis) -> Iterator[Reading]:
         name = network.condition_names[condition]
         first, end = _piece(text, at)
         yield Reading(
-            *_letters(text, at, at + 1),
-            *_letters(text, first, end),
+            *letters_of(text, at, at + 1),
+            *letters_of(text, first, end),
             float(context.told[at, condition]),
             name,
             network.part_names[part],
@@ -224,10 +270,6 @@ def _told(context: Context, analysis: Analysis) -> Iterator[Reading]:
             block=0,
             at=at,
         )
-
-
-def _letters(text: Text, first: int, end: int) -> tuple[int, int]:
-    return int(text.starts[text.word[first]]), int(text.ends[text.word[end - 1]])
 
 
 def _piece(text: Text, at: int) -> tuple[int, int]:

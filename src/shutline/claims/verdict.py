@@ -39,6 +39,7 @@ class Doubt(StrEnum):
     UNSURE = "it was left open"
     PUT_RIGHT = "it was so, and was put right since"
     NOT_SURE = "it is not sure what the words come to beside what is known"
+    NOT_NAMED = "it is stated of something that a car file has no name for"
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,16 +22,18 @@ from shutline.car.vocabulary import vocabulary
 from shutline.claims.record import Known, Record
 from shutline.claims.sayings import Saying
 from shutline.claims.second_reading import SURE, Reading
-from shutline.claims.signs import BESIDE, CLAIM, Signs, condition_numbers, signs
+from shutline.claims.signs import BESIDE, CLAIM, Signs, condition_numbers, signs, stems_of
 from shutline.claims.verdict import Doubt, Judged, Verdict
 
 Arrays = Mapping[str, npt.NDArray[np.float32]]
 
 VERDICTS = (Verdict.BACKED, Verdict.AT_ODDS, Verdict.UNBACKED)
-BACKED, AT_ODDS = 0.5, 0.6
+BACKED, AT_ODDS = 0.5, 0.7
 """Chances from which a statement is held to be backed or at odds, where the rules do not say so."""
 _LIKELY, _LIKELIER = 0.25, 0.5
 """Chances from which a finding is of the part that a statement is of, or of what it says."""
+DOUBTED, NOT_AT_ODDS = 0.5, 0.4
+"""Chances below which what the rules hold to be backed may be at odds instead, and what they hold at odds is not."""
 A_CLAIM = 0.3
 """Chance of being a claim at all, below which a statement that no rule has read is left out."""
 
@@ -115,15 +117,29 @@ def _may_speak_against(found: Signs) -> npt.NDArray[np.bool_]:
 def is_settled(saying: Saying, judged: Judged) -> bool:
     """Tell whether what the rules make of a statement stays so, and there is nothing to weigh.
 
-    What they have read and found backed or at odds or left open stays, and what they hold against work that was done;
-    so do facts.
+    What they have read and left open stays, and what they hold against work that was done; so do facts.
     """
-    told = judged.verdict is not Verdict.UNBACKED or judged.doubt is Doubt.UNSURE
-    return saying.spot is None or any(known.done for known in judged.known) or (saying.odds is None and told)
+    left_open = saying.odds is None and judged.doubt is Doubt.UNSURE
+    return saying.spot is None or left_open or any(known.done for known in judged.known)
+
+
+def _stays(saying: Saying, judged: Judged, weighed: Weighed) -> bool:
+    """Tell whether what the rules have read and decided stays so, as it mostly does."""
+    if saying.odds is not None or judged.verdict is Verdict.UNBACKED:
+        return False
+    backed, at_odds, _ = weighed.chances
+    if judged.verdict is Verdict.AT_ODDS:
+        # What is known of the very thing that the words name speaks against them, however it weighs; of all, any.
+        each = saying.spot is not None and saying.spot.each
+        named = each or any(saying.named & (known.tokens | stems_of(known)) for known in judged.known)
+        return named or at_odds >= NOT_AT_ODDS
+    return not weighed.against or backed >= DOUBTED or at_odds <= AT_ODDS
 
 
 def decided(saying: Saying, judged: Judged, weighed: Weighed) -> Judged | None:
     """Give what is made of a statement that is not settled; None where it is none."""
+    if _stays(saying, judged, weighed):
+        return judged
     backed, at_odds, _ = weighed.chances
     backed = backed if weighed.backing else 0.0
     unsure = saying.odds is not None and saying.odds <= SURE
@@ -132,7 +148,7 @@ def decided(saying: Saying, judged: Judged, weighed: Weighed) -> Judged | None:
         return None
     if at_odds > AT_ODDS and weighed.against and not unsure:
         verdict, known = Verdict.AT_ODDS, weighed.against[:1]
-    elif backed > BACKED:
+    elif backed > BACKED and judged.verdict is not Verdict.AT_ODDS:
         verdict, known = Verdict.BACKED, weighed.backing[:1]
     else:
         verdict, known = Verdict.UNBACKED, ()

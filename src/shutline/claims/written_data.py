@@ -21,6 +21,8 @@ class SmallWords:
     breaks: frozenset[str]
     joins: frozenset[str]
     openers: frozenset[str]
+    wanting: frozenset[str]
+    finite: frozenset[str]
     pronouns: frozenset[str]
     towards: frozenset[str]
     placing: frozenset[str]

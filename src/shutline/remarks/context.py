@@ -73,12 +73,14 @@ ROOT_PLACED = 32**0.5
 class Context:
     """What the network makes of one text of T tokens.
 
-    `told` holds the log-odds that a token tells a condition, shape (T, conditions); `state` what stands behind it.
+    `told` holds the log-odds that a token tells a condition, shape (T, conditions); `state` what stands behind it, and
+    `general` what the encoder makes of the token before it learns of cars, shape (T, width).
     """
 
     network: Network
     told: Floats
     state: Floats
+    general: Floats
     named: Floats
     keys: Floats
     prior: Floats
@@ -250,6 +252,7 @@ def _understood(analysis: Analysis, network: Network, flat: Sequence[int], first
         network,
         inner @ weights["t1.w"] + weights["t1.b"],
         x,
+        general,
         softmax(x @ weights["pi.w"] + weights["pi.b"]),
         x @ weights["k.w"] + weights["k.b"],
         (x @ weights["prior.w"] + weights["prior.b"])[:, 0],

@@ -34,6 +34,7 @@ _DOUBTS = {
     Doubt.UNSURE: "why.unsure",
     Doubt.PUT_RIGHT: "why.put_right",
     Doubt.NOT_SURE: "why.not_sure",
+    Doubt.NOT_NAMED: "why.not_named",
 }
 
 
