@@ -31,7 +31,7 @@ from shutline.claims.check import check
 from shutline.claims.lines import headed, sentences
 from shutline.claims.second_reading import blocks, understood
 from shutline.claims.stated import letters_of, pieces, stated_features, stated_odds, unread
-from train_weighing import Example, drafts, examples
+from train_weighing import Example, drafts, examples, quotes
 
 WIDTH, DROPPED = 96, 0.3
 ROUNDS, BATCH, RATE, DECAY = 8, 256, 1e-3, 0.05
@@ -47,24 +47,20 @@ class Words:
     stated: np.ndarray
 
 
-def quotes(one: Example) -> list[tuple[int, int]]:
+def told_in(one: Example) -> list[tuple[int, int]]:
     """Give the letters of all claims of a description; of our own draft, those that the rules read."""
-    text = one.labelled["text"]
-    if one.own:
-        claims = check(text, one.on).claims
-        return [(c.saying.first, c.saying.end) for c in claims if c.saying.spot or c.saying.fact]
-    out, at = [], 0
-    for claim in one.labelled["claims"]:
-        first = text.find(claim["quote"], at)
-        first = text.find(claim["quote"]) if first < 0 else first
-        at = max(at, first)
-        out.append((first, first + len(claim["quote"])))
-    return out
+    return read_in(one) if one.own else list(quotes(one.labelled))
+
+
+def read_in(one: Example) -> list[tuple[int, int]]:
+    """Give the letters of what is read as a part or a fact."""
+    claims = check(one.labelled["text"], one.on).claims
+    return [(c.saying.first, c.saying.end) for c in claims if c.saying.spot or c.saying.fact]
 
 
 def words_of(one: Example) -> Words:
     """Gather the words of a description."""
-    told, rows, stated = quotes(one), [], []
+    told, rows, stated = told_in(one), [], []
     for block in blocks(list(sentences(one.labelled["text"]))):
         analysis, context = understood(block.sentences, one.on.drive)
         if context is None:
@@ -119,8 +115,7 @@ def _arrays(nets: Sequence[nn.Sequential], mean: torch.Tensor, spread: torch.Ten
 
 def measure(one: Words, arrays: Mapping[str, np.ndarray], total: Counter[str]) -> None:
     """Count the claims of a description that nothing else has read, those that are found, and what is taken for one."""
-    text, told = one.of.labelled["text"], quotes(one.of)
-    read = [(c.saying.first, c.saying.end) for c in check(text, one.of.on).claims if c.saying.spot or c.saying.fact]
+    text, told, read = one.of.labelled["text"], told_in(one.of), read_in(one.of)
     parts = list(sentences(text))
     taken = [*read, *((s.first, s.first + len(s.text)) for s in headed(parts) if s.label)]
     odds, at, cut = stated_odds(one.features, arrays), 0, []

@@ -114,15 +114,22 @@ def drafts(narrations: Sequence[Path], pattern: str) -> Iterator[Example]:
 
 def label(first: int, end: int, labelled: dict[str, Any]) -> str | None:
     """Give the verdict of the labelled claim that shares most letters with a statement."""
-    best, verdict, at = 0, None, 0
+    best, verdict = 0, None
+    for (begin, stop), claim in zip(quotes(labelled), labelled["claims"], strict=True):
+        common = min(end, stop) - max(first, begin)
+        if common > best:
+            best, verdict = common, claim["verdict"]
+    return verdict
+
+
+def quotes(labelled: dict[str, Any]) -> Iterator[tuple[int, int]]:
+    """Give the first letter and the end of each labelled claim, in order; its quote is looked for behind the last."""
+    at = 0
     for claim in labelled["claims"]:
         begin = labelled["text"].find(claim["quote"], at)
         begin = labelled["text"].find(claim["quote"]) if begin < 0 else begin
         at = max(at, begin)
-        common = min(end, begin + len(claim["quote"])) - max(first, begin)
-        if common > best:
-            best, verdict = common, claim["verdict"]
-    return verdict
+        yield begin, begin + len(claim["quote"])
 
 
 def lessons(all_: Sequence[Example], rarity: dict[str, float]) -> Lessons:

@@ -37,9 +37,10 @@ class Kind(StrEnum):
     """The file is silent about it."""
 
 
-_WORK = frozenset({"renewed", "repaint", "nonoriginal"})
-_WORST = (Severity.SEVERE, Severity.MODERATE, None, Severity.SLIGHT)
 SILENT = frozenset({Kind.NOT_LOOKED_AT, Kind.NOT_RECORDED})
+_WORK = frozenset({"renewed", "repaint", "nonoriginal"})
+"""What was done to a car, and may be asked for as a fault is: 'has it been painted?'"""
+_WORST = (Severity.SEVERE, Severity.MODERATE, None, Severity.SLIGHT)
 
 
 @dataclass(frozen=True, slots=True)
@@ -234,10 +235,11 @@ def _of_any(question: str, what: Asked, wide: list[Saying], on: Record, looked_a
 
 
 def _of_faults(question: str, what: Asked, on: Record, looked_at: Coverage | None) -> Answer:
-    """Tell all that is wrong with a part or the car, the worst first; what is in order is no answer to that."""
+    """Tell all that is wrong with a part or the car, the worst first; of a part without a fault, all that is known."""
     known = [k for spot in what.spots for k in _about(spot, on) if _is_fault(k) and k.finding.found is not Found.NO]
     if not known:
-        return _silent(question, what, on, looked_at)
+        whole = any(spot.part in relations().whole for spot in what.spots)
+        return (_silent if whole else _of_part)(question, what, on, looked_at)
     return Answer(question, Kind.TOLD, what, known=tuple(sorted(dict.fromkeys(known), key=_how_bad)))
 
 

@@ -29,8 +29,6 @@ UNSTATED = -1.6
 """The same below which what the rules have read is left out, unless the file bears it out: 'we will not fib'."""
 ALONE = 2.0
 """The same for a piece of one word."""
-_GOES_ON = frozenset({"as", "so", "with"})
-"""Words that join, and do not begin a statement of its own: 'shuts with a click', 'every bit as good'."""
 _NAMED = 4
 """The most words that only name a part: 'the offside front wing'."""
 _MARKS = " .,;:!?-"
@@ -76,7 +74,7 @@ def pieces(odds: Floats, text: Text) -> Iterator[Piece]:
         The T tokens.
     """
     small = small_words()
-    edges = (small.joins | small.breaks) - _GOES_ON
+    edges = (small.joins | small.breaks) - small.goes_on
     piece: list[tuple[int, int, float]] = []
     for at, (word, strength, chance) in enumerate(zip(text.norm, text.mark, odds.tolist(), strict=True)):
         if piece and (strength or word in edges):

@@ -32,8 +32,8 @@ BACKED, AT_ODDS = 0.5, 0.7
 """Chances from which a statement is held to be backed or at odds, where the rules do not say so."""
 _LIKELY, _LIKELIER = 0.25, 0.5
 """Chances from which a finding is of the part that a statement is of, or of what it says."""
-DOUBTED, NOT_AT_ODDS = 0.5, 0.4
-"""Chances below which what the rules hold to be backed may be at odds instead, and what they hold at odds is not."""
+NOT_AT_ODDS = 0.4
+"""Chance below which what the rules hold to be at odds is not held to be so."""
 A_CLAIM = 0.3
 """Chance of being a claim at all, below which a statement that no rule has read is left out."""
 
@@ -127,13 +127,13 @@ def _stays(saying: Saying, judged: Judged, weighed: Weighed) -> bool:
     """Tell whether what the rules have read and decided stays so, as it mostly does."""
     if saying.odds is not None or judged.verdict is Verdict.UNBACKED:
         return False
-    backed, at_odds, _ = weighed.chances
+    at_odds = weighed.chances[1]
     if judged.verdict is Verdict.AT_ODDS:
         # What is known of the very thing that the words name speaks against them, however it weighs; of all, any.
         each = saying.spot is not None and saying.spot.each
         named = each or any(saying.named & (known.tokens | stems_of(known)) for known in judged.known)
         return named or at_odds >= NOT_AT_ODDS
-    return not weighed.against or backed >= DOUBTED or at_odds <= AT_ODDS
+    return not weighed.against or at_odds <= AT_ODDS
 
 
 def decided(saying: Saying, judged: Judged, weighed: Weighed) -> Judged | None:

@@ -22,6 +22,7 @@ class SmallWords:
     joins: frozenset[str]
     openers: frozenset[str]
     wanting: frozenset[str]
+    goes_on: frozenset[str]
     finite: frozenset[str]
     pronouns: frozenset[str]
     towards: frozenset[str]

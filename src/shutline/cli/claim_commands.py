@@ -238,7 +238,8 @@ def _show_claim(claim: ClaimLine) -> None:
     output.print_line(
         f"{claim.verdict.upper() if claim.verdict == 'at odds' else claim.verdict}: «{_plain(claim.quote)}»"
     )
-    output.print_line(output.wrapped(f"{_plain(claim.read_as)}. {claim.why}", indent="    "))
+    read_as = f"{_plain(claim.read_as)}. " if claim.read_as else ""
+    output.print_line(output.wrapped(f"{read_as}{claim.why}", indent="    "))
     for one in claim.stands_on:
         output.print_line(output.wrapped(_stand(one), indent="      "))
     if claim.more:

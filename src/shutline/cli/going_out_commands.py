@@ -200,7 +200,7 @@ def seal_key(
     Phrases are asked for, or taken from the environment variables SHUTLINE_SEAL_PHRASE and, for the new one,
     SHUTLINE_NEW_SEAL_PHRASE.
     """
-    from shutline.usecases.sealing import another_seal_key, lock_seal_key, seal_key_shown
+    from shutline.usecases.seal_keys import another_seal_key, lock_seal_key, seal_key_shown
 
     if sum((lock, unlock, new)) > 1:
         raise _more_than_one("--lock, --unlock and --new")
@@ -219,7 +219,7 @@ def seal_key(
 
 def _phrase(words: str) -> str:
     """Give the pass phrase of the key, asked for where it has one."""
-    from shutline.usecases.sealing import key_is_locked
+    from shutline.usecases.seal_keys import key_is_locked
 
     if not key_is_locked():
         return ""

@@ -47,7 +47,7 @@ class Private:
         if not text.strip():
             return text
         stretch = stretch_of(text, 0.0, 1.0, origin=StretchOrigin.TRANSCRIPT)
-        hidden = self._hidden(stretch)
+        (hidden,) = self._hidden((stretch,))
         if not hidden:
             return text
         return _joined([None if at in hidden else word.text for at, word in enumerate(stretch.words)])
@@ -60,13 +60,16 @@ class Private:
 
     def stretches(self, recording: str, stretches: Sequence[Stretch]) -> tuple[Stretch, ...]:
         """Give the words of a recording with the mark in place of those that may not leave; times stay."""
-        return tuple(self._without(recording, stretch) for stretch in stretches)
+        return tuple(
+            self._without(recording, stretch, hidden)
+            for stretch, hidden in zip(stretches, self._hidden(stretches), strict=True)
+        )
 
     def muted(self, recording: str, stretches: Sequence[Stretch]) -> tuple[Span, ...]:
         """Give the stretches of a recording in which it may not be heard, seconds, in order and apart."""
         spans = list(self.spans.get(recording, ()))
-        for stretch in stretches:
-            for at in self._hidden(stretch):
+        for stretch, hidden in zip(stretches, self._hidden(stretches), strict=True):
+            for at in hidden:
                 word = stretch.words[at]
                 if word.timing is WordTiming.SHARED_OUT:
                     spans.append((stretch.start_s, stretch.end_s))
@@ -74,9 +77,10 @@ class Private:
                     spans.append((word.start_s - _SLACK_S, word.end_s + _SLACK_S))
         return joined_spans(spans)
 
-    def _without(self, recording: str, stretch: Stretch) -> Stretch:
-        hidden = self._hidden(stretch)
-        hidden |= {at for at, word in enumerate(stretch.words) if self._within(recording, word.start_s, word.end_s)}
+    def _without(self, recording: str, stretch: Stretch, found: set[int]) -> Stretch:
+        hidden = found | {
+            at for at, word in enumerate(stretch.words) if self._within(recording, word.start_s, word.end_s)
+        }
         if not hidden:
             return stretch
         words = []
@@ -92,14 +96,27 @@ class Private:
     def _within(self, recording: str, start_s: float, end_s: float) -> bool:
         return any(start_s < until_s and end_s > from_s for from_s, until_s in self.spans.get(recording, ()))
 
-    def _hidden(self, stretch: Stretch) -> set[int]:
-        """Give the numbers of the written words of a stretch that may not leave."""
-        if not stretch.words:
+    def _hidden(self, stretches: Sequence[Stretch]) -> list[set[int]]:
+        """Give for each stretch the numbers of its written words that may not leave.
+
+        They are read on from one to the next: a number may be broken where a line of the transcript ends.
+        """
+        hidden = self._hidden_of_all([stretch for stretch in stretches if stretch.words])
+        found, first = [], 0
+        for stretch in stretches:
+            end = first + len(stretch.words)
+            found.append({at - first for at in hidden if first <= at < end})
+            first = end
+        return found
+
+    def _hidden_of_all(self, stretches: Sequence[Stretch]) -> set[int]:
+        """Give the numbers of the words that may not leave, counted through all stretches."""
+        if not stretches:
             return set()
-        text = tokens((stretch,))
+        text = tokens(stretches)
         counted = numbers(text)
         norm = [_POSSESSIVE.sub("", token) for token in text.norm]
-        hidden = (_by_pattern(stretch) | _titled(text) | _priced(text, counted)) - _told(self.spared, norm, text)
+        hidden = (_by_pattern(stretches) | _titled(text) | _priced(text, counted)) - _told(self.spared, norm, text)
         hidden |= _told(self.phrases, norm, text)
         for number in counted:
             if self._is_amount(text, number):
@@ -197,12 +214,18 @@ def _joined(words: Sequence[str | None]) -> str:
     return " ".join(told)
 
 
-def _by_pattern(stretch: Stretch) -> set[int]:
+def _by_pattern(stretches: Sequence[Stretch]) -> set[int]:
+    """Find the words that a pattern is of; of one with a part named ``hidden``, those of that part."""
     line, places = "", []
-    for at, word in enumerate(stretch.words):
+    for at, word in enumerate(word for stretch in stretches for word in stretch.words):
         places += [at] * (len(word.text) + 1)
         line += f"{word.text} "
-    return {places[at] for rule in _patterns() for found in rule.finditer(line) for at in range(*found.span())}
+    spans = (
+        found.span("hidden" if "hidden" in rule.groupindex else 0)
+        for rule in _patterns()
+        for found in rule.finditer(line)
+    )
+    return {places[at] for span in spans for at in range(*span)}
 
 
 def _titled(text: Text) -> set[int]:

@@ -42,7 +42,8 @@ _DOUBTS = {
 class ClaimLine:
     """One claim of a text.
 
-    `first` and `end` are the places of its letters, `quote` these letters, `read_as` what it was read as. `why` says
+    `first` and `end` are the places of its letters, `quote` these letters, `read_as` what it was read as, empty where
+    it is of nothing that a car file has a name for. `why` says
     in a sentence what the file makes of it; `stands_on` what backs it, or what speaks against it, the nearest first;
     `more` counts what is not shown. `not_looked_at` are the parts it speaks over that nobody has looked at.
     """

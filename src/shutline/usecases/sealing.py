@@ -14,19 +14,7 @@ from typing import TYPE_CHECKING, Any
 from shutline.car.errors import Problem, UserError
 from shutline.car.going_out import Edition, Occasion, SealedFile
 from shutline.car.version import VERSION
-from shutline.sealed import (
-    Packed,
-    Payload,
-    another_key,
-    ask_stamp,
-    fingerprint,
-    is_locked,
-    lock_key,
-    own_key,
-    own_public,
-    pack,
-)
-from shutline.sealed.keys import FILE as KEY_FILE
+from shutline.sealed import Packed, Payload, ask_stamp, own_key, pack
 from shutline.usecases.buyer_choice import buyer_choice_shown
 from shutline.usecases.buyers_page import make_buyers_page, public_report
 from shutline.usecases.house import house, no_house
@@ -35,6 +23,7 @@ from shutline.usecases.private import private_for
 from shutline.usecases.progress import Stop, Tell, silent
 from shutline.usecases.published_films import film_path
 from shutline.usecases.report import make_report, write_whole
+from shutline.usecases.seal_keys import key_is_locked
 from shutline.usecases.settings import author as present_author
 from shutline.usecases.settings import settings_file
 from shutline.usecases.zipped import write_zip
@@ -94,56 +83,6 @@ def sealed_files(store: Store, car: str) -> SealedShown:
     there = store.find_car("-".join(car.split()))
     kept = store.sealed_files(there.name)
     return SealedShown(there.name, there.title, kept, key_is_locked(), buyer_choice_shown().chosen.stamp)
-
-
-@dataclass(frozen=True, slots=True)
-class SealKeyShown:
-    """The key to sign with: where it lies, its fingerprint, and whether it is under a pass phrase.
-
-    `fingerprint` is empty where it cannot be told without the phrase.
-    """
-
-    file: str
-    fingerprint: str
-    locked: bool
-
-
-def seal_key_shown() -> SealKeyShown:
-    """Give the key to sign with; made if there never was one. Errors as `own_key` has them."""
-    folder = settings_file().parent
-    if not is_locked(folder):
-        key = own_key(folder)
-        return SealKeyShown(str(key.path), fingerprint(key.public), locked=False)
-    public = own_public(folder)
-    return SealKeyShown(str(folder / KEY_FILE), "" if public is None else fingerprint(public), locked=True)
-
-
-def lock_seal_key(phrase: str, *, former: str = "") -> SealKeyShown:
-    """Put the key to sign with under a pass phrase, or under none ("").
-
-    Raises
-    ------
-    UserError
-        The phrase is too short (slug ``seal-key-phrase``), or it is not under `former` (``seal-key-locked``).
-    """
-    lock_key(settings_file().parent, phrase=phrase, former=former)
-    return seal_key_shown()
-
-
-def another_seal_key() -> SealKeyShown:
-    """Make another key where the present one is gone; raises UserError where it is not (slug ``seal-key-there``)."""
-    another_key(settings_file().parent)
-    return seal_key_shown()
-
-
-def key_is_locked() -> bool:
-    """Tell whether the key to sign with is under a pass phrase."""
-    return is_locked(settings_file().parent)
-
-
-def check_phrase(phrase: str) -> None:
-    """Make sure that the key can be signed with; raises UserError (slug ``seal-key-locked``) where it cannot."""
-    own_key(settings_file().parent, phrase=phrase)
 
 
 def seal(

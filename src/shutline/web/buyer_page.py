@@ -21,7 +21,8 @@ from shutline.usecases.buyer_files import sealed_sheet, sealed_zip, shared_zip
 from shutline.usecases.look import find_car
 from shutline.usecases.masks import report_told
 from shutline.usecases.private import PrivateShown, keep_private, private_shown, take_back_private
-from shutline.usecases.sealing import SealedShown, check_phrase, seal, sealed_files
+from shutline.usecases.seal_keys import check_phrase
+from shutline.usecases.sealing import SealedShown, seal, sealed_files
 from shutline.usecases.shares import SharesShown, end_share, make_shared_page, share, shares
 from shutline.usecases.wide_covers import wide_covers_told
 from shutline.web.forms import form_of, is_form, json_of, not_taken, see

@@ -53,7 +53,7 @@ function claimed(one, places) {
     text.setSelectionRange(places[one.first], places[one.end]);
   });
   quote.append(element("span", { kind: "verdict", words: one.verdict }), " ", chosen);
-  line.append(quote, element("p", { kind: "why", words: `Read as ${one.read_as}. ${one.why}` }));
+  line.append(quote, element("p", { kind: "why", words: one.read_as ? `Read as ${one.read_as}. ${one.why}` : one.why }));
   if (one.stands_on.length) line.append(listed(one.stands_on));
   return line;
 }
