@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import pytest
+
 from shutline.car.speech import StretchOrigin, stretch_of
 from shutline.remarks.tokens import COMMA, FULL_STOP, NO_MARK, QUESTION, stem, tokens
 
@@ -47,3 +49,33 @@ def test_plurals_fold_and_other_words_stay() -> None:
 def test_quotes_are_verbatim() -> None:
     text = tokens([stretch_of("Well, the Door's FINE.", 0.0, 1.0, origin=StretchOrigin.TRANSCRIPT)])
     assert text.quote(1, len(text.norm) - 1) == "the Door's FINE."
+
+
+@pytest.mark.parametrize(
+    "said",
+    [
+        "the M O T runs",
+        "the m.o.t runs",
+        "the M.O.T. runs",
+        "the M. O. T. runs",
+        "the M-O-T runs",
+        "the em oh tee runs",
+    ],
+)
+def test_short_forms_spelt_out_are_one_word(said: str) -> None:
+    text = tokens([stretch_of(said, 0.0, 1.0, origin=StretchOrigin.TRANSCRIPT)])
+    assert text.norm == ["the", "mot", "runs"]
+    assert text.mark == [FULL_STOP, NO_MARK, NO_MARK]
+    assert text.quote(1, 1) == " ".join(said.split()[1:-1])
+
+
+def test_marks_and_endings_of_a_spelt_form_stay() -> None:
+    text = tokens([stretch_of("It has no M.O.T. She M O T'd it, P A S?", 0.0, 1.0, origin=StretchOrigin.TRANSCRIPT)])
+    assert text.norm == ["it", "has", "no", "mot", "she", "mot", "'d", "it", "pas"]
+    assert text.mark == [FULL_STOP, NO_MARK, NO_MARK, NO_MARK, FULL_STOP, NO_MARK, NO_MARK, NO_MARK, COMMA]
+
+
+def test_letters_of_a_longer_run_are_no_short_form() -> None:
+    assert "mot" not in _cut("the plate is M O T X")
+    assert "abs" not in _cut("it begins with K A B S")
+    assert "mot" in _cut("I got a M O T")

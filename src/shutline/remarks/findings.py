@@ -68,7 +68,7 @@ def _finding(analysis: Analysis, decision: Decision, weights: Weights, recording
     footing = Footing(
         FootingKind.SAID,
         recording,
-        text.starts[text.word[first]],
+        text.starts[text.first_word(first)],
         text.ends[text.word[last]],
         text.quote(first, last),
         tuple(dict.fromkeys(rules)),

@@ -78,7 +78,7 @@ def read(
                 Footing(
                     FootingKind.SAID,
                     recording,
-                    text.starts[text.word[fact.first]],
+                    text.starts[text.first_word(fact.first)],
                     text.ends[text.word[fact.end - 1]],
                     text.quote(fact.first, fact.end - 1),
                     (f"facts.{fact.rule}",),

@@ -11,6 +11,7 @@ from importlib.resources import files
 from tomllib import loads
 
 from shutline.car.speech import Stretch
+from shutline.remarks.spelt import spelt
 
 NO_MARK, COMMA, ELLIPSIS, FULL_STOP, QUESTION = range(5)
 """The strongest mark that stands before a token."""
@@ -49,6 +50,7 @@ class Text:
     `norm` is the token in lower case; `stem` the same with a plural ending taken off; `mark` the strongest mark before
     it; `word` the index of the written word it came from. `words` are the written words, `stretch` and `starts` and
     `ends` tell, for each written word, its stretch and its seconds. `misheard` tells which of them are read as others.
+    `spelt` gives, for the last written word of a short form said letter by letter, the first: the token came from both.
     """
 
     norm: list[str]
@@ -60,6 +62,7 @@ class Text:
     starts: list[float]
     ends: list[float]
     misheard: list[Misheard] = field(default_factory=list)
+    spelt: dict[int, int] = field(default_factory=dict)
 
     def folded(self, tokens: Iterable[int]) -> Text:
         """Give the same text with some tokens made alike, so that what is learnt cannot tell near from off."""
@@ -70,7 +73,12 @@ class Text:
 
     def quote(self, first: int, last: int) -> str:
         """Give the written words of tokens `first` to `last`, both included, verbatim."""
-        return self.written(self.word[first], self.word[last])
+        return self.written(self.first_word(first), self.word[last])
+
+    def first_word(self, token: int) -> int:
+        """Give the index of the first written word that a token came from."""
+        word = self.word[token]
+        return self.spelt.get(word, word)
 
     def written(self, first: int, last: int) -> str:
         """Give the written words `first` to `last`, both included, verbatim."""
@@ -90,6 +98,7 @@ class _Spelling:
     fillers: frozenset[str]
     padding: dict[str, tuple[tuple[str, ...], ...]]
     structure: frozenset[str]
+    spelt: dict[tuple[str, ...], str]
 
 
 @cache
@@ -105,6 +114,7 @@ def _spelling() -> _Spelling:
         unchanged=frozenset(raw["unchanged"]),
         fillers=frozenset(raw["fillers"]),
         structure=frozenset(raw["structure"]),
+        spelt={tuple(k.split()): v for k, v in raw["spelt"].items()},
         padding={k: tuple(sorted(v, key=len, reverse=True)) for k, v in padding.items()},
     )
 
@@ -192,26 +202,38 @@ def tokens(stretches: Sequence[Stretch]) -> Text:
     [3, 0, 0, 1, 0]
     """
     text = Text([], [], [], [], [], [], [], [])
-    norm, stems, marks, owners = text.norm, text.stem, text.mark, text.word
-    mark = FULL_STOP
-    index = 0
     for number, stretch in enumerate(stretches):
         for word in stretch.words:
             text.words.append(word.text)
             text.stretch.append(number)
             text.starts.append(word.start_s)
             text.ends.append(word.end_s)
-            cut, after = _pieces(word.text)
-            for token, stemmed, before in cut:
-                norm.append(token)
-                stems.append(stemmed)
-                marks.append(max(mark, before))
-                owners.append(index)
-                mark = NO_MARK
-            mark = max(mark, after)
-            index += 1
+    _cut(text)
     _drop_padding(text)
     return text
+
+
+def _cut(text: Text) -> None:
+    """Cut the written words of a text into its tokens; a short form that is spelt out is one."""
+    begins = {one.first: one for one in spelt(text.words, _spelling().spelt)}
+    mark = FULL_STOP
+    index = 0
+    while index < len(text.words):
+        form = begins.get(index)
+        if form is None:
+            cut, after = _pieces(text.words[index])
+        else:
+            cut, after = _pieces(form.word + form.tail + form.marks)
+            index = form.end - 1
+            text.spelt[index] = form.first
+        for token, stemmed, before in cut:
+            text.norm.append(token)
+            text.stem.append(stemmed)
+            text.mark.append(max(mark, before))
+            text.word.append(index)
+            mark = NO_MARK
+        mark = max(mark, after)
+        index += 1
 
 
 def _drop_padding(text: Text) -> None:
