@@ -251,6 +251,48 @@ def test_both_sides_are_told_together_and_then_apart() -> None:
     )
 
 
+def short_of(*findings: Finding) -> list[str]:
+    return [one.text for one in drafted(car_of(*findings), Length.SHORT).sentences]
+
+
+@pytest.mark.parametrize("sound", [("both",), ("near", "off")])
+def test_short_draft_says_sound_of_the_good_one_alone(sound: tuple[str, ...]) -> None:
+    good = [finding("sill", "sound", side=side) for side in sound]
+    told = short_of(*good, finding("sill", "rust", side="near", position="rear"))
+    assert "The offside sill is sound." in told
+    assert not any("oth sills" in text for text in told)
+
+
+def test_a_grave_fault_of_one_leaves_only_the_other_sound() -> None:
+    car = car_of(finding("sill", "sound", side="both"), finding("sill", "rust", side="near", severity="severe"))
+    assert told(drafted(car), "outside") == "The offside sill is sound, but the nearside one has bad rust."
+
+
+def test_both_are_not_sound_where_another_sentence_tells_a_fault_of_one() -> None:
+    car = car_of(
+        finding("front_wing", "sound", side="both"),
+        finding("front_wing", "dent", side="near"),
+        finding("front_wing", "dent", side="off"),
+        finding("front_wing", "rust", side="near"),
+    )
+    draft = drafted(car)
+    assert told(draft, "outside") == "Both front wings have a dent, and there is rust on the nearside one."
+    assert [one.id for one in draft.untold] == ["f0"]
+
+
+def test_one_fault_of_four_leaves_the_three_others_sound_in_a_short_draft() -> None:
+    told = short_of(
+        finding("tyre", "sound", side="both", position="both"), finding("tyre", "crack", side="near", position="rear")
+    )
+    assert any("front tyres are in good order" in text and "offside rear one" in text for text in told)
+    assert not any("four tyres" in text for text in told)
+
+
+def test_what_says_nothing_against_the_good_news_takes_nothing_from_it() -> None:
+    told = short_of(finding("sill", "renewed", side="both"), finding("sill", "rust", side="near"))
+    assert "Both sills have been renewed." in told
+
+
 def test_denials_of_both_are_told_of_either() -> None:
     car = car_of(finding("front_wing", "rust", "no", side="both"), finding("front_wing", "dent", "no", side="both"))
     assert told(drafted(car), "outside") == "There is no rust or dents on either front wing."

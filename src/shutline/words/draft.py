@@ -26,6 +26,8 @@ from shutline.words.shorter import line, short
 from shutline.words.stories import Manner
 from shutline.words.wording import Wording, shipped_wording
 
+_NO_PLACE = "it goes without saying beside the rest, nobody said which one, or each of them has a fault"
+
 
 @dataclass(frozen=True, slots=True)
 class House:
@@ -167,7 +169,7 @@ class _Writer:
                 label = vocabulary().parts[finding.part].label
                 condition = vocabulary().conditions[finding.condition].label
                 told_of = f"{label}: {'no ' if finding.found.value == 'no' else ''}{condition}"
-                yield Untold(kept.id, told_of, "it goes without saying beside the rest, or nobody said which one")
+                yield Untold(kept.id, told_of, _NO_PLACE)
 
     def _spoken_of(self, parts: Iterable[str], told: Sequence[Told]) -> list[KeptFinding]:
         keys = any(name in self._known.ids("keys") for one in told for name in one.ids)

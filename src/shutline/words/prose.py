@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from copy import deepcopy
 from dataclasses import dataclass, replace
 
 from shutline.car.carfile import KeptFinding
+from shutline.words.choice import is_good
 from shutline.words.phrases import Said, can_fill, denied_of_all, filled, joined, predicate, sentence
-from shutline.words.places import Called, fellow
+from shutline.words.places import Called, fellow, within
+from shutline.words.spared import against_it, spared
 from shutline.words.stories import Clause, Manner, clauses
 
 _MOST_SUBJECTS = 4
@@ -47,9 +50,42 @@ def tell(parts: Sequence[str], kept: Sequence[KeptFinding], manner: Manner) -> t
     for part in parts:
         same = [one for one in kept if one.finding.part == part]
         if same:
-            stories.append(clauses(same, manner))
+            stories.append(_story(same, manner))
     told = [one for story in _together(stories) for one in _sentences(story, manner)]
     return tuple(_paired(told, manner))
+
+
+def _story(kept: Sequence[KeptFinding], manner: Manner) -> tuple[Clause, ...]:
+    """Put the findings of one part into clauses.
+
+    Good news of several places is told of all of them only where the same sentence names the one that has a fault.
+    """
+    bad = [one.finding for one in kept if not is_good(one.finding)]
+    clear = spared(kept, bad, grave=True)
+    before = deepcopy(manner.turns)
+    story = clauses(clear, manner)
+    if not _parted(clear, story, _sentences(story, replace(manner, turns=deepcopy(manner.turns)))):
+        return story
+    # What was tried takes no turn of the wording's variants.
+    return clauses(spared(kept, bad), replace(manner, turns=before))
+
+
+def _parted(kept: Sequence[KeptFinding], story: Sequence[Clause], told: Sequence[Told]) -> bool:
+    """Tell whether good news of several places stands in one sentence, and a fault of one of them in another."""
+    findings = {one.id: one.finding for one in kept}
+    for clause in story:
+        good = [name for name in clause.ids if name not in clause.faults]
+        inside = {name for one in told if set(good) & set(one.ids) for name in one.ids}
+        if any(
+            against_it(findings[name], findings[fault])
+            for other in story
+            if other.place != clause.place and within(other.place, clause.place)
+            for fault in other.faults
+            if fault not in inside
+            for name in good
+        ):
+            return True
+    return False
 
 
 def _together(stories: Sequence[tuple[Clause, ...]]) -> list[tuple[Clause, ...]]:

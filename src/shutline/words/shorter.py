@@ -12,6 +12,7 @@ from shutline.words.choice import Chosen, is_good
 from shutline.words.facts import Known, keepers_words
 from shutline.words.phrases import filled, sentence
 from shutline.words.prose import Told, tell
+from shutline.words.spared import spared
 from shutline.words.stories import Manner
 
 _MOST_GOOD = 8
@@ -25,6 +26,8 @@ def short(kept: Sequence[KeptFinding], manner: Manner) -> list[list[Told]]:
     order = list(nouns)
     good = [one for one in kept if is_good(one.finding)]
     bad = [one for one in kept if not is_good(one.finding)]
+    # Faults stand in a paragraph of their own: what is said of both would be read without them.
+    good = spared(good, [one.finding for one in bad])
     plain = [one for one in good if one.finding.found is Found.YES and one.finding.condition != "present"]
     best = sorted(plain, key=lambda one: (-nouns[one.finding.part].weight, order.index(one.finding.part)))[:_MOST_GOOD]
     worst = sorted(bad, key=lambda one: (-_weight(one, manner), order.index(one.finding.part)))
