@@ -79,3 +79,7 @@ def test_letters_of_a_longer_run_are_no_short_form() -> None:
     assert "mot" not in _cut("the plate is M O T X")
     assert "abs" not in _cut("it begins with K A B S")
     assert "mot" in _cut("I got a M O T")
+    for said in ("A B S 412 T", "A B S four one two T", "A B S, four one two", "K L seven A B S", "K L 07 A B S"):
+        assert "abs" not in _cut(f"the mark is {said}")
+    for said in ("M O T 2027", "M O T twenty twenty seven", "No M O T. Two keys", "miles 41206. M O T 2027"):
+        assert "mot" in _cut(said)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 from functools import cache
 
@@ -19,6 +20,18 @@ _LONGEST = 4
 
 
 @dataclass(frozen=True, slots=True)
+class Forms:
+    """What is spelt out: for what is said one after another, in lower case, the word it stands for.
+
+    `digits` and `tens` are the words for numbers from nought to nine, and from ten up.
+    """
+
+    words: Mapping[tuple[str, ...], str]
+    digits: AbstractSet[str]
+    tens: AbstractSet[str]
+
+
+@dataclass(frozen=True, slots=True)
 class Spelt:
     """The written words from `first` up to `end` spell `word`; `tail` hangs on it ("'s"), `marks` follow it."""
 
@@ -29,27 +42,28 @@ class Spelt:
     marks: str
 
 
-def spelt(words: Sequence[str], forms: Mapping[tuple[str, ...], str]) -> list[Spelt]:
+def spelt(words: Sequence[str], forms: Forms) -> list[Spelt]:
     """Find the short forms spelt out in written words.
 
     Parameters
     ----------
     words : sequence of str
         The written words in order.
-    forms : mapping of tuple of str to str
-        For what is said one after another, in lower case, the word it stands for.
+    forms : Forms
+        What is looked for.
 
     Returns
     -------
     list of Spelt
         In order, none within another. A full stop behind each letter is none of a sentence, unless a capital follows.
 
-    >>> spelt(["the", "M.", "O.", "T.", "runs"], {("m", "o", "t"): "mot"})
+    >>> test = Forms({("m", "o", "t"): "mot"}, frozenset(), frozenset())
+    >>> spelt(["the", "M.", "O.", "T.", "runs"], test)
     [Spelt(first=1, end=4, word='mot', tail='', marks='')]
-    >>> spelt(["mark", "M", "O", "T", "X"], {("m", "o", "t"): "mot"})
+    >>> spelt(["mark", "M", "O", "T", "X"], test)
     []
     """
-    begins = {pieces[0] for pieces in forms}
+    begins = {pieces[0] for pieces in forms.words}
     out: list[Spelt] = []
     at = 0
     while at < len(words):
@@ -68,7 +82,7 @@ def _pieces(word: str) -> tuple[str, ...]:
     return tuple(re.split(r"[.\-]", cut["letters"])) if cut else ()
 
 
-def _from(words: Sequence[str], first: int, forms: Mapping[tuple[str, ...], str]) -> Spelt | None:
+def _from(words: Sequence[str], first: int, forms: Forms) -> Spelt | None:
     """Give the short form that begins at a word; None where none does."""
     pieces: tuple[str, ...] = ()
     stops = False
@@ -79,9 +93,9 @@ def _from(words: Sequence[str], first: int, forms: Mapping[tuple[str, ...], str]
         here = _pieces(words[at])
         stops |= len(here) > 1
         pieces += here
-        word = forms.get(pieces)
+        word = forms.words.get(pieces)
         # A written word by itself ('mot', 'lpg') is none that was spelt.
-        if word is not None and len(pieces) > 1 and not _in_longer_run(words, first, at + 1):
+        if word is not None and len(pieces) > 1 and not _in_longer_run(words, first, at + 1, forms):
             ends = cut["dot"] and not (stops and _goes_on(words, at + 1))
             return Spelt(first, at + 1, word, cut["tail"] or "", ("." if ends else "") + cut["marks"])
         if cut["tail"] or cut["marks"] not in _BETWEEN:
@@ -90,11 +104,28 @@ def _from(words: Sequence[str], first: int, forms: Mapping[tuple[str, ...], str]
     return None
 
 
-def _in_longer_run(words: Sequence[str], first: int, end: int) -> bool:
-    """Tell whether a single letter or figure stands right before or after."""
-    before = words[first - 1].lower() if first else ""
-    after = words[end].lower() if end < len(words) else ""
-    return (len(before) == 1 and before.isalnum() and before not in _ALONE) or (len(after) == 1 and after.isalnum())
+def _in_longer_run(words: Sequence[str], first: int, end: int, forms: Forms) -> bool:
+    """Tell whether a letter or a number stands right before or after, as in a mark that is read out; a year may follow.
+
+    What must not go out is found in such runs letter by letter: a short form made of their letters would hide it.
+    """
+    numbers = forms.digits | forms.tens
+    before = _bare(words, first - 1)
+    if len(before) == 1 and before.isalpha() and before not in _ALONE:
+        return True
+    if (before in numbers or before.isdecimal()) and words[first - 1].lower() == before:
+        return True
+    if words[end - 1].endswith((".", "!", "?", ";")) and not _goes_on(words, end):
+        return False
+    after = _bare(words, end)
+    if after.isdecimal():
+        return not (len(after) == 4 and after.startswith(("19", "20")))
+    year = after in ("nineteen", "twenty") and _bare(words, end + 1) in forms.tens
+    return (len(after) == 1 and after.isalpha()) or (after in numbers and not year)
+
+
+def _bare(words: Sequence[str], at: int) -> str:
+    return words[at].lower().strip(".,;:!?") if 0 <= at < len(words) else ""
 
 
 def _goes_on(words: Sequence[str], at: int) -> bool:

@@ -11,7 +11,7 @@ from importlib.resources import files
 from tomllib import loads
 
 from shutline.car.speech import Stretch
-from shutline.remarks.spelt import spelt
+from shutline.remarks.spelt import Forms, spelt
 
 NO_MARK, COMMA, ELLIPSIS, FULL_STOP, QUESTION = range(5)
 """The strongest mark that stands before a token."""
@@ -98,7 +98,7 @@ class _Spelling:
     fillers: frozenset[str]
     padding: dict[str, tuple[tuple[str, ...], ...]]
     structure: frozenset[str]
-    spelt: dict[tuple[str, ...], str]
+    spelt: Forms
 
 
 @cache
@@ -114,7 +114,9 @@ def _spelling() -> _Spelling:
         unchanged=frozenset(raw["unchanged"]),
         fillers=frozenset(raw["fillers"]),
         structure=frozenset(raw["structure"]),
-        spelt={tuple(k.split()): v for k, v in raw["spelt"].items()},
+        spelt=Forms(
+            {tuple(k.split()): v for k, v in raw["spelt"].items()}, frozenset(raw["digits"]), frozenset(raw["tens"])
+        ),
         padding={k: tuple(sorted(v, key=len, reverse=True)) for k, v in padding.items()},
     )
 
