@@ -14,8 +14,9 @@ from shutline.publish.private import Private, private_of
 
 RULES = tomllib.loads(files("shutline.publish").joinpath("data/private.toml").read_text(encoding="utf-8"))
 ROWS = [(row["example"], row["counter_example"]) for row in RULES["pattern"]]
-EXAMPLES = [*RULES["price"]["examples"], *RULES["names"]["examples"], *(row[0] for row in ROWS)]
-COUNTER_EXAMPLES = [*RULES["price"]["counter_examples"], *RULES["names"]["counter_examples"], *(row[1] for row in ROWS)]
+SETS = ("price", "names", "called")
+EXAMPLES = [*(one for name in SETS for one in RULES[name]["examples"]), *(row[0] for row in ROWS)]
+COUNTER_EXAMPLES = [*(one for name in SETS for one in RULES[name]["counter_examples"]), *(row[1] for row in ROWS)]
 
 
 @pytest.mark.parametrize("text", EXAMPLES)
@@ -100,3 +101,39 @@ def test_private_words_that_stand_by_themselves_never_stay(before: str, after: s
 def test_without_anything_private_a_text_stays_as_it_is(text: str) -> None:
     given = Private().text(text)
     assert given == text or "[…]" in given
+
+
+@pytest.mark.parametrize(
+    ("text", "left"),
+    [
+        ("Danies in the seat. Go on then, Danny.", "[…] in the seat. Go on then, […]"),
+        ("danny's in the seat go on then danny", "[…] in the seat go on then […]"),
+        ("Hold that, Mick, while I look.", "Hold that, […] while I look."),
+        ("Ask Doreen Quill for the bills", "Ask […] for the bills"),
+        ("Cheers, Pat. Bonnet next.", "Cheers, […] Bonnet next."),
+        ("Go on then, Dunstan.", "Go on then, […]"),
+        ("Thanks, Ray and Lee.", "Thanks, […] and […]"),
+    ],
+)
+def test_whoever_is_called_by_name_is_left_out(text: str, left: str) -> None:
+    assert Private().text(text) == left
+
+
+def test_a_name_that_was_called_once_is_left_out_of_the_quotes_of_other_lines() -> None:
+    said = [spoken("Hold", "that,", "Dunstan.", "Dunstan", "will", "show", "you.")]
+    private = private_of([], said=[said])
+    assert private.text("Dunstan's done the sill") == "[…] done the sill"
+    assert Private().text("Dunstan's done the sill") == "Dunstan's done the sill"
+    assert private.muted("r1", said) == ((1.75, 4.05),)
+
+
+def test_a_name_that_is_a_word_too_stays_where_nobody_is_called() -> None:
+    private = private_of([], said=[[spoken("Cheers,", "Pat.")]])
+    assert private.names == {"pat"}
+    assert private.text("Pat it dry with a cloth and pat it again") == "Pat it dry with a cloth and pat it again"
+    assert private.text("It was Pat who painted it") == "It was […] who painted it"
+
+
+def test_a_line_that_begins_after_a_call_is_nobodys_name() -> None:
+    lines = [spoken("Well", "done"), spoken("Headlamps", "are", "clear")]
+    assert [one.text for one in Private().stretches("r1", lines)] == ["Well done", "Headlamps are clear"]

@@ -12,6 +12,7 @@ from typing import Any
 
 from shutline.car.going_out import PrivateKind
 from shutline.car.speech import Stretch, StretchOrigin, WordTiming, stretch_of
+from shutline.publish.called import called, called_names
 from shutline.remarks.numbers import Number, numbers
 from shutline.remarks.tokens import Text, tokens
 
@@ -30,6 +31,7 @@ class Private:
     `phrases` are runs of words, `amounts` sums of money in pounds, `signs` registration marks and the like as they are
     written without spaces, `spans` stretches of recordings by their ids, seconds. What the shipped rules find is left
     out too (``data/private.toml``), but for the words of `spared`: a firm's own telephone number is meant to be read.
+    `names` are those, in lower case, that somebody is called by in a recording of the car (`called_names`).
     """
 
     phrases: tuple[str, ...] = ()
@@ -37,6 +39,7 @@ class Private:
     signs: frozenset[str] = frozenset()
     spans: Mapping[str, tuple[Span, ...]] = field(default_factory=dict)
     spared: tuple[str, ...] = ()
+    names: frozenset[str] = frozenset()
 
     def text(self, text: str) -> str:
         """Give a text with what may not leave taken out of it.
@@ -116,7 +119,8 @@ class Private:
         text = tokens(stretches)
         counted = numbers(text)
         norm = [_POSSESSIVE.sub("", token) for token in text.norm]
-        hidden = (_by_pattern(stretches) | _titled(text) | _priced(text, counted)) - _told(self.spared, norm, text)
+        shipped = _by_pattern(stretches) | _titled(text) | called(text, self.names) | _priced(text, counted)
+        hidden = shipped - _told(self.spared, norm, text)
         hidden |= _told(self.phrases, norm, text)
         for number in counted:
             if self._is_amount(text, number):
@@ -158,6 +162,7 @@ def private_of(
     signs: Sequence[str] = (),
     spans: Mapping[str, tuple[Span, ...]] | None = None,
     spared: Sequence[str] = (),
+    said: Sequence[Sequence[Stretch]] = (),
 ) -> Private:
     """Make what may not leave from what people said of a car.
 
@@ -171,6 +176,8 @@ def private_of(
         By the id of the recording, seconds: where such a sign was spelled out.
     spared : sequence of str
         Words that the shipped rules are not to take out: what the firm says of itself.
+    said : sequence of sequence of Stretch
+        What is said in each recording of the car: who is called by name in it is left out of every text.
     """
     amounts = {
         number.value
@@ -184,6 +191,7 @@ def private_of(
         signs=frozenset(sign for sign in (_SIGNS.sub("", one.lower()) for one in signs) if len(sign) > 3),
         spans=spans or {},
         spared=tuple(one for one in spared if one.strip()),
+        names=frozenset(name for stretches in said if stretches for name in called_names(stretches)),
     )
 
 

@@ -113,9 +113,9 @@ def take_back_private(store: Store, car: str, number: int, *, author: str | None
 def private_for(store: Store, car: CarFile) -> Private:
     """Put together what may not leave of a car.
 
-    What people said of it, the names of all who changed it and of all keepers, what the ledger says was paid for it and
-    made on it, and, where the house has registration marks and chassis numbers covered, these, and the moments at which
-    they were said.
+    What people said of it, the names of all who changed it, of all keepers and of all who are called by name in it,
+    what the ledger says was paid for it and made on it, and, where the house has registration marks and chassis numbers
+    covered, these, and the moments at which they were said.
     """
     from shutline.publish.private import private_of
 
@@ -143,7 +143,13 @@ def private_for(store: Store, car: CarFile) -> Private:
             at_tests = [one.get("registrationAtTimeOfTest") for one in listed if isinstance(one, dict)]
             signs += [record.mark, *(str(mark) for mark in at_tests if mark)]
     firm = house()
-    return private_of(words, signs=signs, spans=spans, spared=(firm.name, *firm.lines, firm.telephone))
+    return private_of(
+        words,
+        signs=signs,
+        spans=spans,
+        spared=(firm.name, *firm.lines, firm.telephone),
+        said=[recording.stretches for recording in car.recordings],
+    )
 
 
 def private_on_papers(car: CarFile) -> tuple[str, ...]:
@@ -165,7 +171,8 @@ def private_on_papers(car: CarFile) -> tuple[str, ...]:
 
 def private_mark(private: Private) -> str:
     """Give what changes whenever something else may not leave."""
-    told = (private.phrases, sorted(private.amounts), sorted(private.signs), sorted(private.spans.items()))
+    signs, spans = sorted(private.signs), sorted(private.spans.items())
+    told = (private.phrases, sorted(private.amounts), signs, spans, sorted(private.names))
     return hashlib.sha256(repr(told).encode("utf-8", "surrogatepass")).hexdigest()
 
 
