@@ -16,7 +16,7 @@ from shutline.cli import main
 from shutline.store import Store
 from shutline.usecases.add import add
 from shutline.usecases.buyers_page import description_out
-from shutline.usecases.describe import describe, description_files
+from shutline.usecases.describe import describe, describe_out, description_files
 from shutline.usecases.offering import accept_rewrite, hold_rewrite, offered, take_back_rewrite
 from shutline.usecases.private import keep_private
 from shutline.usecases.review import confirm, strike
@@ -228,3 +228,34 @@ def test_the_faults_of_the_walk_are_there_to_be_dropped(store: Store) -> None:
         if vocabulary().is_defect(kept.finding.condition) and kept.finding.found is not Found.NO
     }
     assert len(faults) >= 5
+
+
+def test_a_description_is_asked_for_in_the_accepted_words_and_in_our_draft(
+    store: Store, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    draft = describe(store, "grey")
+    assert describe_out(store, "grey") == draft
+    accept_rewrite(store, "grey", REWRITE, author="Ida")
+    made = describe_out(store, "grey")
+    assert "A four-door saloon of 1969 in dove grey." in made.text
+    assert (made.accepted_by, made.is_draft, made.held_back) == ("Ida", False, False)
+    assert "words that a person accepted" in describe_out(store, "grey", footings=True).text
+    assert describe_out(store, "grey", our_draft=True).text == draft.text
+    assert describe_out(store, "grey", length="line").text == describe(store, "grey", length="line").text
+
+    at = ["--store", str(tmp_path / "store")]
+    told = []
+    for more in ((), ("--our-draft",), ("--length", "line")):
+        main(["describe", "grey", *more, *at])
+        told.append(capsys.readouterr())
+    assert "of 1969 in dove grey." in told[0].out
+    assert "shutline describe grey --our-draft" in " ".join(told[0].err.split())
+    assert "of 1969 in dove grey." not in told[1].out + told[2].out
+    assert all("the words that Ida accepted" in " ".join(one.err.split()) for one in told)
+
+    strike(store, "grey", [store.car_file("grey").findings[0].id], author="Ida")
+    held = describe_out(store, "grey")
+    assert (held.held_back, held.is_draft) == (True, True)
+    assert "of 1969 in dove grey." not in held.text
+    main(["describe", "grey", *at])
+    assert "are held back" in " ".join(capsys.readouterr().err.split())

@@ -28,27 +28,33 @@ def describe(
         bool, typer.Option("--footings", help="List what each sentence stands on, and what was left out and why.")
     ] = False,
     pictures: Annotated[bool, typer.Option("--pictures", help="Show captions and alternative texts, too.")] = False,
+    our_draft: Annotated[
+        bool, typer.Option("--our-draft", help="Give our draft, even where accepted words go out in its place.")
+    ] = False,
     out: Annotated[
         Path | None, typer.Option("--out", help="Write it to this file. [default: print it]", metavar="FILE")
     ] = None,
     store: StoreFolder = None,
     as_json: AsJson = False,
 ) -> None:
-    """Draft the words a car is offered with, out of what stands; each sentence with what it stands on."""
-    from shutline.usecases.describe import describe as run_describe
-    from shutline.usecases.describe import write_description
+    """Give the words a car is offered with: those that were accepted, or a draft out of what stands."""
+    from shutline.usecases.describe import describe_out, write_description
 
     written = None
     with opened(store) as there:
         if out is None:
-            made = run_describe(there, car, length=length, form=form, footings=footings)
+            made = describe_out(there, car, length=length, form=form, footings=footings, our_draft=our_draft)
         else:
-            made, written = write_description(there, car, out, length=length, form=form, footings=footings)
+            made, written = write_description(
+                there, car, out, length=length, form=form, footings=footings, our_draft=our_draft
+            )
     if as_json:
         output.show_json(made)
         return
     for problem in made.problems:
         output.show_problem(problem)
+    if made.accepted_by:
+        output.log_line(output.wrapped(output.printable(_whose(made))))
     if written is not None:
         output.print_line(f"Written: {output.printable(written.path)}  ({output.size(written.byte_size)})")
     elif form == "text":
@@ -58,6 +64,16 @@ def describe(
         output.print_line(output.printable(made.text.rstrip("\n")))
     for line in _more(made, untold=footings, pictures=pictures):
         output.print_line(line)
+
+
+def _whose(made: Described) -> str:
+    """Tell whose words these are, where somebody accepted any."""
+    who = made.accepted_by
+    if not made.is_draft:
+        return f"These are the words that {who} accepted. Our draft: shutline describe {made.car} --our-draft"
+    if made.held_back:
+        return f"This is our draft. The words that {who} accepted are held back: something else stands than stood then."
+    return f"This is our draft. What goes out, at full length, are the words that {who} accepted."
 
 
 def _more(made: Described, *, untold: bool, pictures: bool) -> Iterator[str]:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from shutline.car.carfile import CarFile
 from shutline.car.errors import Problem, UserError
-from shutline.usecases.accepted_words import accepted_mark, accepted_out, in_words
+from shutline.usecases.accepted_words import accepted_mark, accepted_now, accepted_out, in_words
 from shutline.usecases.description_settings import description_details, description_mark, own_wording
 from shutline.usecases.guides import own_shelf
 from shutline.usecases.house import house
@@ -45,7 +45,9 @@ class Described:
     """The words a car is offered with.
 
     `text` is what goes out, as `form` says; `draft` its sentences one by one with what each stands on; `pictures` the
-    captions and alternative texts of the pictures behind it. `problems` tell what was left out of it.
+    captions and alternative texts of the pictures behind it. `problems` tell what was left out of it. `accepted_by` is
+    who accepted the words in force, empty where none are; `is_draft` tells whether these here are our draft all the
+    same, and `held_back` that those accepted no longer go out, because something else stands.
     """
 
     car: str
@@ -56,6 +58,9 @@ class Described:
     draft: Draft
     pictures: tuple[PictureWords, ...]
     problems: tuple[Problem, ...] = ()
+    accepted_by: str = ""
+    is_draft: bool = True
+    held_back: bool = False
 
 
 def describe(store: Store, name: str, *, length: str = "full", form: str = "text", footings: bool = False) -> Described:
@@ -103,11 +108,43 @@ def described(
     return Described(car.name, draft.title.text, length, form, text, draft, pictures, _left_out(draft))
 
 
+def describe_out(
+    store: Store,
+    name: str,
+    *,
+    length: str = "full",
+    form: str = "text",
+    footings: bool = False,
+    our_draft: bool = False,
+) -> Described:
+    """Give the words a car is offered with now: those that a person accepted, while they stand; else our draft.
+
+    Accepted words have one length, the full one; the other lengths are drafts. With `our_draft` all are. The other
+    parameters and the errors are those of `describe`.
+    """
+    car = find_car(store, name)
+    accepted = accepted_now(store, car)
+    if accepted is None:
+        return described(store, car, length=length, form=form, footings=footings)
+    if our_draft or length != "full":
+        made = described(store, car, length=length, form=form, footings=footings)
+    else:
+        made = described_out(store, car, form=form, footings=footings)
+    return replace(made, accepted_by=accepted.author, held_back=accepted_out(store, car) is None)
+
+
 def write_description(
-    store: Store, name: str, path: Path, *, length: str = "full", form: str = "text", footings: bool = False
+    store: Store,
+    name: str,
+    path: Path,
+    *,
+    length: str = "full",
+    form: str = "text",
+    footings: bool = False,
+    our_draft: bool = False,
 ) -> tuple[Described, WrittenFile]:
-    """Write a description to a file, whole or not at all; parameters and errors are those of `describe`."""
-    made = describe(store, name, length=length, form=form, footings=footings)
+    """Write a description to a file, whole or not at all; parameters and errors are those of `describe_out`."""
+    made = describe_out(store, name, length=length, form=form, footings=footings, our_draft=our_draft)
     return made, write_whole(path, made.text.encode(), form)
 
 
@@ -116,9 +153,9 @@ def description_files(store: Store, car: CarFile) -> list[tuple[str, bytes]]:
     return [(FILE_NAMES[form], described_out(store, car, form=form).text.encode()) for form in FORMS]
 
 
-def described_out(store: Store, car: CarFile, *, form: str = "text") -> Described:
+def described_out(store: Store, car: CarFile, *, form: str = "text", footings: bool = False) -> Described:
     """Give the words that go out: those that a person accepted, while they may; else the full draft."""
-    made = described(store, car, form=form)
+    made = described(store, car, form=form, footings=footings)
     accepted = accepted_out(store, car)
     if accepted is None:
         return made
@@ -130,8 +167,8 @@ def described_out(store: Store, car: CarFile, *, form: str = "text") -> Describe
         data["@graph"][0]["description"] = "\n\n".join(paragraph.text for paragraph in draft.paragraphs)
         text = json.dumps(data, ensure_ascii=False, indent=1) + "\n"
     else:
-        text = _as(form, draft, car, odds=open_odds(store, car), house=_house(), private=private, footings=False)
-    return replace(made, draft=draft, text=text)
+        text = _as(form, draft, car, odds=open_odds(store, car), house=_house(), private=private, footings=footings)
+    return replace(made, draft=draft, text=text, accepted_by=accepted.author, is_draft=False)
 
 
 def describing_mark(store: Store, car: CarFile) -> str:
