@@ -14,6 +14,7 @@ import webvtt
 
 from shutline.cli import main
 from shutline.cli.commands import app
+from shutline.usecases.settings import open_store
 
 ROOT = Path(__file__).resolve().parents[2]
 COMMANDS = sorted(command.name or command.callback.__name__.replace("_", "-") for command in app.registered_commands)
@@ -29,6 +30,12 @@ def walk(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     path = tmp_path / "walk.txt"
     path.write_text(WORDS, encoding="utf-8")
     return path
+
+
+@pytest.fixture
+def begun(walk: Path, tmp_path: Path) -> Path:
+    with open_store(tmp_path / "store"):
+        return walk
 
 
 def run(capsys: pytest.CaptureFixture[str], *words: str) -> tuple[int, str, str]:
@@ -82,12 +89,12 @@ def test_add_show_and_report_one_after_the_other(walk: Path, capsys: pytest.Capt
     jsonschema.validate(json.loads(Path("given/car-file.json").read_text(encoding="utf-8")), schema)
 
 
-def test_list_is_empty_then_names_the_cars(walk: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_list_is_empty_then_names_the_cars(begun: Path, capsys: pytest.CaptureFixture[str]) -> None:
     empty = {"words": "", "open": "all", "cars": [], "count": 0, "skip": 0, "behind": 0, "aside": False, "set_aside": 0}
     assert as_json(capsys, "list") == (0, empty)
     assert "No cars yet" in run(capsys, "list")[1]
 
-    run(capsys, "add", str(walk))
+    run(capsys, "add", str(begun))
 
     assert [one["car"]["name"] for one in as_json(capsys, "list")[1]["cars"]] == ["walk"]
     assert "walk" in run(capsys, "list")[1]
@@ -140,7 +147,7 @@ def test_read_keeps_nothing(walk: Path, tmp_path: Path, capsys: pytest.CaptureFi
     ],
 )
 def test_every_error_has_one_shape_and_exit_code_2(
-    walk: Path, capsys: pytest.CaptureFixture[str], words: tuple[str, ...], slug: str
+    begun: Path, capsys: pytest.CaptureFixture[str], words: tuple[str, ...], slug: str
 ) -> None:
     code, shown = as_json(capsys, *words)
 
@@ -157,13 +164,42 @@ def test_every_error_has_one_shape_and_exit_code_2(
     assert "Traceback" not in err
 
 
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("ask", "blue", "any rust?"),
+        ("check", "walk.txt", "--car", "blue"),
+        ("describe", "blue"),
+        ("list",),
+        ("serve",),
+        ("report", "blue"),
+        ("confirm", "blue", "569acb"),
+        ("ledger", "stock"),
+        ("ledger", "reverse", "1", "--why", "twice"),
+        ("comparables", "list"),
+    ],
+)
+def test_a_mistyped_store_is_told_and_not_made(
+    walk: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str], words: tuple[str, ...]
+) -> None:
+    code, _, err = run(capsys, *words, "--store", "stroe")
+    assert code == 2
+    assert "stroe: no store lies here" in err
+    assert not (tmp_path / "stroe").exists()
+
+
+def test_what_begins_a_store_says_so_once(walk: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert f"There was no store at {tmp_path / 'store'}; one was begun there." in run(capsys, "add", str(walk))[2]
+    assert "one was begun" not in run(capsys, "add", str(walk))[2]
+
+
 def test_a_broken_file_among_good_ones_ends_with_2_and_keeps_the_good(
-    walk: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    begun: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     broken = tmp_path / "broken.mp4"
     broken.write_bytes(b"\0" * 100)
 
-    code, added = as_json(capsys, "add", str(broken), str(walk), "--car", "blue")
+    code, added = as_json(capsys, "add", str(broken), str(begun), "--car", "blue")
 
     assert code == 2
     assert [bool(item["error"]) for item in added["items"]] == [True, False]

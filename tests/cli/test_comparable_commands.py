@@ -31,6 +31,7 @@ def own(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("SHUTLINE_STORE", str(tmp_path / "store"))
     monkeypatch.setenv("SHUTLINE_SETTINGS", str(tmp_path / "own" / "settings.toml"))
     monkeypatch.setenv("SHUTLINE_AUTHOR", "Ida Quill")
+    Store.open(tmp_path / "store").close()
     (tmp_path / "prices.csv").write_text(PRICES, encoding="utf-8")
     monkeypatch.chdir(tmp_path)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+import shutil
 from pathlib import Path
 
 import pytest
@@ -25,6 +26,7 @@ def own(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("SHUTLINE_STORE", str(tmp_path / "store"))
     monkeypatch.setenv("SHUTLINE_SETTINGS", str(tmp_path / "own" / "settings.toml"))
     monkeypatch.setenv("SHUTLINE_AUTHOR", "Ida Quill")
+    Store.open(tmp_path / "store").close()
 
 
 def run(capsys: Capture, *words: str) -> tuple[int, str, str]:
@@ -175,6 +177,7 @@ def test_an_invoice_needs_the_house_and_shows_no_price_paid(capsys: Capture, tmp
 
 
 def test_an_import_and_the_clock_keep_nothing(capsys: Capture, tmp_path: Path) -> None:
+    shutil.rmtree(tmp_path / "store")
     told = as_json(capsys, "import", "20000", "--arrived", "2026-06-01", "--said", "original=yes", "--costs", "500")
     assert {way["id"]: way["vat"]["amount"] for way in told["ways"]}["collectors"] == "1025.00"
     rights = as_json(

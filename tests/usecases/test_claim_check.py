@@ -16,6 +16,7 @@ from shutline.store import Store
 from shutline.usecases.add import add
 from shutline.usecases.answering import ask, drop_question, open_questions
 from shutline.usecases.claim_check import check_rewrite, check_words
+from shutline.usecases.given_text import text_of
 from shutline.usecases.survey import still_to_show
 
 WORDS = """WEBVTT
@@ -163,3 +164,48 @@ def test_the_command_line_says_the_same(car: tuple[Path, str]) -> None:
     kept = _run(folder, "ask", name, "is the radio original", "--by", "Ida")
     assert "Kept among the questions" in kept.stdout
     assert "is the radio original" in _run(folder, "questions", name).stdout
+
+
+OFFERED = "The nearside sill is solid \N{EN DASH} \N{POUND SIGN}4,500."
+
+
+@pytest.mark.parametrize("coding", ["utf-8", "utf-8-sig", "utf-16"])
+def test_a_text_that_tells_its_coding_is_read_as_it_is(coding: str) -> None:
+    assert text_of(OFFERED.encode(coding), name="advert.txt") == (OFFERED, ())
+
+
+def test_a_text_that_is_no_utf_8_is_read_as_windows_1252_and_told() -> None:
+    text, problems = text_of(OFFERED.encode("cp1252"), name="advert.txt")
+    assert text == OFFERED
+    assert [(one.slug, one.where) for one in problems] == [("encoding-guessed", "advert.txt")]
+    assert "Windows 1252" in problems[0].allowed
+
+
+@pytest.mark.parametrize(
+    ("data", "slug"),
+    [
+        (b"", "text-empty"),
+        (b" \n\t \n", "text-empty"),
+        (b"\xef\xbb\xbf...", "text-empty"),
+        (bytes(range(256)), "text-not-read"),
+    ],
+)
+def test_what_holds_no_words_is_told_and_not_checked(data: bytes, slug: str) -> None:
+    with pytest.raises(UserError) as caught:
+        text_of(data, name="advert.txt")
+    assert (caught.value.problem.slug, caught.value.problem.where) == (slug, "advert.txt")
+
+
+def test_the_command_line_checks_such_texts_too_and_leaves_the_file_as_it_is(
+    car: tuple[Path, str], tmp_path: Path
+) -> None:
+    folder, name = car
+    file = tmp_path / "advert.txt"
+    file.write_bytes("The bonnet is straight \N{EN DASH} honest.".encode("cp1252"))
+    was = file.read_bytes()
+    ended = _run(folder, "check", str(file), "--car", name)
+    assert (ended.returncode, "Windows 1252" in ended.stderr) == (0, True)
+    assert "backed: «The bonnet is straight»" in ended.stdout
+    assert file.read_bytes() == was
+    empty = _run(folder, "check", "-", "--car", name, "--json", given="  ")
+    assert (empty.returncode, json.loads(empty.stdout)["error"]["slug"]) == (2, "text-empty")

@@ -208,7 +208,9 @@ def questions(
 
 
 def _text(name: str) -> str:
-    """Read a text from a file or from standard input; it must be UTF-8."""
+    """Read a text from a file or from standard input, and tell where it had to be guessed what its bytes mean."""
+    from shutline.usecases.given_text import text_of
+
     where = "standard input" if name == _STANDARD_INPUT else name
     try:
         data = sys.stdin.buffer.read() if name == _STANDARD_INPUT else Path(name).read_bytes()
@@ -216,11 +218,10 @@ def _text(name: str) -> str:
         raise BadInputError(
             Problem("text-not-read", where, error.strerror or "it cannot be read", "a file with words", "Name another.")
         ) from error
-    try:
-        return data.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        found = f"byte {error.start} is no UTF-8"
-        raise BadInputError(Problem("text-not-read", where, found, "UTF-8", "Save it as plain text.")) from None
+    text, problems = text_of(data, name=where)
+    for problem in problems:
+        output.show_problem(problem)
+    return text
 
 
 def _show_checked(checked: WordsChecked) -> None:

@@ -96,7 +96,8 @@ def serve(
             output.print_line(f"On the local network: {serving.network}  pass phrase: {serving.phrase}")
         output.print_line("Ctrl-C ends it.")
 
-    with opened(store) as there:
+    # The workbench can be where a first car comes in; but not in a folder that was named and holds no store.
+    with opened(store, begin=store is None) as there:
         run_serve(there, author=by or author(), port=port, network=network, tell=tell)
 
 

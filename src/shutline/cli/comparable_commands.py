@@ -87,7 +87,7 @@ def take_in(
     others = {name: value for name, value in given.items() if value is not None}
     fields = dict(pair(one, "--column") for one in column or ())
     text = intake.text_of(file)
-    with opened(store) as there, stoppable() as stop, output.progress(quiet=as_json) as tell:
+    with opened(store, begin=True) as there, stoppable() as stop, output.progress(quiet=as_json) as tell:
         said = fields or leave_out or others
         columns = intake.columns_for(there, text, fields, leave_out=leave_out or (), **others) if said else None
         made = intake.take_in(there, text, columns, name=file.name, author=by, tell=tell, stop=stop)
@@ -162,7 +162,7 @@ def note(
         source=source,
         currency=currency,
     ) | {"sold": ASKED if asked else SOLD}
-    with opened(store) as there:
+    with opened(store, begin=True) as there:
         made = note_comparable(there, fields, dict(pair(one, "--attribute") for one in attribute or ()), author=by)
     _show_one(made, as_json=as_json)
 

@@ -81,7 +81,7 @@ def add(
     """Bring recordings and pictures in, and read what was said. Given again, it goes on where it was stopped."""
     from shutline.usecases.add import add as run_add
 
-    with opened(store) as there, stoppable() as stop, output.progress(quiet=as_json) as tell:
+    with opened(store, begin=True) as there, stoppable() as stop, output.progress(quiet=as_json) as tell:
         added = run_add(
             there,
             files,

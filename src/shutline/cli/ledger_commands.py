@@ -60,7 +60,7 @@ def buy(
     party = {"name": seller, "address": address, "vat_number": vat_number, "paper": paper, "vat": vat, "rate": rate}
     whose = {"self_billed": "" if paper else "yes", "against": against, "car": car}
     kind = "part-exchange-in" if against else "purchase"
-    _enter(store, by, as_json=as_json, kind=kind, what=what, amount=amount, day=day, **party, **whose)
+    _enter(store, by, as_json=as_json, begin=True, kind=kind, what=what, amount=amount, day=day, **party, **whose)
 
 
 @app.command(epilog='Example: shutline ledger spend 1 240 --for "two sills welded" --to "Tansley Welding" --vat 40')
@@ -81,7 +81,9 @@ def spend(
 ) -> None:
     """Enter a cost of a car of stock: it stays out of the margin, and its VAT is reclaimed by itself."""
     party = {"name": supplier, "vat_number": vat_number, "paper": paper, "vat": vat, "rate": rate}
-    _enter(store, by, as_json=as_json, kind="cost", stock=stock, what=what, amount=amount, day=day, **party)
+    _enter(
+        store, by, as_json=as_json, begin=False, kind="cost", stock=stock, what=what, amount=amount, day=day, **party
+    )
 
 
 @app.command(epilog='Example: shutline ledger deposit 1 200 --from "Augusta Harbottle"')
@@ -96,7 +98,7 @@ def deposit(
     as_json: AsJson = False,
 ) -> None:
     """Enter a deposit on a car of stock; it goes into the next sale of it."""
-    _enter(store, by, as_json=as_json, kind="deposit", stock=stock, amount=amount, day=day, name=payer)
+    _enter(store, by, as_json=as_json, begin=False, kind="deposit", stock=stock, amount=amount, day=day, name=payer)
 
 
 @app.command(epilog='Example: shutline ledger sell 1 12000 --to "Augusta Harbottle" --paper S1')
@@ -122,7 +124,7 @@ def sell(
     party = {"name": buyer, "address": address, "vat_number": vat_number, "paper": paper}
     how = {"outside": "yes" if outside else "", "what": went, "against": against}
     kind = "part-exchange-out" if against else "sale"
-    _enter(store, by, as_json=as_json, kind=kind, stock=stock, amount=amount, day=day, **party, **how)
+    _enter(store, by, as_json=as_json, begin=False, kind=kind, stock=stock, amount=amount, day=day, **party, **how)
 
 
 @app.command(name="give-back", epilog='Example: shutline ledger give-back 4 --why "rejected: gearbox"')
@@ -137,7 +139,7 @@ def give_back(
     as_json: AsJson = False,
 ) -> None:
     """Enter that a sold car came back for its money, or that a deposit was given back."""
-    _enter(store, by, as_json=as_json, kind="return", against=number, what=why, amount=amount, day=day)
+    _enter(store, by, as_json=as_json, begin=False, kind="return", against=number, what=why, amount=amount, day=day)
 
 
 @app.command(epilog='Example: shutline ledger reverse 4 --why "entered twice"')
@@ -156,7 +158,7 @@ def reverse(
     as_json: AsJson = False,
 ) -> None:
     """Take back an entry that was wrong: it stays in the ledger, and counts no longer from that day on."""
-    _enter(store, by, as_json=as_json, kind="reversal", against=number, what=why, day=day)
+    _enter(store, by, as_json=as_json, begin=False, kind="reversal", against=number, what=why, day=day)
 
 
 @app.command(epilog="Example: shutline ledger answer 1 imported no")
@@ -193,10 +195,11 @@ def _show_asked(asked: Asked) -> None:
         output.print_line(f"  {one.id}: {one.question} ({one.source})")
 
 
-def _enter(store: Path | None, by: str | None, *, as_json: bool, **typed: object) -> None:
+def _enter(store: Path | None, by: str | None, *, as_json: bool, begin: bool, **typed: object) -> None:
+    """Make an entry; only with what is bought may a store `begin`, for all others are of something entered before."""
     from shutline.usecases.ledger_typed import enter_typed
 
-    with opened(store) as there:
+    with opened(store, begin=begin) as there:
         made = enter_typed(there, {name: str(value) for name, value in typed.items() if value}, author=by)
     _show_entry(made, as_json=as_json)
 

@@ -43,11 +43,20 @@ Author = Annotated[
 
 
 @contextmanager
-def opened(folder: Path | None) -> Iterator[Store]:
-    """Open the store of a command, and close it at its end; say whose a name is that was of a car joined since."""
-    from shutline.usecases.settings import open_store
+def opened(folder: Path | None, *, begin: bool = False) -> Iterator[Store]:
+    """Open the store of a command, and close it at its end; say whose a name is that was of a car joined since.
 
-    with open_store(folder) as store:
+    Only a command that may `begin` a store makes one where there is none, and says so: a folder that was mistyped is
+    otherwise told, and not filled.
+    """
+    from shutline.usecases.settings import default_folder, holds_store, open_store
+
+    new = begin and not holds_store(folder)
+    with open_store(folder, begin=begin) as store:
+        if new:
+            output.log_line(
+                output.printable(f"There was no store at {folder or default_folder()}; one was begun there.")
+            )
         name = _asked_for.get()
         old = None if name is None else store.shown_under("-".join(name.split()))
         if old is not None:

@@ -45,19 +45,34 @@ def default_folder() -> Path:
     return Path(platformdirs.user_data_dir("shutline", appauthor=False)) / "store"
 
 
-def open_store(folder: Path | None = None) -> Store:
-    """Open the store in `folder`, or the user's own; made if it is not there.
+def open_store(folder: Path | None = None, *, begin: bool = True) -> Store:
+    """Open the store in `folder`, or the user's own.
+
+    Parameters
+    ----------
+    folder : Path, optional
+        Where it lies.
+    begin : bool
+        Make one where there is none; otherwise that is an error.
 
     Raises
     ------
     UserError
-        The folder holds something else, or a store of a newer version.
+        The folder holds no store and none is to be begun (slug ``no-store``), something else, or a store of a newer
+        version.
     BrokenWorldError
         The store is locked by another run, or the disk refuses.
     """
     from shutline.store import Store
 
-    return Store.open(folder or default_folder(), lock_timeout_s=LOCK_TIMEOUT_S)
+    return Store.open(folder or default_folder(), create=begin, lock_timeout_s=LOCK_TIMEOUT_S)
+
+
+def holds_store(folder: Path | None = None) -> bool:
+    """Tell whether a store lies in `folder`, or in the user's own."""
+    from shutline.store.place import FILE
+
+    return ((folder or default_folder()) / FILE).is_file()
 
 
 def author() -> str:
