@@ -93,5 +93,48 @@ def test_a_rewrite_is_held_and_goes_out_with_one_click(page: Page, running) -> N
     expect(page.locator(".out")).not_to_contain_text("A car to be fond of.")
 
 
+def test_what_was_typed_is_there_after_a_reload_until_it_is_emptied(page: Page) -> None:
+    box = page.get_by_role("textbox", name="A text about the car")
+    other = page.get_by_label("Another wording of it, by whoever or whatever")
+    box.fill(TEXT)
+    other.fill("The boot lid is straight.")
+    expect(page.locator("#text-kept")).to_contain_text("kept on this machine")
+    assert _violations(page) == []
+    page.reload()
+    expect(box).to_have_value(TEXT)
+    expect(other).to_have_value("The boot lid is straight.")
+    expect(page.locator("#tally")).to_have_text("1 backed, 1 at odds, 1 unbacked", timeout=30_000)
+
+    page.get_by_role("link", name="a short one").click()
+    expect(box).not_to_have_value(TEXT)
+    expect(page.locator("#text-kept")).to_contain_text("until you type here")
+    page.locator("#text-kept").get_by_role("button", name="Bring it back").press("Enter")
+    expect(box).to_have_value(TEXT)
+
+    page.goto(page.url.partition("?")[0])
+    box.fill("")
+    other.fill("")
+    expect(page.locator("#text-kept")).to_be_hidden()
+    page.reload()
+    expect(box).to_have_value("")
+    assert page.evaluate("Object.keys(localStorage).filter((name) => name.startsWith('shutline-words'))") == []
+
+
+def test_what_went_out_is_no_longer_kept_as_typed(page: Page, running) -> None:
+    confirm(running.store, CAR, [one.id for one in running.store.car_file(CAR).findings], author="Ida Quill")
+    draft = describe(running.store, CAR).text
+    other = page.get_by_label("Another wording of it, by whoever or whatever")
+    other.fill(f"{draft}\n\nA car to keep.")
+    page.get_by_role("button", name="Hold it against the draft").press("Enter")
+    expect(page.get_by_role("button", name="Let it go out")).to_be_visible()
+    expect(page.locator("#rewrite-kept")).to_contain_text("kept on this machine")
+    page.get_by_role("button", name="Let it go out").press("Enter")
+    expect(page.locator(".out")).to_contain_text("A car to keep.")
+    expect(other).to_have_value("")
+    assert page.evaluate("Object.keys(localStorage).filter((name) => name.startsWith('shutline-words'))") == []
+    page.get_by_role("button", name="Take the accepted words back").press("Enter")
+    expect(page.locator(".out")).not_to_contain_text("A car to keep.")
+
+
 def _violations(page: Page) -> list[str]:
     return [f"{one['id']}: {one['nodes'][0]['html'][:120]}" for one in Axe().run(page).response["violations"]]

@@ -1,4 +1,5 @@
 // Words: the text is checked while it is typed, its claims are marked in it and listed beside it; questions are answered.
+import { keep } from "/static/words_kept.js";
 import { ask, moment, tell, tellTrouble } from "/static/workbench.js";
 
 const text = document.getElementById("text");
@@ -213,4 +214,6 @@ asking.addEventListener("submit", async (event) => {
   }
 });
 
+keep(text);
+keep(document.getElementById("rewrite"));
 if (text.value.trim()) check();
