@@ -77,7 +77,7 @@ def looked_over(page: Page, address: str) -> None:
         expect(page.get_by_role("heading", level=1)).to_have_text("Ostrel Pavane, blue")
         assert too_wide(page) <= 0
         assert violations(page) == []
-    link = page.locator(".entry a.watch").last
+    link = page.locator(".entry a.watch").locator("visible=true").last
     at_s = float(link.get_attribute("data-at") or "nan")
     link.focus()
     page.keyboard.press("Enter")
@@ -131,6 +131,36 @@ def test_without_script_every_link_leads_to_the_film_and_the_words_are_there(
         page.locator("details.said summary").click()
         expect(page.locator("details.said li").first).to_be_visible()
         expect(page.get_by_role("link", name="The report on paper")).to_be_visible()
+
+
+@pytest.mark.parametrize("script", [True, False])
+def test_a_link_to_something_folded_opens_it_and_paper_shows_all(
+    store: Store, browser: Browser, tmp_path: Path, *, script: bool
+) -> None:
+    confirmed(store)
+    make_buyers_page(store, CAR, out=tmp_path / "page")
+    address = (tmp_path / "page/index.html").as_uri()
+    with watched(browser, "file:", java_script_enabled=script, viewport={"width": 390, "height": 844}) as page:
+        page.goto(address)
+        assert page.locator(".entry.fault").count() > 0
+        for fault in page.locator(".entry.fault").all():
+            expect(fault).to_be_visible()
+        good = page.locator(".entry.good, .entry.ruled_out").last
+        expect(good).to_be_hidden()
+        page.locator(f".by-part a[href='#{good.get_attribute('id')}']").click()
+        expect(good).to_be_visible()
+        expect(good).to_be_in_viewport()
+        if script:
+            assert violations(page) == []
+            # The address is that of the last link: the same link opens it once more.
+            page.locator("details.good[open] > summary").click()
+            expect(good).to_be_hidden()
+            page.locator(f".by-part a[href='#{good.get_attribute('id')}']").click()
+            expect(good).to_be_visible()
+        page.goto(address.replace("index.html", "index.html?again"))
+        expect(good).to_be_hidden()
+        page.emulate_media(media="print")
+        expect(good).to_be_visible()
 
 
 def test_through_the_link_it_is_the_same_and_ends_when_told(running: Any, browser: Browser) -> None:

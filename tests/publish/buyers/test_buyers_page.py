@@ -337,6 +337,29 @@ def test_a_picture_leads_to_itself_and_to_where_it_stands() -> None:
     assert f'<a href="#{fault.anchor}">Picture beside {fault.number}.</a>' in html_
 
 
+def test_faults_and_doubts_stand_open_and_what_is_good_is_folded_by_part() -> None:
+    found = [
+        Finding("bonnet", "dent", Found.YES, footings=said("dent"), state=State.STANDS),
+        Finding("bonnet", "sound", Found.YES, footings=said("straight"), state=State.STANDS),
+        Finding("bonnet", "rust", Found.NO, footings=said("no rust"), state=State.STANDS),
+        Finding("roof", "rust", Found.UNSURE, footings=said("may be rust"), state=State.STANDS),
+        Finding("boot_lid", "sound", Found.YES, footings=said("sound"), state=State.STANDS),
+    ]
+    page = page_of(car_of(*found))
+    text = page_files(page)["index.html"].decode()
+    folded = re.findall(r'<details class="good">(.*?)</details>', text, re.DOTALL)
+    inside = "".join(folded)
+    for entry in page.report.entries:
+        assert text.count(f'id="{entry.anchor}"') == 1
+        assert (f'id="{entry.anchor}"' in inside) is (entry.tone in (Tone.GOOD, Tone.RULED_OUT))
+    titles = {
+        one.title for one in page.report.sections if any(not each.comes_first for g in one.places for each in g.entries)
+    }
+    assert len(folded) == len(titles) > 1
+    assert any("2 things good, or faults said not to be there" in one for one in folded)
+    assert any("One thing good, or a fault said not to be there" in one for one in folded)
+
+
 def test_what_is_on_the_page_is_listed_first_and_faults_come_before_what_is_offered() -> None:
     stands = Finding("bonnet", "dent", Found.YES, footings=said("dent"), state=State.STANDS)
     page = page_of(car_of(stands), description=[("", "A car to be proud of.")])

@@ -84,6 +84,11 @@ class Entry:
         """The id that a link in the page goes to."""
         return f"finding-{self.number}"
 
+    @property
+    def comes_first(self) -> bool:
+        """Whether it is a fault, a doubt, at odds with something or only heard: what is never folded away."""
+        return self.tone in (Tone.FAULT, Tone.UNSURE) or bool(self.odds) or not self.confirmed
+
 
 @dataclass(frozen=True, slots=True)
 class PlaceGroup:

@@ -64,6 +64,35 @@
     goTo(video, parseFloat(link.getAttribute("data-at")));
   });
 
+  // What is folded opens for a link to it: most browsers see to that by themselves, older ones do not.
+  function unfold() {
+    var named = window.location.hash.length > 1 && document.getElementById(window.location.hash.slice(1));
+    var shut = false;
+    for (var fold = named && named.parentNode; fold; fold = fold.parentNode) {
+      if (fold.tagName === "DETAILS" && !fold.open) { fold.open = true; shut = true; }
+    }
+    if (shut) { named.scrollIntoView(); }
+  }
+  unfold();
+  window.addEventListener("hashchange", unfold);
+  // A link that was followed before and whose part was folded since: the address does not change.
+  document.addEventListener("click", function (event) {
+    var link = event.target;
+    while (link && link !== document && !(link.getAttribute && link.getAttribute("href"))) { link = link.parentNode; }
+    if (link && link !== document && link.getAttribute("href") === window.location.hash) { unfold(); }
+  });
+
+  // On paper all is open, and afterwards as it was.
+  window.addEventListener("beforeprint", function () {
+    each.call(document.querySelectorAll("details.good"), function (fold) {
+      fold.shut = !fold.open;
+      fold.open = true;
+    });
+  });
+  window.addEventListener("afterprint", function () {
+    each.call(document.querySelectorAll("details.good"), function (fold) { if (fold.shut) { fold.open = false; } });
+  });
+
   // A link that somebody sent names a moment: #film-1-at-83.5
   function sent() {
     var named = /^#film-(\d+)-at-(\d+(?:\.\d+)?)$/.exec(window.location.hash);
