@@ -104,8 +104,10 @@ def check(
 
 
 def _is_stated(saying: Saying, judged: Judged, pieces: Sequence[Piece]) -> bool:
-    """Tell whether the words state anything of the car; what the file bears out is taken to."""
-    odds = None if judged.verdict is Verdict.BACKED else mean_odds(pieces, saying.first, saying.end)
+    """Tell whether the words state anything of the car; what the file bears out, and a fault, are taken to."""
+    if judged.verdict is Verdict.BACKED or _tells_a_fault(saying):
+        return True
+    odds = mean_odds(pieces, saying.first, saying.end)
     return odds is None or odds >= UNSTATED
 
 

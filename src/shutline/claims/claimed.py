@@ -9,6 +9,7 @@ from shutline.car.findings import Drive
 from shutline.claims.lines import Sentence, headed, sentences
 from shutline.claims.sayings import Saying, Topic
 from shutline.claims.second_reading import SURE, Heard, added, hear
+from shutline.claims.untrue import taken_back
 from shutline.claims.written_data import WrittenWords, small_words
 from shutline.claims.written_facts import fact_sayings
 from shutline.claims.written_reading import read_sentence
@@ -80,7 +81,8 @@ def read_claims(text: str, *, drive: Drive = Drive.RHD, words: WrittenWords | No
     more = added(text, heard.readings, out, [*settled, *((fact.first, fact.end) for fact in told)])
     out += [saying for saying in more if not any(_brings_in(saying, fact) for fact in told)]
     wanting = tuple((one.first, one.first + len(one.text)) for one in parts if _tells_of_work(one))
-    return Read(tuple(sorted([*out, *told], key=lambda s: (s.first, s.end))), heard, tuple(headings), wanting)
+    said = taken_back(sorted([*out, *told], key=lambda s: (s.first, s.end)), parts, text)
+    return Read(tuple(said), heard, tuple(headings), wanting)
 
 
 def _tells_of_work(sentence: Sentence) -> bool:

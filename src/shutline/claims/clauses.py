@@ -145,7 +145,7 @@ class Cutter:
         if self.mark[after.first] >= FULL_STOP or word in self.small.breaks:
             return True
         begins = after.first + (word in self.small.joins)
-        if self._of_all(after) or self._of_other(after):
+        if self._of_all(after) or self._of_other(after) or (self._only_denies(before) and self._praises(after)):
             return True
         opened = begins < after.end and self.norm[begins] in self.small.openers
         if opened and (before.conditions or self._says(before)):
@@ -171,6 +171,17 @@ class Cutter:
             and not clause.parts
             and bool(self.small.other_one.intersection(self.norm[clause.first : clause.first + _OTHER_WITHIN]))
         )
+
+    def _only_denies(self, clause: Clause) -> bool:
+        """Tell whether a piece rules something out and names no part: 'no rust'."""
+        return bool(clause.conditions) and not clause.parts and self.norm[clause.first] in self.small.denying
+
+    def _praises(self, clause: Clause) -> bool:
+        """Tell whether a piece behind a mark says something of its own of a part, and goes on with no list."""
+        if not self.mark[clause.first] or not clause.parts or not clause.conditions:
+            return False
+        determined = self.norm[clause.first] in grammar().determiners - self.small.denying
+        return determined or not vocabulary().is_defect(self.conditions[clause.conditions[0]].senses[0])
 
     def _has_object(self, clause: Clause) -> bool:
         """Tell whether its part stands behind its verb, and its subject before it: '…, settles to a good idle'."""

@@ -57,7 +57,8 @@ class Saying:
     are the stems of the quote, to tell 'straight' from 'solid'; `named` the words that name the part, to tell a hose
     from a pump. `placed` tells that it states where something is: 'the dent is in the nearside door' is wrong where it
     is in the other one, and 'any dents in the nearside door?' is not. `odds` are the log-odds that the network gives a
-    statement which no rule has read; None for those that rules have read.
+    statement which no rule has read; None for those that rules have read. `untrue` tells that the text brings it up to
+    deny it: 'some say that it smokes, which is nonsense'.
     """
 
     first: int
@@ -71,6 +72,7 @@ class Saying:
     named: frozenset[str] = frozenset()
     placed: bool = True
     odds: float | None = None
+    untrue: bool = False
 
     def same_claim(self, other: Saying) -> bool:
         """Tell whether two sayings claim the same, in whatever words."""

@@ -92,11 +92,19 @@ def _judge(saying: Saying, on: Record) -> Judged:
         if first is not None and not _may_lie(spot):
             continue
         judged = _of(saying, spot, on)
+        if first is not None and judged.verdict is Verdict.BACKED and _of_all(saying):
+            continue
         if judged.verdict is not Verdict.UNBACKED or judged.doubt is Doubt.UNSURE:
             return judged
         first = first or judged
     assert first is not None  # noqa: S101 - a spot has at least one meaning
     return first
+
+
+def _of_all(saying: Saying) -> bool:
+    """Tell whether every piece of a whole is meant: in 'any of the glass' the glass is not the screen alone."""
+    spot = saying.spot
+    return spot is not None and spot.part in relations().whole and bool(small_words().each & saying.words)
 
 
 def _may_lie(spot: Spot) -> bool:
@@ -417,6 +425,11 @@ class _Judge:
         if self.spot.side is Side.BOTH:
             sides = {k.finding.side for k in backing}
             if not (sides & {None, Side.BOTH} or {Side.NEAR, Side.OFF} <= sides):
+                return False
+        if self.spot.position is None and self._of_every_one():
+            # 'All the seats' are not the front ones alone.
+            ends = {k.finding.position for k in backing}
+            if ends in ({Position.FRONT}, {Position.REAR}):
                 return False
         if self.spot.position is Position.BOTH:
             ends = {k.finding.position for k in backing}

@@ -20,6 +20,7 @@ import numpy.typing as npt
 from shutline.car.findings import Found
 from shutline.car.vocabulary import vocabulary
 from shutline.claims.record import Known, Record
+from shutline.claims.relations import relations
 from shutline.claims.sayings import Saying
 from shutline.claims.second_reading import SURE, Reading
 from shutline.claims.signs import BESIDE, CLAIM, Signs, condition_numbers, signs, stems_of
@@ -117,10 +118,11 @@ def _may_speak_against(found: Signs) -> npt.NDArray[np.bool_]:
 def is_settled(saying: Saying, judged: Judged) -> bool:
     """Tell whether what the rules make of a statement stays so, and there is nothing to weigh.
 
-    What they have read and left open stays, and what they hold against work that was done; so do facts.
+    What they have read and left open stays, and what they hold against work that was done; so do facts, and what a text
+    brings up to deny it.
     """
     left_open = saying.odds is None and judged.doubt is Doubt.UNSURE
-    return saying.spot is None or left_open or any(known.done for known in judged.known)
+    return saying.spot is None or saying.untrue or left_open or any(known.done for known in judged.known)
 
 
 def _stays(saying: Saying, judged: Judged, weighed: Weighed) -> bool:
@@ -130,10 +132,28 @@ def _stays(saying: Saying, judged: Judged, weighed: Weighed) -> bool:
     at_odds = weighed.chances[1]
     if judged.verdict is Verdict.AT_ODDS:
         # What is known of the very thing that the words name speaks against them, however it weighs; of all, any.
-        each = saying.spot is not None and saying.spot.each
-        named = each or any(saying.named & (known.tokens | stems_of(known)) for known in judged.known)
+        named = _is_certain(saying, judged) or any(
+            saying.named & (known.tokens | stems_of(known)) for known in judged.known
+        )
         return named or at_odds >= NOT_AT_ODDS
     return not weighed.against or at_odds <= AT_ODDS
+
+
+def _is_certain(saying: Saying, judged: Judged) -> bool:
+    """Tell whether logic alone sets what is known against what is claimed.
+
+    Of every one of several, any; what is ruled out of a whole, where it was found on a part of it; and the very
+    opposite of the same part.
+    """
+    spot = saying.spot
+    assert spot is not None  # noqa: S101 - facts are not weighed
+    whole = saying.found is Found.NO and spot.part in relations().whole
+    return spot.each or any(
+        known.finding.condition == saying.condition
+        and (whole or known.finding.part == spot.part)
+        and {known.finding.found, saying.found} == {Found.YES, Found.NO}
+        for known in judged.known
+    )
 
 
 def decided(saying: Saying, judged: Judged, weighed: Weighed) -> Judged | None:

@@ -19,6 +19,7 @@ class SmallWords:
     """The sets of `written.toml`, by their names there, and how sure the network must be."""
 
     breaks: frozenset[str]
+    denying: frozenset[str]
     joins: frozenset[str]
     openers: frozenset[str]
     wanting: frozenset[str]
@@ -45,6 +46,8 @@ class SmallWords:
     least: dict[str, float]
     least_asked: dict[str, float]
     short: dict[str, str]
+    untrue: dict[str, tuple[str, ...]]
+    mended: dict[str, tuple[str, ...]]
 
 
 @cache
@@ -54,12 +57,15 @@ def small_words() -> SmallWords:
     least = {name: float(value) for name, value in raw.pop("least").items()}
     asked = {name: float(value) for name, value in raw.pop("least_asked").items()}
     short = {str(name): str(word) for name, word in raw.pop("short").items()}
+    untrue, mended = ({str(name): tuple(words) for name, words in raw.pop(of).items()} for of in ("untrue", "mended"))
     unsaid = tuple(_with_place(phrase) for phrase in raw.pop("unsaid"))
     return SmallWords(
         least=least,
         least_asked=asked,
         short=short,
         unsaid=unsaid,
+        untrue=untrue,
+        mended=mended,
         **{name: frozenset(words) for name, words in raw.items()},
     )
 

@@ -271,9 +271,19 @@ class _SentenceReader:
                 self._say(one, list(topic.spots), clause, [], topic.named)
             return
         if one.odds >= least["carried"]:
-            part = WHOLE if self.asked else self._likeliest_part(one) or (WHOLE if self._rules_out(one) else "")
+            part = WHOLE if self.asked else self._meant_of_all(one, clause, topic)
             if part:
                 self._say(one, [Spot(part)], clause, [])
+
+    def _meant_of_all(self, one: Told, clause: Clause, topic: Topic) -> str:
+        """Give the part of which words that name none speak: what they rule out with nothing before it, of all."""
+        likeliest, whole = self._likeliest_part(one), relations().whole
+        if not self._rules_out(one):
+            return likeliest
+        spoken_of = {spot.part for spot in topic.spots}
+        bare = self.text.norm[clause.first] in self.small.denying
+        wide = bare and likeliest in whole and not (spoken_of & (whole[likeliest] | {likeliest}))
+        return WHOLE if wide or not likeliest else likeliest
 
     def _meant(self, clause: Clause, topic: Topic, opening: str) -> Topic:
         """Give what a clause without a part goes on about: the subject, the former or the latter, or the other one."""
