@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import av
@@ -10,8 +11,9 @@ import numpy as np
 import pytest
 from pymediainfo import MediaInfo
 
-from shutline.capture.cutting import Line, light_film
-from shutline.car.errors import BadInputError
+from shutline.capture.cutting import Line, Watch, light_film
+from shutline.capture.limits import limits
+from shutline.car.errors import BadInputError, StoppedError
 
 MakeFilm = Callable[..., Path]
 
@@ -95,3 +97,46 @@ def test_a_sound_has_no_small_film(make_film: MakeFilm, tmp_path: Path) -> None:
     with pytest.raises(BadInputError) as refused:
         light_film(make_film("only.m4a", codec=None), tmp_path / "small.mp4")
     assert refused.value.problem.slug == "clip-empty"
+
+
+def pictures_of(path: Path) -> list[tuple[int, float]]:
+    with av.open(str(path)) as film:
+        return [
+            (round(f.pts * f.time_base * 1000), float(f.to_ndarray(format="gray").mean())) for f in film.decode(video=0)
+        ]
+
+
+def test_one_that_was_stopped_goes_on_with_the_parts_that_are_made(
+    make_film: MakeFilm, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    known = limits()
+    monkeypatch.setattr(
+        "shutline.capture.cut_parts.limits", lambda: replace(known, clips=replace(known.clips, piece_s=1.0))
+    )
+    path = make_film("walk.mp4", frames=300, rate=60, signal=tone)
+    light_film(path, tmp_path / "at-once.mp4", muted=[(1.0, 1.75)])
+    covered: list[float] = []
+
+    def cover(pixels: np.ndarray, at_s: float) -> np.ndarray:
+        covered.append(at_s)
+        return pixels
+
+    def asked() -> bool:
+        return bool(covered) and 2.5 < covered[-1] < 2.6
+
+    out, parts = tmp_path / "small.mp4", tmp_path / "parts"
+    with pytest.raises(StoppedError):
+        light_film(path, out, cover=cover, muted=[(1.0, 1.75)], parts=parts, watch=Watch(should_stop=asked))
+    assert sorted(one.name for one in parts.glob("*.mp4")) == ["0.mp4", "1.mp4"]
+    covered.clear()
+    done: list[float] = []
+    watch = Watch(on_progress=done.append)
+    made = light_film(path, out, cover=cover, muted=[(1.0, 1.75)], parts=parts, watch=watch)
+    assert 1.9 < covered[0] < 2.1
+    assert done[0] > 0.35
+    assert done == sorted(done)
+    assert 4.9 < made.end_s < 5.1
+    whole, joined = pictures_of(tmp_path / "at-once.mp4"), pictures_of(out)
+    assert [at for at, _ in joined] == pytest.approx([at for at, _ in whole], abs=1)
+    assert [light for _, light in joined] == pytest.approx([light for _, light in whole], abs=3)
+    assert np.array_equal(sound_of(out), sound_of(tmp_path / "at-once.mp4"))

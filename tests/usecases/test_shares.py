@@ -5,14 +5,17 @@ from __future__ import annotations
 import re
 import shutil
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-from shutline.car.errors import NotFoundError, UserError
+from shutline.capture.limits import limits
+from shutline.car.errors import NotFoundError, StoppedError, UserError
 from shutline.car.going_out import Edition, Occasion, PrivateKind, Share
+from shutline.car.recordings import Kind
 from shutline.store import Store
 from shutline.usecases import buyers_page
 from shutline.usecases.add import add
@@ -20,6 +23,7 @@ from shutline.usecases.answering import ask, letter
 from shutline.usecases.buyer_choice import BuyerChoice, keep_buyer_choice
 from shutline.usecases.light_films import LightFilm, light_copy
 from shutline.usecases.private import keep_private
+from shutline.usecases.progress import Step, Stop
 from shutline.usecases.report import make_report
 from shutline.usecases.review import confirm, strike
 from shutline.usecases.sealing import seal
@@ -212,3 +216,30 @@ def test_a_reply_leads_to_the_moment_on_the_page_that_is_shared(store: Store) ->
         assert not path.is_file() or token_of(store).encode() not in path.read_bytes()
     end_share(store, CAR, "", author="Ida")
     assert ask(store, CAR, "any rust on the n/s sill?", keep=False).ways == (way,)
+
+
+def test_a_small_film_that_was_stopped_goes_on_with_what_was_made(
+    store: Store, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    known = limits()
+    monkeypatch.setattr(
+        "shutline.capture.cut_parts.limits", lambda: replace(known, clips=replace(known.clips, piece_s=1.0))
+    )
+    car = store.car_file(CAR)
+    (recording,) = (one for one in car.recordings if one.original.kind is Kind.FILM)
+    folder, stop, done = store.folder / "outputs" / CAR, Stop(), list[float]()
+
+    def until_half(step: Step) -> None:
+        if (step.done or 0) > 0.5:
+            stop.ask()
+
+    with pytest.raises(StoppedError):
+        light_copy(store, car, recording, muted=(), tell=until_half, stop=stop)
+    assert [one.name.split("-")[2] for one in folder.glob("light-*")] == ["parts"]
+    # Other private words leave the picture as it is.
+    tell = lambda step: done.append(step.done or 0)  # noqa: E731
+    made = light_copy(store, car, recording, muted=((1.0, 2.0),), tell=tell, stop=Stop())
+    assert done[0] > 0.4
+    assert made.path.is_file()
+    assert list(folder.glob("light-*")) == [made.path.parent]
+    assert not list(folder.glob(".making-*"))

@@ -47,7 +47,7 @@ def coded_again(
     sounds = media.sound_streams(container)[:1]
     zero = media.zero_s(container)
     length_s = min(end_s, media.promised_s(container) or end_s)
-    pictures = _frames(path, start_s, end_s)
+    pictures = frames_of(path, start_s, end_s)
     first = next(pictures, None)
     if first is None:
         raise BadInputError(empty(where, start_s, end_s))
@@ -57,13 +57,13 @@ def coded_again(
     # A little less than the time between two frames, so that those of a film of that very rate all stay.
     least_gap_s = 0.0 if light is None else 0.9 / light.frames_per_s
     with FilmWriter(out_path, tells=tells, chapters=lines[0], light=light) as out:
-        pixels = _even(upright(first.image, longest_side_px=longest_side_px))
+        pixels = even(upright(first.image, longest_side_px=longest_side_px))
         film = out.picture(pixels.shape[1], pixels.shape[0])
         channels = min(2 if light is None else 1, sounds[0].codec_context.layout.nb_channels) if sounds else 0
         track = out.sound(channels) if sounds else None
         out.captions(lines[1])
         voice = Resampled(track, begin_s, end_s, muted=muted) if track is not None else None
-        heard = _sound_packets(container, sounds, begin_s, zero)
+        heard = sound_packets(container, sounds, begin_s, zero)
         frame: frames.Frame | None = first
         while frame is not None:
             if frame is not first:
@@ -71,15 +71,15 @@ def coded_again(
                     frame = next(pictures, None)
                     continue
                 gap_s, last_s = frame.at_s - last_s, frame.at_s
-                pixels = _fitted(upright(frame.image, longest_side_px=longest_side_px), pixels.shape)
+                pixels = fitted(upright(frame.image, longest_side_px=longest_side_px), pixels.shape)
             if voice is not None:
-                _hear_until(voice, heard, frame.at_s, zero)
+                hear_until(voice, heard, frame.at_s, zero)
             film.put(pixels if cover is None else cover(pixels, frame.at_s), max(0.0, frame.at_s - begin_s))
             watch.at(0 if math.isinf(length_s) else (frame.at_s - begin_s) / max(length_s - begin_s, 1e-6), where)
             frame = next(pictures, None)
         film.end(last_s - begin_s)
         if voice is not None:
-            _hear_until(voice, heard, end_s, zero)
+            hear_until(voice, heard, end_s, zero)
             voice.end()
         out.caption_until()
     shown_s = last_s + gap_s
@@ -92,7 +92,7 @@ def coded_again(
     )
 
 
-def _frames(path: Path, start_s: float, end_s: float) -> Iterator[frames.Frame]:
+def frames_of(path: Path, start_s: float, end_s: float) -> Iterator[frames.Frame]:
     """Decode the frames of a stretch, run by run; what cannot be decoded is left out."""
     at_s = start_s
     with frames.open_film(path) as film:
@@ -114,26 +114,29 @@ def _frames(path: Path, start_s: float, end_s: float) -> Iterator[frames.Frame]:
             at_s = max(last_s, until_s if last_s == at_s else last_s)
 
 
-def _sound_packets(
+def sound_packets(
     container: InputContainer, sounds: Sequence[Stream], begin_s: float, zero: Fraction
 ) -> Iterator[Packet[Stream]]:
+    """Give the packets of a sound from a moment on."""
     if sounds:
         seek(container, max(0.0, begin_s - 0.5), zero)
         yield from media.packets(container, *sounds)
 
 
-def _hear_until(voice: Resampled, packets: Iterator[Packet[Stream]], at_s: float, zero: Fraction) -> None:
+def hear_until(voice: Resampled, packets: Iterator[Packet[Stream]], at_s: float, zero: Fraction) -> None:
+    """Hand on the sound up to a moment."""
     for packet in packets:
         voice.take(packet, zero)
         if packet.pts is not None and float(packet.pts * packet.time_base - zero) > at_s:
             return
 
 
-def _even(pixels: npt.NDArray[np.uint8]) -> npt.NDArray[np.uint8]:
+def even(pixels: npt.NDArray[np.uint8]) -> npt.NDArray[np.uint8]:
+    """Cut a picture to an even width and height."""
     return pixels[: max(2, pixels.shape[0] // 2 * 2), : max(2, pixels.shape[1] // 2 * 2)]
 
 
-def _fitted(pixels: npt.NDArray[np.uint8], shape: tuple[int, ...]) -> npt.NDArray[np.uint8]:
+def fitted(pixels: npt.NDArray[np.uint8], shape: tuple[int, ...]) -> npt.NDArray[np.uint8]:
     """Bring a frame to the size of the first, which a film may leave in its middle."""
     import cv2
 

@@ -11,6 +11,7 @@ from pathlib import Path
 from shutline.capture import files, media
 from shutline.capture.cut_coded import coded_again
 from shutline.capture.cut_copied import copied
+from shutline.capture.cut_parts import coded_in_parts
 from shutline.capture.cut_shared import (
     Cover,
     Cut,
@@ -140,6 +141,7 @@ def light_film(
     chapters: Sequence[Line] = (),
     cover: Cover | None = None,
     muted: Sequence[tuple[float, float]] = (),
+    parts: Path | None = None,
     watch: Watch | None = None,
 ) -> Cut:
     """Write a small copy of a film for a telephone, with nothing in it but what is seen and heard.
@@ -150,6 +152,9 @@ def light_film(
         As for `copy_film`.
     muted : sequence of tuple
         From and until when it is silent, seconds of the recording.
+    parts : Path, optional
+        A folder for this film with these covers alone. What is made of the picture is kept there, and taken up where
+        the work was stopped; whoever gives it takes it away.
 
     Raises
     ------
@@ -162,6 +167,18 @@ def light_film(
         refuse_large(where, films)
         if not films:
             raise BadInputError(empty(where, 0.0, math.inf))
+        if parts is not None:
+            return coded_in_parts(
+                path,
+                out_path,
+                container,
+                parts,
+                cover=cover,
+                lines=(chapters, ()),
+                watch=watch or Watch(),
+                light=limits().light,
+                muted=muted,
+            )
         return coded_again(
             path,
             out_path,

@@ -94,6 +94,10 @@ class FilmWriter:
         """Add a track whose packets are copied."""
         return Copied(self, stream, self._out.add_stream_from_template(stream))
 
+    def joined(self, stream: Stream) -> JoinedPicture:
+        """Add a picture track that was coded in parts like `stream`."""
+        return JoinedPicture(self, self._out.add_stream_from_template(stream))
+
     def picture(self, width: int, height: int) -> CodedPicture:
         """Add a picture track that is coded anew; width and height are even."""
         if self._light is None:
@@ -190,6 +194,26 @@ class Copied:
             return
         self._last = made.dts
         self._writer.put(made, float(made.dts * tick))
+
+
+class JoinedPicture:
+    """A picture track that is put together from parts that were coded alike, each from a key frame on."""
+
+    def __init__(self, writer: FilmWriter, stream: Stream) -> None:
+        self._writer, self._stream = writer, stream
+        self._last: int | None = None
+
+    def put(self, packet: Packet[Stream], later_s: Fraction) -> None:
+        """Write a packet of a part that begins at `later_s`."""
+        if packet.pts is None or packet.dts is None:
+            return
+        shift = round(later_s / packet.time_base)
+        packet.pts, packet.dts, packet.stream = packet.pts + shift, packet.dts + shift, self._stream
+        # A part is coded a little ahead of its first frame, which may touch the end of the one before.
+        if self._last is not None and packet.dts <= self._last:
+            packet.dts = self._last + 1
+        self._last = packet.dts
+        self._writer.put(packet, float(packet.dts * packet.time_base))
 
 
 class CodedPicture:

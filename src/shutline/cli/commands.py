@@ -58,7 +58,7 @@ app = typer.Typer(
 _INTERRUPTED = 130
 """What the library under the command line gives for a Ctrl-C that nobody caught."""
 
-_GOING_ON = frozenset({"add", "demo", "unfinished"})
+_GOING_ON = frozenset({"add", "demo", "unfinished", "buyers-page", "share"})
 """Commands that go on where they were when they are given again."""
 
 

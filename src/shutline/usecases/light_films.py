@@ -6,7 +6,7 @@ import contextlib
 import hashlib
 import shutil
 import tempfile
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -48,6 +48,9 @@ def light_copy(
 ) -> LightFilm:
     """Give the small copy of a film; made first where it is not there, which takes about as long as the film lasts.
 
+    Stopped, it goes on where it was: parts of its picture are kept in the store until it is whole, and used again while
+    the film, what is covered in it and the settings are the same.
+
     Raises
     ------
     BadInputError
@@ -61,21 +64,17 @@ def light_copy(
     from shutline.capture.limits import limits
 
     cover = film_cover(store, car, recording)
-    parts = (
-        recording.original.sha256,
-        repr(limits().light),
-        repr(tuple(muted)),
-        repr(tuple(chapters)),
-        masks_mark(store, car),
-    )
-    mark = hashlib.sha256("\0".join(parts).encode("utf-8", "surrogatepass")).hexdigest()[:16]
+    seen = (recording.original.sha256, repr(limits().light), masks_mark(store, car))
+    mark = _mark(*seen, repr(tuple(muted)), repr(tuple(chapters)))
     folder = store.folder / "outputs" / car.name / f"light-{recording.id[:12]}-{mark}"
+    parts = folder.with_name(f"light-{recording.id[:12]}-parts-{_mark(*seen)}")
     path = folder / _FILE
     name = recording.original.name
     if not path.is_file():
         watch = Watch(on_progress=lambda done: tell(Step(name, "small film", done)), should_stop=stop.asked)
         try:
             folder.parent.mkdir(parents=True, exist_ok=True)
+            _take_away(folder.parent.glob(f"light-{recording.id[:12]}-parts-*"), but=parts)
             with tempfile.TemporaryDirectory(prefix=".making-", dir=folder.parent) as aside:
                 light_film(
                     film_path(store, recording),
@@ -83,6 +82,7 @@ def light_copy(
                     chapters=chapters,
                     cover=cover,
                     muted=muted,
+                    parts=parts,
                     watch=watch,
                 )
                 folder.mkdir(exist_ok=True)
@@ -97,11 +97,19 @@ def light_copy(
                     advice="Put back what is gone, or make room in the store's folder.",
                 )
             ) from trouble
-    for other in folder.parent.glob(f"light-{recording.id[:12]}-*"):
-        if other != folder:
-            shutil.rmtree(other, ignore_errors=True)
+    _take_away(folder.parent.glob(f"light-{recording.id[:12]}-*"), but=folder)
     width, height = _picture_size(path)
     return LightFilm(path, path.stat().st_size, width, height)
+
+
+def _mark(*told: str) -> str:
+    return hashlib.sha256("\0".join(told).encode("utf-8", "surrogatepass")).hexdigest()[:16]
+
+
+def _take_away(folders: Iterable[Path], *, but: Path) -> None:
+    for one in folders:
+        if one != but:
+            shutil.rmtree(one, ignore_errors=True)
 
 
 def _picture_size(path: Path) -> tuple[int, int]:
