@@ -140,3 +140,11 @@ def test_one_that_was_stopped_goes_on_with_the_parts_that_are_made(
     assert [at for at, _ in joined] == pytest.approx([at for at, _ in whole], abs=1)
     assert [light for _, light in joined] == pytest.approx([light for _, light in whole], abs=3)
     assert np.array_equal(sound_of(out), sound_of(tmp_path / "at-once.mp4"))
+
+    # A part that a power cut left short is made anew, with all behind it.
+    (parts / "2.mp4").write_bytes(b"")
+    (parts / "3.json").write_bytes(b"")
+    covered.clear()
+    light_film(path, out, cover=cover, parts=parts)
+    assert 1.9 < covered[0] < 2.1
+    assert pictures_of(out) == joined

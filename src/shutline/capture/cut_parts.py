@@ -29,13 +29,17 @@ _WHOLE = "whole"
 
 @dataclass(frozen=True, slots=True)
 class _Part:
-    """A part that is made: its first and last frame and the time before the last, seconds; its picture in pixels."""
+    """A part that is made: its first and last frame and the time before the last, seconds; its picture in pixels.
+
+    `byte_size` is that of its file: one that a power cut left short is made anew.
+    """
 
     first_s: float
     last_s: float
     gap_s: float
     width: int
     height: int
+    byte_size: int
 
 
 def coded_in_parts(
@@ -56,7 +60,7 @@ def coded_in_parts(
     """
     folder.mkdir(parents=True, exist_ok=True)
     parts = _kept(folder)
-    if not (folder / _WHOLE).exists():
+    if not _is_whole(folder, parts):
         frames = _thinned(path, parts[-1] if parts else None, light)
         length_s = media.promised_s(container) or math.inf
         waiting: _Ahead | None = _ahead(frames)
@@ -75,7 +79,7 @@ def coded_in_parts(
             parts.append(part)
         if not parts:
             raise BadInputError(empty(files.shown_name(path), 0.0, math.inf))
-        (folder / _WHOLE).touch()
+        (folder / _WHOLE).write_text(f"{len(parts)}", encoding="utf-8")
     _join(folder, parts, out_path, container, lines=lines, light=light, muted=muted, watch=watch)
     return Cut(start_s=0.0, end_s=parts[-1].last_s + parts[-1].gap_s, early_s=0.0, late_s=0.0, exact=True)
 
@@ -136,7 +140,8 @@ def _make(
             here = _ahead(here.rest)
         film.end(last_s - first_s)
     aside.replace(there.with_suffix(".mp4"))
-    part = _Part(first_s, last_s, gap_s, shape[1], shape[0])
+    size = there.with_suffix(".mp4").stat().st_size
+    part = _Part(first_s, last_s, gap_s, shape[1], shape[0], size)
     told = there.with_suffix(".told")
     told.write_text(json.dumps(asdict(part)), encoding="utf-8")
     told.replace(there.with_suffix(".json"))
@@ -146,15 +151,27 @@ def _make(
 def _kept(folder: Path) -> list[_Part]:
     """Give the parts that lie there, in order, up to the first that is not whole."""
     parts: list[_Part] = []
-    while True:
-        there = folder / f"{len(parts)}"
-        try:
-            told: Mapping[str, float] = json.loads(there.with_suffix(".json").read_text(encoding="utf-8"))
-        except OSError:
-            return parts
-        if not there.with_suffix(".mp4").is_file():
-            return parts
-        parts.append(_Part(told["first_s"], told["last_s"], told["gap_s"], int(told["width"]), int(told["height"])))
+    while (part := _part_at(folder / f"{len(parts)}")) is not None:
+        parts.append(part)
+    return parts
+
+
+def _part_at(there: Path) -> _Part | None:
+    try:
+        told: Mapping[str, float] = json.loads(there.with_suffix(".json").read_text(encoding="utf-8"))
+        sizes = (int(told[name]) for name in ("width", "height", "byte_size"))
+        part = _Part(told["first_s"], told["last_s"], told["gap_s"], *sizes)
+        return part if there.with_suffix(".mp4").stat().st_size == part.byte_size else None
+    except (OSError, ValueError, KeyError):
+        return None
+
+
+def _is_whole(folder: Path, parts: Sequence[_Part]) -> bool:
+    """Tell whether the parts are all that there are of the film."""
+    try:
+        return (folder / _WHOLE).read_text(encoding="utf-8") == f"{len(parts)}"
+    except OSError:
+        return False
 
 
 def _join(
