@@ -2,22 +2,34 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import replace
+
 from shutline.car.findings import Finding, Footing, FootingKind, Found, Position, Remedy, Severity, Side
 from shutline.car.vocabulary import vocabulary
 from shutline.remarks.analysis import Analysis
 from shutline.remarks.decisions import Decision
+from shutline.remarks.taken_back import TakenBack, why
 from shutline.remarks.weights import Weights
 
 _LONGEST_QUOTE = 24
 _SAME_BREATH_S = 12.0
 
 
-def findings(analysis: Analysis, decisions: list[Decision], *, weights: Weights, recording: str) -> tuple[Finding, ...]:
-    """Make one finding of each decision, in the order of the words."""
+def findings(
+    analysis: Analysis,
+    decisions: list[Decision],
+    *,
+    weights: Weights,
+    recording: str,
+    backs: Sequence[TakenBack] = (),
+) -> tuple[Finding, ...]:
+    """Make one finding of each decision, in the order of the words; `backs` are what was taken back in them."""
     out: list[Finding] = []
     last: dict[tuple[object, ...], int] = {}
     for decision in decisions:
         finding = _finding(analysis, decision, weights, recording)
+        finding = replace(finding, why=(*finding.why, *why(analysis, backs, decision)))
         key = (finding.part, finding.side, finding.position, finding.condition, finding.found)
         earlier = last.get(key)
         start = finding.footings[0].start_s or 0.0

@@ -9,6 +9,7 @@ from shutline.car.errors import Problem
 from shutline.car.findings import Drive, Fact, Finding, Footing, FootingKind
 from shutline.car.places import Visit
 from shutline.car.speech import Stretch
+from shutline.remarks import taken_back
 from shutline.remarks.analysis import analyse
 from shutline.remarks.context import shipped_network, understand
 from shutline.remarks.decisions import decide
@@ -68,7 +69,9 @@ def read(
     learnt = weights or shipped_weights()
     text = analysis.text
     context = None if by_phrases else understand(analysis, network or shipped_network())
-    decisions = decide(analysis, learnt, context=context)
+    decided = decide(analysis, learnt, context=context)
+    backs = taken_back.taken_back(analysis, decided)
+    decisions = taken_back.left(decided, backs)
     told = tuple(
         Fact(
             name=fact.name,
@@ -89,7 +92,8 @@ def read(
         for fact in facts(text)
     )
     problems = () if text.norm else (_nothing(recording),)
-    return Reading(findings(analysis, decisions, weights=learnt, recording=recording), told, visits(analysis), problems)
+    found = findings(analysis, decisions, weights=learnt, recording=recording, backs=backs)
+    return Reading(found, told, visits(analysis), (*problems, *taken_back.told(analysis, backs)))
 
 
 def walked(
