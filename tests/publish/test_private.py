@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from shutline.car.going_out import PrivateKind
 from shutline.car.speech import Stretch, StretchOrigin, Word, WordTiming, stretch_of
+from shutline.publish.called import people_in
 from shutline.publish.captions import captions
 from shutline.publish.private import Private, private_of
 
@@ -137,3 +138,9 @@ def test_a_name_that_is_a_word_too_stays_where_nobody_is_called() -> None:
 def test_a_line_that_begins_after_a_call_is_nobodys_name() -> None:
     lines = [spoken("Well", "done"), spoken("Headlamps", "are", "clear")]
     assert [one.text for one in Private().stretches("r1", lines)] == ["Well done", "Headlamps are clear"]
+
+
+def test_the_names_that_are_left_out_are_listed_as_they_are_written() -> None:
+    said = [spoken("Danny's", "in", "the", "seat."), spoken("Go", "on", "then,", "Danny."), spoken("Ask", "Doreen.")]
+    assert people_in(said) == ("Danny", "Doreen")
+    assert people_in([spoken("The", "bonnet", "is", "straight.")]) == ()

@@ -352,9 +352,11 @@ def _private_lines(shown: PrivateShown) -> Iterator[str]:
     if not shown.words:
         yield "Nothing was said to be private of this car."
     yield output.wrapped(
-        "Names after Mr or Mrs, sums that were paid, postcodes, addresses and telephone numbers are left out by "
-        "themselves where they are told for such; look yourself before anything goes out."
+        "Names after Mr or Mrs, people who are called by name, sums that were paid, postcodes, addresses and telephone "
+        "numbers are left out by themselves where they are told for such; look yourself before anything goes out."
     )
+    if shown.people:
+        yield output.wrapped(f"Taken for names of people, and left out: {output.printable(', '.join(shown.people))}.")
     if shown.facts_left_out:
         names = " and ".join(name.replace("_", " ") for name in shown.facts_left_out)
         yield f"Left out because pictures are covered: {names}."

@@ -15,6 +15,7 @@ from shutline.remarks.tokens import COMMA, NO_MARK, Text, stem, tokens
 
 _DOUBLED = re.compile(r"(.)\1")
 _LETTERS = re.compile(r"[^\W\d_]+")
+_BEHIND = re.compile("(?:['\N{RIGHT SINGLE QUOTATION MARK}]s)?\\W*$")
 # A name that is misheard is known again only where so much of it is left.
 _LEAST_LETTERS = 3
 
@@ -35,6 +36,13 @@ def called_names(stretches: Sequence[Stretch]) -> frozenset[str]:
     """
     text = tokens(stretches)
     return frozenset(text.norm[at] for at in _calls(text))
+
+
+def people_in(stretches: Sequence[Stretch], known: frozenset[str] = frozenset()) -> tuple[str, ...]:
+    """Give the names that are left out of a recording, each once, as they are written there, to be looked over."""
+    text = tokens(stretches)
+    hidden = called(text, known | called_names(stretches))
+    return tuple(dict.fromkeys(_BEHIND.sub("", text.words[at]) for at in sorted(hidden)))
 
 
 def called(text: Text, known: frozenset[str] = frozenset()) -> set[int]:

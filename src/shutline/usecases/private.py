@@ -29,7 +29,8 @@ LONGEST = 200
 class PrivateShown:
     """The private words of a car, those taken back too; and the facts that stay out because pictures are covered.
 
-    `unheard` are words that were kept just now and that nobody says in what was heard.
+    `unheard` are words that were kept just now and that nobody says in what was heard. `people` are the words that are
+    left out by themselves because they are taken for names of people who were there.
     """
 
     car: str
@@ -37,6 +38,7 @@ class PrivateShown:
     words: tuple[PrivateWords, ...]
     facts_left_out: tuple[str, ...]
     unheard: str = ""
+    people: tuple[str, ...] = ()
 
 
 def private_shown(store: Store, car: str) -> PrivateShown:
@@ -47,8 +49,13 @@ def private_shown(store: Store, car: str) -> PrivateShown:
     NotFoundError, UserError
         No car begins so, or several do.
     """
+    from shutline.publish.called import people_in
+
     there = store.find_car("-".join(car.split()))
-    return PrivateShown(there.name, there.title, store.private_words(there.name), facts_left_out())
+    recordings = store.car_file(there.name).recordings
+    people = dict.fromkeys(name for one in recordings if one.stretches for name in people_in(one.stretches))
+    words = store.private_words(there.name)
+    return PrivateShown(there.name, there.title, words, facts_left_out(), people=tuple(people))
 
 
 def keep_private(

@@ -211,6 +211,8 @@ def _now(request: Request, name: str) -> BuyerNow:
     store: Store = request.app.state.store
     car = find_car(store, name)
     going_out = car.going_out()
+    # First: where nothing is under way any more, what was made is there by the time it is looked for.
+    under_way = request.app.state.sharings.of(car.name)
     return BuyerNow(
         car=car.name,
         title=car.title,
@@ -220,7 +222,7 @@ def _now(request: Request, name: str) -> BuyerNow:
         shares=shares(store, car.name),
         private=private_shown(store, car.name),
         sealed=sealed_files(store, car.name),
-        under_way=request.app.state.sharings.of(car.name),
+        under_way=under_way,
     )
 
 
