@@ -34,9 +34,10 @@ from read_narrations import record_labelled  # noqa: E402
 from shutline.car.carfile import CarFile, KeptFact, KeptFinding  # noqa: E402
 from shutline.car.findings import State  # noqa: E402
 from shutline.claims.check import check, to_weigh  # noqa: E402
-from shutline.claims.claimed import read_claims  # noqa: E402
+from shutline.claims.claimed import Read, read_claims  # noqa: E402
 from shutline.claims.record import Record, record_of  # noqa: E402
 from shutline.claims.sayings import Saying  # noqa: E402
+from shutline.claims.second_reading import faintly  # noqa: E402
 from shutline.claims.signs import (  # noqa: E402
     BESIDE,
     CLAIM,
@@ -46,6 +47,7 @@ from shutline.claims.signs import (  # noqa: E402
     rarities,
     signs,
 )
+from shutline.claims.stated import unread  # noqa: E402
 from shutline.claims.verdict import Judged, Verdict, judge  # noqa: E402
 from shutline.claims.weighing import VERDICTS, Weigher  # noqa: E402
 from shutline.survey import coverage  # noqa: E402
@@ -155,10 +157,24 @@ def lessons(all_: Sequence[Example], rarity: dict[str, float]) -> Lessons:
                 for again, few in _held_alone(saying, judged, on):
                     found, sparse = signs(saying, again, heard, few, rarity), VERDICTS.index(again.verdict)
                     rows.append(_row(one.car, saying, found, sparse, is_claim=True))
+        for saying in _faint(text, read):
+            told = label(saying.first, saying.end, one.labelled)
+            verdict = -1 if told is None else [v.name.lower() for v in VERDICTS].index(told)
+            found = signs(saying, judge(saying, one.on), heard, one.on, rarity)
+            rows.append(_row(one.car, saying, found, verdict, is_claim=told is not None))
     columns = [np.array(column) for column in zip(*rows, strict=True)]
     car, *numbered, is_claim = columns
     of_claim, beside_it, told_as, known_as, verdicts = (torch.tensor(column) for column in numbered)
     return Lessons(car, of_claim, beside_it, told_as, known_as, verdicts, torch.tensor(is_claim.astype(np.float32)))
+
+
+def _faint(text: str, read: Read) -> Iterator[Saying]:
+    """Give what is stated in words that nothing has read, by the likeliest that they may say."""
+    taken = [*((one.first, one.end) for one in read.sayings), *read.headings, *read.wanting]
+    for stated in unread(text, read.heard.pieces, taken):
+        saying = faintly(stated, read.heard.readings)
+        if saying is not None:
+            yield saying
 
 
 def _row(car: str, saying: Saying, found: Signs, verdict: int, *, is_claim: bool) -> tuple[Any, ...]:

@@ -5,17 +5,22 @@ The arithmetic is held against the same sums written out with numpy for one word
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from tests.claims.conftest import finding
 
+from shutline.car.findings import Found
 from shutline.claims.check import check
 from shutline.claims.claimed import claimed, read_claims
 from shutline.claims.record import Record, record
 from shutline.claims.rewrite import compare
 from shutline.claims.sayings import Saying
+from shutline.claims.second_reading import Reading, faintly
 from shutline.claims.stated import ALONE, STATED, Piece, mean_odds, shipped_stated, stated_odds, unread
-from shutline.claims.verdict import Doubt, Verdict
+from shutline.claims.verdict import Doubt, Judged, Verdict
+from shutline.claims.weighing import AT_ODDS, BACKED, Weighed, borne_out
 
 EXTRAS = [
     "It has a sunroof.",
@@ -108,3 +113,42 @@ def test_what_goes_on_about_one_part_is_told_once() -> None:
     claims = check("The headlining is dry and free of stains.", known).claims
     assert [(c.verdict, len(c.judged.known)) for c in claims] == [(Verdict.AT_ODDS, 2)]
     assert claims[0].saying.quote == "The headlining is dry and free of stains"
+
+
+def test_what_is_faintly_read_is_weighed_and_told_as_a_statement_of_its_part_only_where_something_comes_of_it() -> None:
+    text = "Water finds nothing to do in the boot."
+    reading = Reading(
+        *(0, 5, 0, 37, -1.5, "damp", "boot", 0.9),
+        found=(0.1, 0.9, 0.0),
+        sides=(1.0, 0.0, 0.0, 0.0),
+        ends=(1.0, 0.0, 0.0, 0.0),
+        words=frozenset({"water", "boot"}),
+        elsewhere=False,
+        block=0,
+        at=0,
+    )
+    stated = Saying(0, 37, text[:37], odds=2.0)
+    faint = faintly(stated, [reading])
+    assert faint is not None
+    assert faint.spot is not None
+    assert (faint.spot.part, faint.condition, faint.found, faint.odds) == ("boot", "damp", Found.NO, -1.5)
+    assert faintly(stated, [replace(reading, elsewhere=True)]) is None
+    assert faintly(stated, [replace(reading, first=40, end=45)]) is None
+    known = on("boot damp yes").everything
+    likely = Weighed((0.1, AT_ODDS + 0.1, 0.1), 0.9, (), known)
+    assert borne_out(likely) == Judged(Verdict.AT_ODDS, known)
+    assert borne_out(replace(likely, against=())) is None
+    assert borne_out(replace(likely, chances=(BACKED + 0.1, 0.1, 0.1), backing=known)) == Judged(Verdict.BACKED, known)
+    assert borne_out(replace(likely, chances=(0.3, 0.3, 0.4), backing=known)) is None
+
+
+def test_headings_of_a_draft_claim_nothing() -> None:
+    text = "History\n\nThree keepers are on record. Two keys come with it.\n\nOutside\n\nThe bonnet is sound and clean."
+    assert [s.quote for s in read_claims(text).sayings if s.fact] == ["Three keepers", "Two keys"]
+    assert not any(c.saying.quote in ("History", "Outside", "are on record") for c in check(text, on()).claims)
+
+
+def test_short_lines_of_a_list_are_no_headings() -> None:
+    assert {s.spot.part for s in claimed("New tyres\n\nNew battery\n\nNew exhaust\n") if s.spot} == {
+        *("tyre", "battery", "exhaust")
+    }

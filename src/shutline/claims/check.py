@@ -11,14 +11,14 @@ from shutline.car.findings import Found
 from shutline.car.vocabulary import vocabulary
 from shutline.claims.claimed import LONGEST, read_claims
 from shutline.claims.excepted import excepted
-from shutline.claims.lines import sentences
+from shutline.claims.lines import Sentence, sentences
 from shutline.claims.record import Known, Record
 from shutline.claims.relations import relations
 from shutline.claims.sayings import Saying
-from shutline.claims.second_reading import Reading
+from shutline.claims.second_reading import Reading, faintly
 from shutline.claims.stated import UNSTATED, Piece, mean_odds, unread
 from shutline.claims.verdict import Doubt, Judged, Verdict, judge
-from shutline.claims.weighing import Weigher, decided, is_settled, shipped_weigher
+from shutline.claims.weighing import Weigher, borne_out, decided, is_settled, shipped_weigher
 from shutline.claims.written_data import WrittenWords, small_words
 from shutline.survey.coverage import Coverage
 
@@ -95,12 +95,34 @@ def check(
     stated = [one for one in weighed if _is_stated(*one, read.heard.pieces)]
     claims = [Claim(saying, judged, _silent(saying, open_parts)) for saying, judged in _each_once(stated, text)]
     taken = [*((one.saying.first, one.saying.end) for one in claims), *read.headings, *read.wanting]
-    claims += [
-        Claim(saying, Judged(Verdict.UNBACKED, doubt=Doubt.NOT_NAMED))
-        for saying in unread(text, read.heard.pieces, taken)
-    ]
+    parts = list(sentences(text))
+    for saying in unread(text, read.heard.pieces, taken):
+        against = on.without(_told_beside(saying, claims, parts))
+        claims.append(_faintly_read(saying, read.heard.readings, against, weigher or shipped_weigher()))
     in_order = sorted(claims, key=lambda one: (one.saying.first, one.saying.end))
     return Checked(text, tuple(in_order), max(0, len(text) - LONGEST))
+
+
+def _told_beside(saying: Saying, claims: Sequence[Claim], parts: Sequence[Sentence]) -> set[Known]:
+    """Give the faults that the sentence around some words tells itself: 'the jack, but no brace'."""
+    around = next(one for one in reversed(parts) if one.first <= saying.first)
+    end = around.first + len(around.text)
+    return {
+        known
+        for claim in claims
+        if around.first <= claim.saying.first < end and claim.verdict is Verdict.BACKED and _tells_a_fault(claim.saying)
+        for known in claim.judged.known
+    }
+
+
+def _faintly_read(stated: Saying, heard: Sequence[Reading], on: Record, weigher: Weigher) -> Claim:
+    """Weigh what stated words may say; where nothing comes of it, they are a claim that nothing is known of."""
+    saying = faintly(stated, heard)
+    if saying is not None:
+        judged = borne_out(weigher.weigh(saying, judge(saying, on), heard, on))
+        if judged is not None:
+            return Claim(saying, judged)
+    return Claim(stated, Judged(Verdict.UNBACKED, doubt=Doubt.NOT_NAMED))
 
 
 def _is_stated(saying: Saying, judged: Judged, pieces: Sequence[Piece]) -> bool:

@@ -9,7 +9,7 @@ from shutline.car.findings import Drive
 from shutline.claims.lines import Sentence, headed, sentences
 from shutline.claims.sayings import Saying, Topic
 from shutline.claims.second_reading import SURE, Heard, added, hear
-from shutline.claims.untrue import taken_back
+from shutline.claims.untrue import denials, taken_back
 from shutline.claims.written_data import WrittenWords, small_words
 from shutline.claims.written_facts import fact_sayings
 from shutline.claims.written_reading import read_sentence
@@ -50,7 +50,8 @@ class Read:
     """What a text claims or may claim, in the order of the words, and what the network makes of all of them.
 
     Of the statements, those that no rule has read carry log-odds, down to unlikely ones. `headings` are the first
-    letter and the end of what only introduces, `wanting` those of sentences that tell of work to be done.
+    letter and the end of what only introduces, `wanting` those of sentences that tell of work to be done, and of words
+    that only deny what was said before.
     """
 
     sayings: tuple[Saying, ...]
@@ -73,16 +74,16 @@ def read_claims(text: str, *, drive: Drive = Drive.RHD, words: WrittenWords | No
         topic = read.topic
         if sentence.label:
             headings.append((sentence.first, sentence.first + len(sentence.text)))
-            settled += headings[-1:] if topic.listed else []
+            settled += headings[-1:] if topic.listed or not sentence.text.endswith(":") else []
         out += [replace(s, first=s.first + sentence.first, end=s.end + sentence.first) for s in read.sayings]
     out = [saying for saying in out if not _told_by_a_fact(saying, facts)]
     told = list(_lengthened(facts, text))
     heard = hear(parts, drive=drive, words=words)
     more = added(text, heard.readings, out, [*settled, *((fact.first, fact.end) for fact in told)])
     out += [saying for saying in more if not any(_brings_in(saying, fact) for fact in told)]
-    wanting = tuple((one.first, one.first + len(one.text)) for one in parts if _tells_of_work(one))
+    wanting = [(one.first, one.first + len(one.text)) for one in parts if _tells_of_work(one)]
     said = taken_back(sorted([*out, *told], key=lambda s: (s.first, s.end)), parts, text)
-    return Read(tuple(said), heard, tuple(headings), wanting)
+    return Read(tuple(said), heard, tuple(headings), (*wanting, *denials(parts)))
 
 
 def _tells_of_work(sentence: Sentence) -> bool:
@@ -90,11 +91,18 @@ def _tells_of_work(sentence: Sentence) -> bool:
 
 
 def _brings_in(saying: Saying, fact: Saying) -> bool:
-    """Tell whether words only bring in the date that follows: 'Built in' before '1986'."""
-    dated = fact.fact is not None and fact.fact.name in ("year", "first_registered")
+    """Tell whether words only bring in the date that follows, or go on about what was counted.
+
+    'Built in' before '1986', and 'are on record' behind 'Three keepers'.
+    """
+    if fact.end <= saying.first <= fact.end + 1:
+        words = saying.quote.casefold().split()
+        return words[0] in small_words().finite and len(words) <= _GOING_ON
+    dated = fact.fact is not None and fact.fact.name in ("year", "first_registered", "mot_until", "last_service")
     return dated and 0 <= fact.first - saying.end <= 1 and len(saying.quote) <= _BRINGING_IN
 
 
+_GOING_ON = 3
 _BRINGING_IN = len("first registered in ")
 _FACTS_OF = {
     "keys": ("keys", "papers"),

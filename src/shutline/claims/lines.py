@@ -23,6 +23,10 @@ _LISTED = 3
 """So many dashes in a line part the items of a list."""
 _BROKEN = 50
 """The least letters of a line that may have been broken because it grew too long."""
+_UNDER = re.compile(r"[^\S\n]*\n[^\S\n]*\n(?P<line>[^\n]+)")
+"""An empty line, and the line behind it."""
+_HEADING, _HEADED = 8, 30
+"""The most words of a heading that stands alone, and the least letters of the line behind it."""
 _HEAD = re.compile(r"[*_]{0,2}(?P<name>[A-Za-z][\w'\u2019/&-]*(?: [\w'\u2019/&-]+){0,3})[*_]{0,2}:[*_]{0,2}\s+(?=\S)")
 _SHORT = re.compile(
     r"(?:\b(?:c|ca|c\.c|o\.k|prev|approx|no|nos|reg|mr|mrs|ms|dr|st|e\.g|i\.e|etc|m\.o\.t|o\.n\.o)|\b[A-Z])\.$",
@@ -98,8 +102,21 @@ def sentences(text: str) -> Iterator[Sentence]:
         bullet = _BULLET.match(text, at, stop)
         if bullet is not None:
             at = bullet.end()
+        if bullet is None and _is_heading(text, at, stop):
+            yield Sentence(text[at:stop].rstrip(), at, label=True)
+            continue
         for first, end, alone in _items(text, at, stop):
             yield from _of_line(text, first, end, item=bullet is not None or alone)
+
+
+def _is_heading(text: str, first: int, end: int) -> bool:
+    """Tell whether a few words stand alone over a paragraph, with an empty line before and behind them."""
+    words = text[first:end].split()
+    if not words or len(words) > _HEADING or not words[0][0].isupper() or not words[-1][-1].isalpha():
+        return False
+    below = _UNDER.match(text, end)
+    alone = first == 0 or text[:first].endswith("\n\n")
+    return alone and below is not None and len(below["line"]) >= _HEADED
 
 
 def headed(parts: Iterable[Sentence]) -> Iterator[Sentence]:

@@ -84,6 +84,7 @@ class Relations:
     denied_behind: frozenset[str]
     denial_goes_on: frozenset[str]
     answers: frozenset[str]
+    told_sides: Mapping[str, tuple[str, ...]]
 
 
 @cache
@@ -161,6 +162,7 @@ def relations() -> Relations:
         denied_behind=frozenset(raw["denied_behind"]["words"]),
         denial_goes_on=frozenset(raw["denied_behind"]["goes_on"]),
         answers=frozenset(raw["denied_behind"]["answers"]),
+        told_sides=_table(raw["told_sides"]),
     )
 
 

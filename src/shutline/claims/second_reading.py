@@ -214,6 +214,35 @@ def added(
     return out
 
 
+def faintly(stated: Saying, found: Sequence[Reading]) -> Saying | None:
+    """Give what words that state something may say, by the likeliest of what the network thinks little of.
+
+    Parameters
+    ----------
+    stated : Saying
+        Words that nothing has read, and that state something.
+    found : sequence of Reading
+        What the network makes of the whole text.
+
+    Returns
+    -------
+    Saying or None
+        The same words with a place, a condition and log-odds, to be weighed; None where nothing is thought of them.
+    """
+    inside = [
+        one
+        for one in found
+        if one.first < stated.end
+        and stated.first < one.end
+        and not one.elsewhere
+        and not (one.part == WHOLE and one.condition in _PUFF)
+    ]
+    if not inside:
+        return None
+    one = max(inside, key=lambda reading: reading.odds)
+    return replace(stated, spot=one.spot, condition=one.condition, found=one.says, words=one.words, odds=one.odds)
+
+
 def _between(one: Reading, text: str, taken: Sequence[tuple[int, int]]) -> Saying:
     """Give a statement the letters of its piece that no other takes."""
     first = max([one.begin, *(end for _, end in taken if end <= one.first)])

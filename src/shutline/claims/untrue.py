@@ -63,6 +63,13 @@ def taken_back(sayings: Sequence[Saying], parts: Sequence[Sentence], text: str) 
     return out
 
 
+def denials(parts: Sequence[Sentence]) -> Iterator[tuple[int, int]]:
+    """Give the first letter and the end of all words that only say that something is untrue."""
+    for sentence in parts:
+        for found in _pattern().finditer(sentence.text):
+            yield sentence.first + found.start(), sentence.first + found.end()
+
+
 def _is_fault(saying: Saying) -> bool:
     read = saying.odds is None or saying.odds > SURE
     return (

@@ -16,6 +16,7 @@ from shutline.car.vocabulary import vocabulary
 from shutline.claims.record import Known, KnownFact, Record, lies_at, may_touch
 from shutline.claims.relations import Table, pieces_named, relations
 from shutline.claims.sayings import Saying, Spot
+from shutline.claims.told_sides import told_apart
 from shutline.claims.told_values import same_value
 from shutline.claims.written_data import small_words
 from shutline.remarks.regions import regions
@@ -199,7 +200,10 @@ class _Judge:
             # 'It wants polishing' stands on whatever was said to want a remedy.
             backing = [k for k in self.own if k.finding.found is Found.YES and k.finding.remedy is not None]
         if backing:
-            return self._backed_or_not(backing, [], for_all=self._of_both())
+            here = [k for k in backing if not told_apart(self.saying, k, self.on.drive)]
+            if not here and self.saying.placed:
+                return self._against(backing)
+            return self._backed_or_not(here, [], for_all=self._of_both())
         against = self._said(Found.NO, self._names(self.tables.backed_by_denied))
         good = {"missing": ("present",), "nonoriginal": ("original",), "fault": ("works",)}.get(self.condition, ())
         against += self._said(Found.YES, good)
@@ -402,7 +406,7 @@ class _Judge:
         return self.spot.side is Side.BOTH and bool(self.saying.words & {"both", "either", "each"})
 
     def _backed_or_not(self, backing: list[Known], open_: list[Known], *, for_all: bool) -> Judged:
-        settled = [k for k in backing if self._speaks_for(k)]
+        settled = [k for k in backing if self._speaks_for(k) and not told_apart(self.saying, k, self.on.drive)]
         if open_ and not any(lies_at(self.spot, k.spot) for k in settled):
             return self._unbacked(open_)
         if settled and (not for_all or self._covers(settled)):

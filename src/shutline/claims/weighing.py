@@ -177,6 +177,16 @@ def decided(saying: Saying, judged: Judged, weighed: Weighed) -> Judged | None:
     return Judged(verdict, known, doubt=Doubt.NOT_SURE if verdict is Verdict.UNBACKED else None)
 
 
+def borne_out(weighed: Weighed) -> Judged | None:
+    """Give what is made of words of which little is thought: backed or at odds where that is likely, else nothing."""
+    backed, at_odds, _ = weighed.chances
+    if at_odds > AT_ODDS and weighed.against:
+        return Judged(Verdict.AT_ODDS, weighed.against[:1])
+    if backed > BACKED and weighed.backing:
+        return Judged(Verdict.BACKED, weighed.backing[:1])
+    return None
+
+
 def read_weigher(path: Path) -> Weigher:
     """Read what `tools/train_weighing.py` has learnt.
 
