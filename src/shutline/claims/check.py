@@ -56,6 +56,12 @@ class Checked:
     claims: tuple[Claim, ...]
     unread: int = 0
 
+    def beside(self, looked_at: Coverage) -> Checked:
+        """Name with each broad claim what nobody looked at, given the car file held against its guide."""
+        parts = tuple(dict.fromkeys(one.asked.check.part for one in looked_at.open))
+        claims = tuple(replace(claim, not_looked_at=_silent(claim.saying, parts)) for claim in self.claims)
+        return replace(self, claims=claims)
+
     def count(self, verdict: Verdict) -> int:
         """Count the claims with a verdict."""
         return Counter(claim.verdict for claim in self.claims)[verdict]
@@ -89,18 +95,18 @@ def check(
     Checked
         The same text over the same record always gives the same. No text makes it raise.
     """
-    open_parts = () if looked_at is None else tuple(dict.fromkeys(one.asked.check.part for one in looked_at.open))
     read = read_claims(text, drive=on.drive, words=words)
     weighed = _weighed(to_weigh(text, read.sayings, on), read.heard.readings, weigher or shipped_weigher())
     stated = [one for one in weighed if _is_stated(*one, read.heard.pieces)]
-    claims = [Claim(saying, judged, _silent(saying, open_parts)) for saying, judged in _each_once(stated, text)]
+    claims = [Claim(saying, judged) for saying, judged in _each_once(stated, text)]
     taken = [*((one.saying.first, one.saying.end) for one in claims), *read.headings, *read.wanting]
     parts = list(sentences(text))
     for saying in unread(text, read.heard.pieces, taken):
         against = on.without(_told_beside(saying, claims, parts))
         claims.append(_faintly_read(saying, read.heard.readings, against, weigher or shipped_weigher()))
     in_order = sorted(claims, key=lambda one: (one.saying.first, one.saying.end))
-    return Checked(text, tuple(in_order), max(0, len(text) - LONGEST))
+    checked = Checked(text, tuple(in_order), max(0, len(text) - LONGEST))
+    return checked if looked_at is None else checked.beside(looked_at)
 
 
 def _told_beside(saying: Saying, claims: Sequence[Claim], parts: Sequence[Sentence]) -> set[Known]:

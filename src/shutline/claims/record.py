@@ -63,10 +63,11 @@ class KnownFact:
     fact: Fact
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Record:
     """Findings by part in the order they came in, facts by name; nothing that was struck or withdrawn.
 
+    Two are one only where they are the same object, so that what was weighed beside one can be kept: see `same_record`.
     `done` are those that were put right since: they stand no more, and are in none of the others.
     """
 
@@ -85,14 +86,45 @@ class Record:
 
     def without(self, left_out: AbstractSet[Known]) -> Record:
         """Give the same record without some of its findings."""
-        kept = {part: tuple(k for k in rows if k not in left_out) for part, rows in self.findings.items()}
-        return replace(self, findings=kept, everything=tuple(k for k in self.everything if k not in left_out))
+        return _without(self, frozenset(left_out)) if left_out else self
 
     def around(self, part: str) -> Iterable[Known]:
         """Give the findings of what a part belongs to: of a door those of the bodywork and of the whole car."""
         for name, parts in relations().whole.items():
             if part in parts and name != part:
                 yield from self.findings.get(name, ())
+
+
+@lru_cache(maxsize=256)
+def _without(on: Record, left_out: frozenset[Known]) -> Record:
+    kept = {part: tuple(k for k in rows if k not in left_out) for part, rows in on.findings.items()}
+    return replace(on, findings=kept, everything=tuple(k for k in on.everything if k not in left_out))
+
+
+def same_record(on: Record) -> Record:
+    """Give the record that was given before for one that holds the same, as while somebody types about one car."""
+    facts = tuple(known for rows in on.facts.values() for known in rows)
+    return _kept(on.drive, on.everything, facts, on.done, _New(on))
+
+
+class _New:
+    """A record that looks like any other to a cache."""
+
+    def __init__(self, on: Record) -> None:
+        self.on = on
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _New)
+
+    def __hash__(self) -> int:
+        return 0
+
+
+@lru_cache(maxsize=8)
+def _kept(
+    _drive: Drive, _everything: tuple[Known, ...], _facts: tuple[KnownFact, ...], _done: tuple[Known, ...], new: _New
+) -> Record:
+    return new.on
 
 
 def record_of(car_file: CarFile) -> Record:

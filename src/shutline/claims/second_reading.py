@@ -24,7 +24,7 @@ from shutline.claims.stated import Piece, letters_of, pieces, stated_features, s
 from shutline.claims.written_data import WrittenWords, shipped_words, small_words
 from shutline.remarks.analysis import Analysis, analyse
 from shutline.remarks.context import FOUND, Context, read_network, understand
-from shutline.remarks.network import Network
+from shutline.remarks.network import Network, one_core
 from shutline.remarks.regions import regions
 from shutline.remarks.tokens import FULL_STOP, Text
 
@@ -258,7 +258,8 @@ def _read(group: tuple[Sentence, ...], drive: Drive, words: WrittenWords) -> Hea
     analysis, context = understood(group, drive, words)
     if context is None:
         return Heard()
-    odds = stated_odds(stated_features(context))
+    with one_core():
+        odds = stated_odds(stated_features(context))
     return Heard(tuple(_told(context, analysis)), tuple(pieces(odds, analysis.text)))
 
 

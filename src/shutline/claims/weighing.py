@@ -9,8 +9,8 @@ have labelled; facts are not weighed.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
-from functools import cache
+from dataclasses import dataclass, replace
+from functools import cache, lru_cache
 from importlib.resources import as_file, files
 from pathlib import Path
 
@@ -61,7 +61,17 @@ class Weigher:
     rarity: Mapping[str, float]
 
     def weigh(self, saying: Saying, judged: Judged, heard: Sequence[Reading], on: Record) -> Weighed:
-        """Weigh a statement of a part; the parameters are those of `signs`."""
+        """Weigh a statement of a part; the parameters are those of `signs`. What was weighed before is kept."""
+        # Where in the text it stands counts for nothing, so that a word put in at the front leaves the rest as it was.
+        inside = tuple(
+            replace(one, first=0, end=1, begin=0, finish=1, block=0, at=0)
+            for one in heard
+            if one.first < saying.end and saying.first < one.end
+        )
+        return _weighed(self, replace(saying, first=0, end=len(saying.quote)), judged, inside, on)
+
+    def anew(self, saying: Saying, judged: Judged, heard: Sequence[Reading], on: Record) -> Weighed:
+        """Weigh a statement, whether it was weighed before or not."""
         found = signs(saying, judged, heard, on, self.rarity)
         numbers = condition_numbers()
         conditions = np.array([numbers[one.finding.condition] for one in found.known], dtype=np.int64)
@@ -95,6 +105,11 @@ class Weigher:
         verdicts = np.exp(out[:, :3] - out[:, :3].max(axis=1, keepdims=True))
         chances = (verdicts / verdicts.sum(axis=1, keepdims=True)).mean(axis=0)
         return chances.tolist(), float((1 / (1 + np.exp(-out[:, 3]))).mean()), worth.mean(axis=0)
+
+
+@lru_cache(maxsize=4096)
+def _weighed(weigher: Weigher, saying: Saying, judged: Judged, heard: tuple[Reading, ...], on: Record) -> Weighed:
+    return weigher.anew(saying, judged, heard, on)
 
 
 def _may_back(saying: Saying, found: Signs) -> npt.NDArray[np.bool_]:

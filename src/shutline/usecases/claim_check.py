@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from shutline.car.carfile import CarFile
 from shutline.car.errors import Problem, UserError
 from shutline.claims.check import Checked, Claim, check, is_broad
-from shutline.claims.record import record_of
+from shutline.claims.record import record_of, same_record
 from shutline.claims.rewrite import compare
 from shutline.claims.verdict import Doubt, Verdict
 from shutline.claims.written_data import WrittenWords, shipped_words, written_words
@@ -91,7 +91,7 @@ class Beside:
     def __init__(self, store: Store, car: CarFile) -> None:
         self._store = store
         self.car = car
-        self.record: Record = record_of(car)
+        self.record: Record = same_record(record_of(car))
         self.words = _words(words_mark())
         self.wording = Wording(car)
         self.problems: tuple[Problem, ...] = ()
@@ -143,7 +143,7 @@ def check_words(store: Store, name: str, text: str) -> WordsChecked:
     with_it = beside(store, name)
     checked = check(text, with_it.record, words=with_it.words)
     if any(is_broad(claim.saying) for claim in checked.claims):
-        checked = check(text, with_it.record, looked_at=with_it.looked_at(), words=with_it.words)
+        checked = checked.beside(with_it.looked_at())
     return words_checked(checked, with_it)
 
 
