@@ -152,3 +152,20 @@ def test_short_lines_of_a_list_are_no_headings() -> None:
     assert {s.spot.part for s in claimed("New tyres\n\nNew battery\n\nNew exhaust\n") if s.spot} == {
         *("tyre", "battery", "exhaust")
     }
+
+
+@pytest.mark.parametrize(
+    ("text", "quote"),
+    [
+        ("A 1969 saloon with power steering.", "power steering"),
+        ("The bonnet is sound with a chrome mascot.", "a chrome mascot"),
+    ],
+)
+def test_what_stands_behind_with_is_stated_beside_what_was_understood_before_it(text: str, quote: str) -> None:
+    claims = check(text, on("bonnet sound yes")).claims
+    assert [c.saying.quote for c in claims if c.judged.doubt is Doubt.NOT_NAMED] == [quote]
+
+
+def test_with_and_a_noise_or_a_count_adds_nothing() -> None:
+    for text in ("It comes with two keys.", "The engine starts with a click."):
+        assert not any(c.judged.doubt is Doubt.NOT_NAMED for c in check(text, on()).claims)

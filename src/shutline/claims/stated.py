@@ -12,6 +12,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import as_file, files
+from itertools import chain
 
 import numpy as np
 import numpy.typing as npt
@@ -32,6 +33,7 @@ ALONE = 2.0
 _NAMED = 4
 """The most words that only name a part: 'the offside front wing'."""
 _MARKS = " .,;:!?-"
+_WITH = "with"
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,7 +136,7 @@ def unread(text: str, of: Sequence[Piece], taken: Sequence[tuple[int, int]]) -> 
         Each with neither spot nor fact, and its log-odds.
     """
     out = []
-    for piece in of:
+    for piece in chain.from_iterable(_free(piece, text, taken) for piece in of):
         least = STATED if len(piece.words) > 1 else ALONE
         if piece.odds < least or any(first < piece.end and piece.first < end for first, end in taken):
             continue
@@ -143,6 +145,16 @@ def unread(text: str, of: Sequence[Piece], taken: Sequence[tuple[int, int]]) -> 
             continue
         out.append(Saying(piece.first, piece.first + len(quote), quote, odds=piece.odds))
     return out
+
+
+def _free(piece: Piece, text: str, taken: Sequence[tuple[int, int]]) -> Iterator[Piece]:
+    """Give a piece, or what it adds by 'with' to words that are understood: of 'a 1969 saloon with a sunroof' that."""
+    held = [end for first, end in taken if first < piece.end and piece.first < end]
+    rest = [word for word in piece.words if word[0] >= max(held, default=piece.first)]
+    if not held:
+        yield piece
+    elif len(rest) > 1 and text[rest[0][0] : rest[0][1]].casefold() == _WITH:
+        yield Piece(tuple(rest[1:]))
 
 
 def _says_nothing_alone(words: Sequence[str]) -> bool:
