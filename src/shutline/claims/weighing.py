@@ -35,6 +35,8 @@ _LIKELY, _LIKELIER = 0.25, 0.5
 """Chances from which a finding is of the part that a statement is of, or of what it says."""
 NOT_AT_ODDS = 0.4
 """Chance below which what the rules hold to be at odds is not held to be so."""
+_ORIGIN = frozenset({"original", "renewed"})
+"""Both are good, and speak against each other."""
 A_CLAIM = 0.3
 """Chance of being a claim at all, below which a statement that no rule has read is left out."""
 
@@ -78,7 +80,7 @@ class Weigher:
         chances, claim, worth = self.run(found, numbers[saying.condition], conditions)
         backing, against = (
             tuple(found.known[int(at)] for at in np.argsort(-worth[:, side], kind="stable") if may[at])
-            for side, may in enumerate((_may_back(saying, found), _may_speak_against(found)))
+            for side, may in enumerate((_may_back(saying, found), _may_speak_against(saying, found)))
         )
         return Weighed((chances[0], chances[1], chances[2]), claim, backing, against)
 
@@ -123,10 +125,15 @@ def _may_back(saying: Saying, found: Signs) -> npt.NDArray[np.bool_]:
     return may
 
 
-def _may_speak_against(found: Signs) -> npt.NDArray[np.bool_]:
-    """Tell which findings may speak against a statement: of a part it may be of, or by what it may say."""
+def _may_speak_against(saying: Saying, found: Signs) -> npt.NDArray[np.bool_]:
+    """Tell which findings may speak against a statement: of a part it may be of, or by what it may say.
+
+    What is as good or as bad as it tells does not, but for what is new where it should be as it was made.
+    """
     beside = dict(zip(BESIDE, found.beside.T, strict=True))
-    may: npt.NDArray[np.bool_] = (beside["part"] >= _LIKELY) | (beside["against"] >= _LIKELY)
+    origin = np.array([one.finding.condition in _ORIGIN for one in found.known], dtype=bool)
+    differs = (beside["leans_alike"] <= 0) | (origin & (saying.condition in _ORIGIN))
+    may: npt.NDArray[np.bool_] = ((beside["part"] >= _LIKELY) & differs) | (beside["against"] >= _LIKELY)
     return may
 
 
