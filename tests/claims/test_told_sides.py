@@ -63,3 +63,8 @@ def test_praise_of_one_end_is_not_backed_by_that_of_the_other() -> None:
     known = on("bumper:rear sound yes # the bumper is good on the nearside corner")
     (claim,) = check("The rear bumper is good on the offside corner.", known).claims
     assert claim.verdict is not Verdict.BACKED
+
+
+def test_right_as_a_word_of_praise_is_no_side() -> None:
+    assert sides_told("it has the right badge and the right colour", Drive.RHD) == frozenset()
+    assert sides_told("on the right, above the lamp", Drive.RHD) == {Side.OFF}

@@ -12,8 +12,11 @@ from shutline.car.findings import Drive, Side
 from shutline.claims.record import Known
 from shutline.claims.relations import relations
 from shutline.claims.sayings import Saying
+from shutline.claims.written_data import any_of
 
 _ONE_SIDE = (Side.NEAR, Side.OFF)
+_GOES_ON = "and|but|is|has|was|are|at|by|near|of the car"
+"""Behind 'the right' these go on with a sentence; 'the right colour' is no side."""
 
 
 def told_apart(saying: Saying, known: Known, drive: Drive) -> bool:
@@ -54,14 +57,10 @@ def sides_told(words: str, drive: Drive) -> frozenset[Side]:
 @cache
 def _pattern() -> re.Pattern[str]:
     told = relations().told_sides
-
-    def one_of(words: tuple[str, ...]) -> str:
-        return "(?:" + "|".join(re.escape(word).replace("'", "['\u2019]") for word in words) + ")"
-
-    plain = "|".join(rf"(?P<{name}>\b{one_of(told[name])}(?!\w)" + ")" for name in ("passenger", "driver"))
+    plain = "|".join(rf"(?P<{name}>\b{any_of(told[name])}(?!\w)" + ")" for name in ("passenger", "driver"))
     near, off = (
-        rf"(?P<{name}>\b{one_of(told[name])}(?!\w)|\b{word}[ -]{one_of(told['hands'])}\b"
-        rf"|\b{one_of(told['leading'])} {word}\b(?! (?:way|size|sort|kind|thing|colour|place)\b))"
+        rf"(?P<{name}>\b{any_of(told[name])}(?!\w)|\b{word}[ -]{any_of(told['hands'])}\b"
+        rf"|\b{any_of(told['leading'])} {word}\b(?=\W*$|[.,;:)]| (?:{_GOES_ON})\b))"
         for name, word in (("near", "left"), ("off", "right"))
     )
     return re.compile(f"{near}|{off}|{plain}", re.IGNORECASE)

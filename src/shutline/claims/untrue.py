@@ -16,7 +16,7 @@ from shutline.car.vocabulary import vocabulary
 from shutline.claims.lines import Sentence
 from shutline.claims.sayings import Saying
 from shutline.claims.second_reading import SURE
-from shutline.claims.written_data import small_words
+from shutline.claims.written_data import any_of, small_words
 
 _GOES_ON = ("", "which", "that", "these", "this", "it", "since", "now", "all")
 """Before what says that something was put right, these speak of what stands before the comma."""
@@ -106,16 +106,11 @@ def _mended(parts: Sequence[Sentence]) -> Iterator[tuple[int, int, int]]:
                 yield sentence.first + first, sentence.first + found.start(), sentence.first + found.end()
 
 
-def _one_of(words: Sequence[str]) -> str:
-    listed = sorted(words, key=len, reverse=True)
-    return "(?:" + "|".join(re.escape(word).replace("'", "['\u2019]") for word in listed) + ")"
-
-
 @cache
 def _mending() -> re.Pattern[str]:
     """Put together what says that something was put right."""
     words = small_words().mended
-    return re.compile(rf"\b{_one_of(words['have'])}\s+(?:\w+ly\s+)?{_one_of(words['done'])}\b", re.IGNORECASE)
+    return re.compile(rf"\b{any_of(words['have'])}\s+(?:\w+ly\s+)?{any_of(words['done'])}\b", re.IGNORECASE)
 
 
 @cache
@@ -123,8 +118,8 @@ def _pattern() -> re.Pattern[str]:
     """Put together what says that something is untrue."""
     words = small_words().untrue
 
-    about, between = _one_of(words["about"]), _one_of(words["between"])
-    is_so = rf"{about}(?:['\u2019]s|\s+(?:is|was|are))(?:\s+{between})*\s+{_one_of(words['is'])}"
-    is_not = rf"{about}\s+(?:isn|wasn)['\u2019]t\s+{_one_of(words['not'])}"
-    alone = rf"(?:^|(?<=[,;:.\u2013\u2014-]\s)){_one_of(words['alone'])}(?=\s*[.,;:!?]|\s*$)"
-    return re.compile(rf"\b(?:{is_so}|{is_not}|{_one_of(words['phrases'])})\b|{alone}", re.IGNORECASE)
+    about, between = any_of(words["about"]), any_of(words["between"])
+    is_so = rf"{about}(?:['\u2019]s|\s+(?:is|was|are))(?:\s+{between})*\s+{any_of(words['is'])}"
+    is_not = rf"{about}\s+(?:isn|wasn)['\u2019]t\s+{any_of(words['not'])}"
+    alone = rf"(?:^|(?<=[,;:.\u2013\u2014-]\s)){any_of(words['alone'])}(?=\s*[.,;:!?]|\s*$)"
+    return re.compile(rf"\b(?:{is_so}|{is_not}|{any_of(words['phrases'])})\b|{alone}", re.IGNORECASE)

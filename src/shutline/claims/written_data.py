@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Iterable
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, replace
 from functools import cache, lru_cache
@@ -74,6 +76,16 @@ def _with_place(phrase: str) -> tuple[tuple[str, ...], int]:
     """Give the words of a phrase, and how many tokens before its word in brackets it begins, as a number below one."""
     words = phrase.split()
     return tuple(word.strip("[]") for word in words), -next(n for n, word in enumerate(words) if word[0] == "[")
+
+
+def any_of(words: Iterable[str]) -> str:
+    """Give a pattern that fits any of some words, the longest first, however their apostrophes are written.
+
+    >>> re.findall(any_of(["it's", "it's so"]), "it's so, it's true")
+    ["it's so", "it's"]
+    """
+    listed = sorted(words, key=len, reverse=True)
+    return "(?:" + "|".join(re.escape(word).replace("'", "['\u2019]") for word in listed) + ")"
 
 
 @cache
