@@ -169,3 +169,11 @@ def test_what_stands_behind_with_is_stated_beside_what_was_understood_before_it(
 def test_with_and_a_noise_or_a_count_adds_nothing() -> None:
     for text in ("It comes with two keys.", "The engine starts with a click."):
         assert not any(c.judged.doubt is Doubt.NOT_NAMED for c in check(text, on()).claims)
+
+
+def test_a_headline_that_states_something_is_a_claim() -> None:
+    under = "This car has been in my family for a good many years now."
+    for line in ("Rust free example", "Never welded", "With a sunroof", "Sunroof and power steering"):
+        assert any(c.saying.first < len(line) for c in check(f"{line}\n\n{under}", on()).claims), line
+    for line in ("What has been put right", "Under the bonnet and on the road", "What was not looked at"):
+        assert not any(c.saying.first < len(line) for c in check(f"{line}\n\n{under}", on()).claims), line

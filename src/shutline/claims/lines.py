@@ -25,8 +25,8 @@ _BROKEN = 50
 """The least letters of a line that may have been broken because it grew too long."""
 _UNDER = re.compile(r"[^\S\n]*\n[^\S\n]*\n(?P<line>[^\n]+)")
 """An empty line, and the line behind it."""
-_HEADING, _HEADED = 8, 30
-"""The most words of a heading that stands alone, and the least letters of the line behind it."""
+_HEADED = 30
+"""The least letters of the line behind a heading that stands alone."""
 _HEAD = re.compile(r"[*_]{0,2}(?P<name>[A-Za-z][\w'\u2019/&-]*(?: [\w'\u2019/&-]+){0,3})[*_]{0,2}:[*_]{0,2}\s+(?=\S)")
 _SHORT = re.compile(
     r"(?:\b(?:c|ca|c\.c|o\.k|prev|approx|no|nos|reg|mr|mrs|ms|dr|st|e\.g|i\.e|etc|m\.o\.t|o\.n\.o)|\b[A-Z])\.$",
@@ -110,9 +110,8 @@ def sentences(text: str) -> Iterator[Sentence]:
 
 
 def _is_heading(text: str, first: int, end: int) -> bool:
-    """Tell whether a few words stand alone over a paragraph, with an empty line before and behind them."""
-    words = text[first:end].split()
-    if not words or len(words) > _HEADING or not words[0][0].isupper() or not words[-1][-1].isalpha():
+    """Tell whether words that only say what comes stand alone over a paragraph, between empty lines."""
+    if not relations().headings_alone.issuperset(text[first:end].casefold().split()):
         return False
     below = _UNDER.match(text, end)
     alone = first == 0 or text[:first].endswith("\n\n")

@@ -84,6 +84,7 @@ class Relations:
     denied_behind: frozenset[str]
     denial_goes_on: frozenset[str]
     answers: frozenset[str]
+    headings_alone: frozenset[str]
     told_sides: Mapping[str, tuple[str, ...]]
 
 
@@ -162,6 +163,7 @@ def relations() -> Relations:
         denied_behind=frozenset(raw["denied_behind"]["words"]),
         denial_goes_on=frozenset(raw["denied_behind"]["goes_on"]),
         answers=frozenset(raw["denied_behind"]["answers"]),
+        headings_alone=frozenset(raw["headings_alone"]["words"]),
         told_sides=_table(raw["told_sides"]),
     )
 
