@@ -105,11 +105,15 @@ def answer(
     if what.faults:
         return _of_faults(question, what, on, looked_at)
     wide = [saying for saying in what.sayings if _asks_for_any(saying)]
-    if wide:
-        return _of_any(question, what, wide, on, looked_at)
-    if what.open:
-        return _of_part(question, what, on, looked_at)
-    return _of_sayings(question, what, on, looked_at)
+    if what.mended and any(_is_defect(saying) and saying.spot is not None for saying in what.sayings):
+        told = _of_mending(question, what, on)
+    elif wide:
+        told = _of_any(question, what, wide, on, looked_at)
+    elif what.open:
+        told = _of_part(question, what, on, looked_at)
+    else:
+        told = _of_sayings(question, what, on, looked_at)
+    return told
 
 
 def _of_sayings(question: str, what: Asked, on: Record, looked_at: Coverage | None) -> Answer:
@@ -203,6 +207,22 @@ def _of_values(question: str, what: Asked, on: Record) -> Answer:
     return Answer(question, Kind.NOT_RECORDED, what)
 
 
+def _of_mending(question: str, what: Asked, on: Record) -> Answer:
+    """Answer whether something was done about a fault: by work that is known of, or with the fault as it stands."""
+    spots = [saying.spot for saying in what.sayings if saying.spot is not None and _is_defect(saying)]
+    kinds = {saying.condition for saying in what.sayings if _is_defect(saying)}
+    related = kinds.union(*(relations().backed_by_there.get(kind, ()) for kind in kinds))
+    done = [one for spot in spots for one in about_done(spot, on) if one.finding.condition in related]
+    if done:
+        return Answer(question, Kind.TOLD, what, known=tuple(dict.fromkeys(done)))
+    about = dict.fromkeys(known for spot in spots for known in _about(spot, on))
+    renewed = tuple(one for one in about if one.finding.condition == "renewed" and one.finding.found is Found.YES)
+    if renewed:
+        return Answer(question, Kind.TOLD, what, known=renewed)
+    stands = tuple(one for one in about if one.finding.condition in related and one.finding.found is not Found.NO)
+    return Answer(question, Kind.NOT_RECORDED, what, beside=stands)
+
+
 def _asks_for_any(saying: Saying) -> bool:
     """Tell whether it is asked for any fault or work of a kind on the whole car, or in a whole region of it."""
     wide = saying.spot is not None and saying.spot.part in relations().whole
@@ -236,15 +256,16 @@ def _of_any(question: str, what: Asked, wide: list[Saying], on: Record, looked_a
 
 def _of_faults(question: str, what: Asked, on: Record, looked_at: Coverage | None) -> Answer:
     """Tell all that is wrong with a part or the car, the worst first; of a part without a fault, all that is known."""
-    known = [k for spot in what.spots for k in _about(spot, on) if _is_fault(k) and k.finding.found is not Found.NO]
+    known = [k for spot in what.spots for k in _about(spot, on) if is_fault(k)]
     if not known:
         whole = any(spot.part in relations().whole for spot in what.spots)
         return (_silent if whole else _of_part)(question, what, on, looked_at)
     return Answer(question, Kind.TOLD, what, known=tuple(sorted(dict.fromkeys(known), key=_how_bad)))
 
 
-def _is_fault(known: Known) -> bool:
-    return vocabulary().is_defect(known.finding.condition)
+def is_fault(known: Known) -> bool:
+    """Tell whether something wrong was found, or may have been."""
+    return vocabulary().is_defect(known.finding.condition) and known.finding.found is not Found.NO
 
 
 def _how_bad(known: Known) -> int:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from bisect import bisect_right
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import cache
 
 from shutline.car.findings import Found
 from shutline.car.vocabulary import vocabulary
@@ -19,7 +21,7 @@ from shutline.claims.second_reading import Reading, faintly
 from shutline.claims.stated import UNSTATED, Piece, mean_odds, unread
 from shutline.claims.verdict import Doubt, Judged, Verdict, judge
 from shutline.claims.weighing import Weigher, borne_out, decided, is_settled, shipped_weigher
-from shutline.claims.written_data import WrittenWords, small_words
+from shutline.claims.written_data import WrittenWords, any_of, small_words
 from shutline.survey.coverage import Coverage
 
 _IN_ORDER = frozenset({"sound", "works"})
@@ -97,16 +99,30 @@ def check(
     """
     read = read_claims(text, drive=on.drive, words=words)
     weighed = _weighed(to_weigh(text, read.sayings, on), read.heard.readings, weigher or shipped_weigher())
-    stated = [one for one in weighed if _is_stated(*one, read.heard.pieces)]
+    parts = list(sentences(text))
+    stated = [_as_of_now(*one, parts) for one in weighed if _is_stated(*one, read.heard.pieces)]
     claims = [Claim(saying, judged) for saying, judged in _each_once(stated, text)]
     taken = [*((one.saying.first, one.saying.end) for one in claims), *read.headings, *read.wanting]
-    parts = list(sentences(text))
     for saying in unread(text, read.heard.pieces, taken):
         against = on.without(_told_beside(saying, claims, parts))
         claims.append(_faintly_read(saying, read.heard.readings, against, weigher or shipped_weigher()))
     in_order = sorted(claims, key=lambda one: (one.saying.first, one.saying.end))
     checked = Checked(text, tuple(in_order), max(0, len(text) - LONGEST))
     return checked if looked_at is None else checked.beside(looked_at)
+
+
+def _as_of_now(saying: Saying, judged: Judged, parts: Sequence[Sentence]) -> tuple[Saying, Judged]:
+    """Take the backing from praise of what once was, or will be: 'the sills used to be solid'."""
+    if judged.verdict is Verdict.BACKED and saying.spot is not None and not _tells_a_fault(saying):
+        around = next(one for one in reversed(parts) if one.first <= saying.first)
+        if _not_now().search(around.text):
+            return saying, Judged(Verdict.UNBACKED, doubt=Doubt.NOT_SURE)
+    return saying, judged
+
+
+@cache
+def _not_now() -> re.Pattern[str]:
+    return re.compile(rf"\b{any_of(small_words().not_now['phrases'])}\b", re.IGNORECASE)
 
 
 def _told_beside(saying: Saying, claims: Sequence[Claim], parts: Sequence[Sentence]) -> set[Known]:

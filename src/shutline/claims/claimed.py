@@ -81,9 +81,16 @@ def read_claims(text: str, *, drive: Drive = Drive.RHD, words: WrittenWords | No
     heard = hear(parts, drive=drive, words=words)
     more = added(text, heard.readings, out, [*settled, *((fact.first, fact.end) for fact in told)])
     out += [saying for saying in more if not any(_brings_in(saying, fact) for fact in told)]
+    idle = [(one.first, one.first + len(one.text)) for one in parts if _states_nothing(one)]
+    out = [said for said in out if not any(first <= said.first < end for first, end in idle)]
     wanting = [(one.first, one.first + len(one.text)) for one in parts if _tells_of_work(one)]
     said = taken_back(sorted([*out, *told], key=lambda s: (s.first, s.end)), parts, text)
-    return Read(tuple(said), heard, tuple(headings), (*wanting, *denials(parts)))
+    return Read(tuple(said), heard, tuple(headings), (*wanting, *idle, *denials(parts)))
+
+
+def _states_nothing(sentence: Sentence) -> bool:
+    said = sentence.text.casefold()
+    return any(words in said for words in small_words().no_claim["sentences"])
 
 
 def _tells_of_work(sentence: Sentence) -> bool:

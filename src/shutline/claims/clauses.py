@@ -128,7 +128,9 @@ class Cutter:
         return [
             at
             for at in range(1, len(self.norm))
-            if at not in inside and (self.mark[at] or self.norm[at] in small.breaks or self.norm[at] in small.joins)
+            if at not in inside
+            and (self.mark[at] or self.norm[at] in small.breaks or self.norm[at] in small.joins)
+            and self.norm[at - 1 : at + 1] != ["anything", "but"]
         ]
 
     def _clause(self, first: int, end: int) -> Clause:

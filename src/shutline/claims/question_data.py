@@ -26,6 +26,7 @@ class QuestionWords:
     open: re.Pattern[str]
     faults: re.Pattern[str]
     lawful: re.Pattern[str]
+    mended: re.Pattern[str]
     facts: tuple[tuple[str, re.Pattern[str]], ...]
     drive: Mapping[str, tuple[str, ...]]
     spelling: tuple[str, ...]
@@ -48,6 +49,7 @@ def question_words() -> QuestionWords:
         placed=tuple(raw["placed"]["openings"]),
         open=re.compile("|".join(raw["open"]["forms"])),
         faults=re.compile("|".join(raw["faults"]["forms"])),
+        mended=re.compile("|".join(raw["mended"]["forms"])),
         lawful=re.compile("|".join(raw["lawful"]["forms"])),
         facts=tuple((row["name"], re.compile("|".join(row["forms"]))) for row in raw["fact"]),
         drive={value: tuple(words) for value, words in raw["named"]["drive"].items()},

@@ -29,8 +29,8 @@ class Asked:
 
     `fact` names a fact whose value is asked for; `sayings` are what would be true if the answer were yes; `spots` the
     parts it asks about, in whatever way. `open` tells that it asks how a part is, and not for one thing; `faults` that
-    it asks for all that is wrong with it; `values` are facts that would be so if the answer were yes;
-    `sale` that it is about the sale and not about the car. `read_as` is
+    it asks for all that is wrong with it, `mended` that it asks whether something was done about a fault; `values` are
+    facts that would be so if the answer were yes; `sale` that it is about the sale and not about the car. `read_as` is
     the question as it was read, where a word was put right.
     """
 
@@ -40,6 +40,7 @@ class Asked:
     spots: tuple[Spot, ...] = ()
     open: bool = False
     faults: bool = False
+    mended: bool = False
     values: tuple[Saying, ...] = ()
     sale: bool = False
     read_as: str = ""
@@ -77,6 +78,7 @@ def asked(question: str, *, drive: Drive = Drive.RHD, words: WrittenWords | None
         sayings=tuple(replace(saying, placed=placed) for saying in sayings),
         spots=spots,
         open=is_open,
+        mended=bool(kinds.mended.search(heart)),
         faults=bool(kinds.faults.search(heart)) and bool(spots),
         read_as=_if_changed(plain, typed),
     )

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
+from functools import cache
 
 from shutline.car.findings import Found
 from shutline.car.vocabulary import vocabulary
 from shutline.claims.check import Checked, Claim, check
+from shutline.claims.lines import sentences
 from shutline.claims.record import Record, may_touch
 from shutline.claims.relations import relations
 from shutline.claims.sayings import Saying, Spot
 from shutline.claims.verdict import Verdict
-from shutline.claims.written_data import WrittenWords
+from shutline.claims.written_data import WrittenWords, any_of, small_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +64,8 @@ def compare(former: str, rewritten: str, on: Record, *, words: WrittenWords | No
     dropped = tuple(
         claim
         for claim in before.claims
-        if names_a_fault(claim.saying) and not any(_same_fault(claim.saying, new.saying) for new in after.claims)
+        if names_a_fault(claim.saying)
+        and not any(_stands_for(claim, new) and not _undermined(new, rewritten, former) for new in after.claims)
     )
     return Compared(after, added, dropped)
 
@@ -87,6 +91,40 @@ def _holds(wide: Spot, narrow: Spot) -> bool:
     on_side = wide.side is narrow.side or (wide.side is not None and wide.side.value == "both")
     at_end = wide.position is narrow.position or (wide.position is not None and wide.position.value == "both")
     return on_side and at_end
+
+
+def _stands_for(old: Claim, new: Claim) -> bool:
+    """Tell whether a claim tells a fault again, as surely as it was told."""
+    as_sure = old.saying.found is not Found.YES or (
+        new.saying.found is Found.YES and (new.verdict is Verdict.BACKED or old.verdict is not Verdict.BACKED)
+    )
+    return as_sure and _same_fault(old.saying, new.saying)
+
+
+def _undermined(claim: Claim, text: str, former: str) -> bool:
+    """Tell whether a fault is told as doubtful, as over, or of another car, by words that the former text has not."""
+    if claim.saying.found is not Found.YES:
+        return False
+    around, within = _undermining()
+    parts = list(sentences(text))
+    at = next(n for n in range(len(parts) - 1, -1, -1) if parts[n].first <= claim.saying.first)
+    said = parts[at].text
+    if at + 1 < len(parts) and len(parts[at + 1].text.split()) <= _SHORT:
+        said = f"{said} {parts[at + 1].text}"
+    if said in former:
+        return False
+    return bool(around.search(said) or within.search(claim.saying.quote))
+
+
+_SHORT = 6
+"""The most words of a sentence that may take back the one before it: 'It is not.'"""
+
+
+@cache
+def _undermining() -> tuple[re.Pattern[str], re.Pattern[str]]:
+    words = small_words().undermined
+    around, within = (re.compile(rf"\b{any_of(words[name])}\b", re.IGNORECASE) for name in ("around", "within"))
+    return around, within
 
 
 def _same_fault(old: Saying, new: Saying) -> bool:

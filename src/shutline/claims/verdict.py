@@ -205,7 +205,9 @@ class _Judge:
                 return self._against(backing)
             return self._backed_or_not(here, [], for_all=self._of_both())
         against = self._said(Found.NO, self._names(self.tables.backed_by_denied))
-        good = {"missing": ("present",), "nonoriginal": ("original",), "fault": ("works",)}.get(self.condition, ())
+        good = {"missing": ("present",), "nonoriginal": ("original",), "fault": ("works", "sound")}.get(
+            self.condition, ()
+        )
         against += self._said(Found.YES, good)
         if against:
             return self._against(self._nearest(against))
@@ -426,7 +428,7 @@ class _Judge:
 
     def _covers(self, backing: list[Known]) -> bool:
         """Tell whether all places claimed are spoken of: both sides where both are meant."""
-        if self.spot.side is Side.BOTH:
+        if self.spot.side is Side.BOTH or self._names_all():
             sides = {k.finding.side for k in backing}
             if not (sides & {None, Side.BOTH} or {Side.NEAR, Side.OFF} <= sides):
                 return False
@@ -445,6 +447,10 @@ class _Judge:
             return any(k.finding.side in (None, Side.BOTH, self.spot.side) for k in backing)
         return True
 
+    def _names_all(self) -> bool:
+        """Tell whether every one of what lies on both sides is named: 'all doors shut'."""
+        return self.spot.side is None and self.spot.part in regions().sided and bool(_ALL & self.saying.words)
+
     def _unbacked(self, open_: list[Known]) -> Judged:
         if open_:
             return Judged(Verdict.UNBACKED, tuple(open_), doubt=Doubt.UNSURE)
@@ -453,6 +459,7 @@ class _Judge:
         return Judged(Verdict.UNBACKED, doubt=Doubt.SILENT)
 
 
+_ALL = frozenset({"all", "every", "both", "each"})
 _CORNERS = frozenset((side, end) for side in (Side.NEAR, Side.OFF) for end in (Position.FRONT, Position.REAR))
 
 

@@ -50,6 +50,9 @@ class SmallWords:
     short: dict[str, str]
     untrue: dict[str, tuple[str, ...]]
     mended: dict[str, tuple[str, ...]]
+    undermined: dict[str, tuple[str, ...]]
+    not_now: dict[str, tuple[str, ...]]
+    no_claim: dict[str, tuple[str, ...]]
 
 
 @cache
@@ -59,7 +62,10 @@ def small_words() -> SmallWords:
     least = {name: float(value) for name, value in raw.pop("least").items()}
     asked = {name: float(value) for name, value in raw.pop("least_asked").items()}
     short = {str(name): str(word) for name, word in raw.pop("short").items()}
-    untrue, mended = ({str(name): tuple(words) for name, words in raw.pop(of).items()} for of in ("untrue", "mended"))
+    untrue, mended, undermined, not_now, no_claim = (
+        {str(name): tuple(words) for name, words in raw.pop(of).items()}
+        for of in ("untrue", "mended", "undermined", "not_now", "no_claim")
+    )
     unsaid = tuple(_with_place(phrase) for phrase in raw.pop("unsaid"))
     return SmallWords(
         least=least,
@@ -68,6 +74,9 @@ def small_words() -> SmallWords:
         unsaid=unsaid,
         untrue=untrue,
         mended=mended,
+        undermined=undermined,
+        not_now=not_now,
+        no_claim=no_claim,
         **{name: frozenset(words) for name, words in raw.items()},
     )
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from shutline.car.errors import Problem, UserError
 from shutline.car.questions import KeptQuestion
-from shutline.claims.answers import Answer, Kind, answer
+from shutline.claims.answers import Answer, Kind, answer, is_fault
 from shutline.claims.questions import LONGEST
 from shutline.publish.naming import capitalised, place_name, with_article
 from shutline.publish.report.facts import fact_words
@@ -25,10 +25,10 @@ if TYPE_CHECKING:
     from shutline.claims.record import Known
     from shutline.store import Store
 
-_MOST_WAYS = 3
+_MOST_WAYS = 12
 """How many moments a reply leads to."""
 _MOST_SAID = 4
-"""How many findings a reply puts into words."""
+"""How many findings a reply puts into words, but for faults, of which none is left out."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -236,5 +236,8 @@ def _silence(given: Answer) -> str:
 
 
 def _joined(known: Sequence[Known]) -> str:
+    faults = {known_words(one) for one in known if is_fault(one)}
     said = list(dict.fromkeys(known_words(one) for one in known))
-    return joined(said[:_MOST_SAID])
+    told = [words for number, words in enumerate(said) if words in faults or number < _MOST_SAID]
+    left = len(said) - len(told)
+    return joined([*told, reply("answers.more", count=left)] if left else told)
