@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import av
 import numpy as np
@@ -12,6 +13,7 @@ import pytest
 from pymediainfo import MediaInfo
 
 from shutline.capture.cutting import Line, Watch, light_film
+from shutline.capture.film_writer import FilmWriter
 from shutline.capture.limits import limits
 from shutline.car.errors import BadInputError, StoppedError
 
@@ -148,3 +150,81 @@ def test_one_that_was_stopped_goes_on_with_the_parts_that_are_made(
     light_film(path, out, cover=cover, parts=parts)
     assert 1.9 < covered[0] < 2.1
     assert pictures_of(out) == joined
+
+
+def no_picture(part: Path) -> None:
+    """Put a film without picture in place of a part, as large as that."""
+    size = part.stat().st_size
+    with av.open(str(part), "w", format="mp4") as out:
+        stream = out.add_stream("aac", rate=48_000, layout="mono")
+        frame = av.AudioFrame.from_ndarray(np.zeros((1, 1024), np.float32), format="fltp", layout="mono")
+        frame.sample_rate = 48_000
+        out.mux(stream.encode(frame))
+        out.mux(stream.encode(None))
+    with_tail(part, size)
+
+
+def shorter(part: Path) -> None:
+    """Put the first frames of a part in its place, as large as that."""
+    size = part.stat().st_size
+    cut = part.with_name("cut.mp4")
+    with av.open(str(part)) as film, av.open(str(cut), "w", format="mp4") as out:
+        stream = out.add_stream_from_template(film.streams.video[0])
+        for packet in list(film.demux(video=0))[:5]:
+            if packet.dts is not None:
+                packet.stream = stream
+                out.mux(packet)
+    cut.replace(part)
+    with_tail(part, size)
+
+
+def zeros(part: Path) -> None:
+    """Put nothing but zeros in place of a part, as a power cut may leave it."""
+    part.write_bytes(bytes(part.stat().st_size))
+
+
+def with_tail(part: Path, size: int) -> None:
+    """Bring a file to a size by a box that players leave out (ISO/IEC 14496-12, free)."""
+    left = size - part.stat().st_size
+    assert left >= 8
+    with part.open("ab") as file:
+        file.write(left.to_bytes(4, "big") + b"free" + bytes(left - 8))
+
+
+@pytest.mark.parametrize("spoil", [no_picture, shorter, zeros])
+def test_a_part_that_is_not_as_it_was_told_to_be_is_made_anew(
+    make_film: MakeFilm, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, spoil: Callable[[Path], None]
+) -> None:
+    known = limits()
+    monkeypatch.setattr(
+        "shutline.capture.cut_parts.limits", lambda: replace(known, clips=replace(known.clips, piece_s=1.0))
+    )
+    path, out, parts = make_film("walk.mp4", frames=180, rate=60), tmp_path / "small.mp4", tmp_path / "parts"
+    light_film(path, out, parts=parts)
+    whole = pictures_of(out)
+    size = (parts / "1.mp4").stat().st_size
+    spoil(parts / "1.mp4")
+    assert (parts / "1.mp4").stat().st_size == size
+    told: list[float] = []
+    light_film(path, out, parts=parts, watch=Watch(on_going_on=told.append))
+    assert pictures_of(out) == whole
+    assert told == [pytest.approx(1 / 3, abs=0.05)]
+
+
+def test_a_part_under_way_has_a_name_of_its_own(
+    make_film: MakeFilm, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    names: list[str] = []
+
+    class Noted(FilmWriter):
+        def __init__(self, path: Path, **more: Any) -> None:
+            names.append(path.name)
+            super().__init__(path, **more)
+
+    monkeypatch.setattr("shutline.capture.cut_parts.FilmWriter", Noted)
+    path, parts = make_film("walk.mp4", frames=60, rate=60), tmp_path / "parts"
+    for _ in range(2):
+        light_film(path, tmp_path / "small.mp4", parts=parts)
+        assert sorted(one.name for one in parts.iterdir()) == ["0.json", "0.mp4", "whole"]
+        (parts / "0.json").unlink()
+    assert len({name for name in names if name.endswith(".making")}) == 2

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+import secrets
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from fractions import Fraction
@@ -31,7 +32,7 @@ _WHOLE = "whole"
 class _Part:
     """A part that is made: its first and last frame and the time before the last, seconds; its picture in pixels.
 
-    `byte_size` is that of its file: one that a power cut left short is made anew.
+    `byte_size` is that of its file. A file that is not as it is told here is made anew.
     """
 
     first_s: float
@@ -63,6 +64,8 @@ def coded_in_parts(
     if not _is_whole(folder, parts):
         frames = _thinned(path, parts[-1] if parts else None, light)
         length_s = media.promised_s(container) or math.inf
+        if parts:
+            watch.goes_on(_share(parts[-1].last_s, length_s))
         waiting: _Ahead | None = _ahead(frames)
         while waiting is not None:
             shape = (parts[0].height, parts[0].width, 3) if parts else None
@@ -112,6 +115,10 @@ def _thinned(path: Path, after: _Part | None, light: LightLimits) -> Iterator[tu
         yield frame, gap_s
 
 
+def _share(at_s: float, length_s: float) -> float:
+    return 0.0 if math.isinf(length_s) else at_s / max(length_s, 1e-6)
+
+
 def _make(
     there: Path,
     ahead: _Ahead,
@@ -123,10 +130,14 @@ def _make(
     light: LightLimits,
     watch: Watch,
 ) -> tuple[_Part, _Ahead | None]:
-    """Make one part; what tells of it is written last, so that half a part is none."""
+    """Make one part; what tells of it is written last, so that half a part is none.
+
+    Until it is whole it lies under a name that no other run has: two that wrote one file would spoil it.
+    """
     first_s, where = ahead.frame.at_s, files.shown_name(path)
     until_s = first_s + limits().clips.piece_s
-    aside = there.with_suffix(".making")
+    own = secrets.token_hex(4)
+    aside = there.with_suffix(f".{own}.making")
     with FilmWriter(aside, light=light) as out:
         pixels = even(upright(ahead.frame.image, longest_side_px=light.longest_side_px))
         shape = pixels.shape if shape is None else shape
@@ -136,13 +147,13 @@ def _make(
             frame, last_s, gap_s = here.frame, here.frame.at_s, here.gap_s
             pixels = fitted(even(upright(frame.image, longest_side_px=light.longest_side_px)), shape)
             film.put(pixels if cover is None else cover(pixels, frame.at_s), frame.at_s - first_s)
-            watch.at(0 if math.isinf(length_s) else frame.at_s / max(length_s, 1e-6), where)
+            watch.at(_share(frame.at_s, length_s), where)
             here = _ahead(here.rest)
         film.end(last_s - first_s)
+    size = aside.stat().st_size
     aside.replace(there.with_suffix(".mp4"))
-    size = there.with_suffix(".mp4").stat().st_size
     part = _Part(first_s, last_s, gap_s, shape[1], shape[0], size)
-    told = there.with_suffix(".told")
+    told = there.with_suffix(f".{own}.told")
     told.write_text(json.dumps(asdict(part)), encoding="utf-8")
     told.replace(there.with_suffix(".json"))
     return part, here
@@ -161,9 +172,26 @@ def _part_at(there: Path) -> _Part | None:
         told: Mapping[str, float] = json.loads(there.with_suffix(".json").read_text(encoding="utf-8"))
         sizes = (int(told[name]) for name in ("width", "height", "byte_size"))
         part = _Part(told["first_s"], told["last_s"], told["gap_s"], *sizes)
-        return part if there.with_suffix(".mp4").stat().st_size == part.byte_size else None
-    except (OSError, ValueError, KeyError):
+    except (OSError, ValueError, KeyError, TypeError):
         return None
+    return part if _is_as_told(there.with_suffix(".mp4"), part) else None
+
+
+def _is_as_told(path: Path, part: _Part) -> bool:
+    """Tell whether a part's file can be opened and has the picture that is told of it, as large and as long."""
+    import av
+
+    try:
+        if path.stat().st_size != part.byte_size:
+            return False
+        with media.opened(path) as made:
+            films = media.picture_streams(made)
+            if [(film.codec_context.width, film.codec_context.height) for film in films] != [(part.width, part.height)]:
+                return False
+            times = [packet.pts * packet.time_base for packet in media.packets(made, *films) if packet.pts is not None]
+    except (OSError, BadInputError, av.FFmpegError):
+        return False
+    return bool(times) and abs(float(max(times)) - (part.last_s - part.first_s)) < 2 * NEARLY_S
 
 
 def _is_whole(folder: Path, parts: Sequence[_Part]) -> bool:

@@ -52,10 +52,19 @@ class Cut:
 
 @dataclass(frozen=True, slots=True)
 class Watch:
-    """How far the work is, told as a share of 0 to 1; and whether it must stop."""
+    """How far the work is, told as a share of 0 to 1; and whether it must stop.
+
+    `on_going_on` is told the share that is there already, where work goes on that was stopped.
+    """
 
     on_progress: Callable[[float], None] | None = None
     should_stop: Callable[[], bool] | None = None
+    on_going_on: Callable[[float], None] | None = None
+
+    def goes_on(self, share: float) -> None:
+        """Tell the share that was made before."""
+        if self.on_going_on is not None:
+            self.on_going_on(min(1.0, max(0.0, share)))
 
     def at(self, share: float, where: str) -> None:
         """Tell the share, and raise `StoppedError` where a stop was asked for."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import sys
 import textwrap
 import time
@@ -127,16 +128,19 @@ def _bars() -> Iterator[Tell]:
 
 
 class _Log:
-    """Progress as plain lines: the start and end of each stage, and now and then between."""
+    """Progress as plain lines: the start and end of each stage, and now and then between, where there is news."""
 
     def __init__(self) -> None:
-        self._last: dict[tuple[str, str], float] = {}
+        self._last: dict[tuple[str, str], tuple[int, str, float]] = {}
 
     def tell(self, step: Step) -> None:
-        key = (step.recording, step.stage)
-        now = time.monotonic()
-        if step.done < 1.0 and key in self._last and now - self._last[key] < LOG_EVERY_S:
-            return
-        self._last[key] = now
+        key, tens, now = (step.recording, step.stage), math.floor(step.done * 10), time.monotonic()
+        if key in self._last:
+            last_tens, last_note, at_s = self._last[key]
+            ends = step.done >= 1.0 and tens != last_tens
+            if not ends and ((tens, step.note) == (last_tens, last_note) or now - at_s < LOG_EVERY_S):
+                return
+        self._last[key] = (tens, step.note, now)
         note = f" ({step.note})" if step.note else ""
-        log_line(f"{printable(step.recording)}: {step.stage} {step.done:.0%}{printable(note)}")
+        # Rounded down: 100 % is said of what is done alone.
+        log_line(f"{printable(step.recording)}: {step.stage} {math.floor(step.done * 100)}%{printable(note)}")

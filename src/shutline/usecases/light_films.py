@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import contextlib
 import hashlib
+import math
 import shutil
 import tempfile
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from shutline.car.errors import BrokenWorldError, Problem
 from shutline.usecases.masks import masks_mark
+from shutline.usecases.one_run import one_run
 from shutline.usecases.progress import Step, Stop, Tell
 from shutline.usecases.published_films import film_path
 from shutline.usecases.published_pictures import film_cover
@@ -49,7 +51,8 @@ def light_copy(
     """Give the small copy of a film; made first where it is not there, which takes about as long as the film lasts.
 
     Stopped, it goes on where it was: parts of its picture are kept in the store until it is whole, and used again while
-    the film, what is covered in it and the settings are the same.
+    the film, what is covered in it and the settings are the same. Of two runs that want one of the same film the second
+    waits until the first is done.
 
     Raises
     ------
@@ -69,37 +72,61 @@ def light_copy(
     folder = store.folder / "outputs" / car.name / f"light-{recording.id[:12]}-{mark}"
     parts = folder.with_name(f"light-{recording.id[:12]}-parts-{_mark(*seen)}")
     path = folder / _FILE
-    name = recording.original.name
-    if not path.is_file():
-        watch = Watch(on_progress=lambda done: tell(Step(name, "small film", done)), should_stop=stop.asked)
-        try:
-            folder.parent.mkdir(parents=True, exist_ok=True)
-            _take_away(folder.parent.glob(f"light-{recording.id[:12]}-parts-*"), but=parts)
-            with tempfile.TemporaryDirectory(prefix=".making-", dir=folder.parent) as aside:
-                light_film(
-                    film_path(store, recording),
-                    Path(aside) / _FILE,
-                    chapters=chapters,
-                    cover=cover,
-                    muted=muted,
-                    parts=parts,
-                    watch=watch,
-                )
-                folder.mkdir(exist_ok=True)
-                (Path(aside) / _FILE).replace(path)
-        except OSError as trouble:
-            raise BrokenWorldError(
-                Problem(
-                    slug="output-not-written",
-                    where=str(folder),
-                    found=trouble.strerror or type(trouble).__name__,
-                    allowed="the original where it was, and a folder with room for the film",
-                    advice="Put back what is gone, or make room in the store's folder.",
-                )
-            ) from trouble
-    _take_away(folder.parent.glob(f"light-{recording.id[:12]}-*"), but=folder)
-    width, height = _picture_size(path)
-    return LightFilm(path, path.stat().st_size, width, height)
+    said = _Said(recording.original.name, tell)
+    with _cannot_make(folder):
+        folder.parent.mkdir(parents=True, exist_ok=True)
+        with one_run(folder.with_name(f".light-{recording.id[:12]}.lock"), said.name, stop=stop, waiting=said.waits):
+            if not path.is_file():
+                _take_away(folder.parent.glob(f"light-{recording.id[:12]}-parts-*"), but=parts)
+                with tempfile.TemporaryDirectory(prefix=".making-", dir=folder.parent) as aside:
+                    light_film(
+                        film_path(store, recording),
+                        Path(aside) / _FILE,
+                        chapters=chapters,
+                        cover=cover,
+                        muted=muted,
+                        parts=parts,
+                        watch=Watch(on_progress=said.at, should_stop=stop.asked, on_going_on=said.goes_on),
+                    )
+                    folder.mkdir(exist_ok=True)
+                    (Path(aside) / _FILE).replace(path)
+            _take_away(folder.parent.glob(f"light-{recording.id[:12]}-*"), but=folder)
+            width, height = _picture_size(path)
+            return LightFilm(path, path.stat().st_size, width, height)
+
+
+class _Said:
+    """What is told while a small copy is made: how far it is, from where it goes on, and that it waits."""
+
+    def __init__(self, name: str, tell: Tell) -> None:
+        self.name = name
+        self._tell, self._note = tell, ""
+
+    def at(self, done: float) -> None:
+        self._tell(Step(self.name, "small film", done, self._note))
+
+    def goes_on(self, done: float) -> None:
+        self._note = f"goes on from {math.floor(done * 100)} %"
+        self.at(done)
+
+    def waits(self) -> None:
+        self._tell(Step(self.name, "small film", 0.0, "waits for another run that makes it"))
+
+
+@contextlib.contextmanager
+def _cannot_make(folder: Path) -> Iterator[None]:
+    try:
+        yield
+    except OSError as trouble:
+        raise BrokenWorldError(
+            Problem(
+                slug="output-not-written",
+                where=str(folder),
+                found=trouble.strerror or type(trouble).__name__,
+                allowed="the original where it was, and a folder with room for the film",
+                advice="Put back what is gone, or make room in the store's folder.",
+            )
+        ) from trouble
 
 
 def _mark(*told: str) -> str:
