@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 from starlette.testclient import TestClient
 
+from shutline.car.findings import State
 from shutline.cli import main
 from shutline.store import Store
 from shutline.usecases.review import confirm, strike
@@ -46,6 +47,19 @@ def settled(client: TestClient) -> dict:
 def link_of(client: TestClient) -> str:
     assert client.post(f"{AT}/share", json={}).status_code == 200
     return str(settled(client)["shares"]["links"][0]["path"])
+
+
+def test_facts_that_nobody_has_confirmed_are_counted_before_anything_goes_out(
+    client: TestClient, bench: object, store: Store
+) -> None:
+    all_confirmed(store)
+    heard = [one.id for one in store.car_file(CAR).facts if one.fact.state is State.HEARD]
+    assert len(heard) > 1
+    assert client.get(f"{AT}.json").json()["waiting_facts"] == len(heard)
+    told = f"{len(heard)} facts about the car were heard and not looked at: they go out as heard and not confirmed."
+    assert told in client.get(AT).text
+    confirm(store, CAR, heard, author="Ida Quill")
+    assert "heard and not looked at" not in client.get(AT).text
 
 
 def test_a_link_is_open_without_a_login_and_shows_nothing_but_the_page(

@@ -302,6 +302,8 @@ def _page_lines(made: BuyersPageMade) -> Iterator[str]:
     yield f"On it: {films}, {made.findings} findings that stand, {made.faults} of them faults."
     if made.waiting:
         yield output.wrapped(_waiting_words(made))
+    if made.waiting_facts:
+        yield output.wrapped(_waiting_facts_words(made))
     yield from _covers_lines(made)
 
 
@@ -320,6 +322,19 @@ def _waiting_words(made: BuyersPageMade) -> str:
     return (
         f"{lead}{heard} and not confirmed: the page names {places} and no more. "
         f"Before it goes out look at {told}: shutline review {made.car}"
+    )
+
+
+def _waiting_facts_words(made: BuyersPageMade) -> str:
+    """Tell how many facts of the car are not confirmed, before the page goes to anybody."""
+    if made.waiting_facts == 1:
+        return (
+            "1 fact about the car was heard and not confirmed: the page tells it and says so. "
+            f"Before it goes out look at it: shutline review {made.car}"
+        )
+    return (
+        f"{made.waiting_facts} facts about the car were heard and not confirmed: the page tells them and says so. "
+        f"Before it goes out look at them: shutline review {made.car}"
     )
 
 

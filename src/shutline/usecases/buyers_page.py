@@ -55,9 +55,10 @@ class BuyersPageMade:
     """Where a page lies and what is on it.
 
     `zipped` is the one file, where it was asked for. `faults` are counted among the `findings`; `waiting` are findings
-    that were heard and that nobody has looked at: the page names their places and says no more of them. `shown` are
-    the ids of the recordings whose films are on it, in the order of their numbers. `covers` says, to the house
-    alone, how sure it is what is covered in its pictures and films.
+    that were heard and that nobody has looked at: the page names their places and says no more of them.
+    `waiting_facts` are facts of which the same is so: the page tells them, and that nobody has confirmed them.
+    `shown` are the ids of the recordings whose films are on it, in the order of their numbers. `covers` says, to the
+    house alone, how sure it is what is covered in its pictures and films.
     """
 
     car: str
@@ -73,6 +74,7 @@ class BuyersPageMade:
     problems: tuple[Problem, ...] = ()
     shown: tuple[str, ...] = ()
     covers: tuple[str, ...] = ()
+    waiting_facts: int = 0
 
 
 def make_buyers_page(
@@ -124,6 +126,7 @@ def make_buyers_page(
     made = _Making(store, car, (made_at or datetime.now(UTC)).astimezone(UTC).replace(microsecond=0), tell, stop)
     page, pdf = made.page()
     from shutline.publish.buyers import page_files
+    from shutline.publish.buyers.public import heard_facts
 
     files: dict[str, bytes | Path] = {**page_files(page), "report.pdf": pdf}
     files |= {film.file: made.copies[film.recording].path for film in page.films}
@@ -146,6 +149,7 @@ def make_buyers_page(
         findings=len(tones),
         faults=tones.count("fault"),
         waiting=sum(kept.finding.state is State.HEARD for kept in car.going_out()),
+        waiting_facts=len(heard_facts(car, without_facts=facts_left_out())),
         problems=(*made.problems, *no_house(car.name, "the page")),
         shown=tuple(film.recording for film in page.films),
         covers=tuple(dict.fromkeys((*made.covers, *wide_covers_told(store, car)))),
@@ -205,7 +209,7 @@ class _Making:
 
     def report(self) -> ReportModel:
         """Make the report of the public car file."""
-        from shutline.publish.buyers.public import heard_only, public_coverage, silence_car
+        from shutline.publish.buyers.public import heard_only, public_coverage, silence_car, with_heard_facts
         from shutline.publish.report import build_report
         from shutline.survey import coverage
         from shutline.usecases.history_report import public_history_section
@@ -214,9 +218,10 @@ class _Making:
         from shutline.usecases.papers_report import public_papers_section
 
         stills, pictures = pictures_out(self._store, self._shown(), self.problems)
+        told = with_heard_facts(self.public, self._car, self.private, without_facts=facts_left_out())
         walked = next((one.id for one in self.public.recordings if one.stretches), "")
         return build_report(
-            self.public,
+            told,
             visits=confirmed_walk(self.public, walked),
             stills=stills,
             pictures=pictures,
@@ -231,7 +236,7 @@ class _Making:
             history=public_history_section(self._car, self.public, day=self._moment.date(), told=self.private.text),
             papers=public_papers_section(self._store, self._car, told=self.private.text, without=facts_left_out()),
             silence_of=silence_car(self._car, self.private),
-            odds=public_odds_section(self._store, self._car, self.public, self.private),
+            odds=public_odds_section(self._store, self._car, told, self.private),
             waiting=heard_only(self._car),
         )
 

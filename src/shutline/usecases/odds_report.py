@@ -150,10 +150,15 @@ def _said(told: Told, recordings: Mapping[str, int], who: _Named) -> OddsSaid:
     from shutline.publish.plain import one_line
     from shutline.publish.report.entries import stands_on
     from shutline.publish.report.model import OddsSaid
+    from shutline.publish.wording import phrase
 
     finding = told.id if told.finding is not None else ""
     stands = () if told.words else stands_on(told.footings, recordings)
-    return OddsSaid(capitalised(one_line(who.text(told_words(told)))), finding, stands)
+    words = capitalised(one_line(who.text(told_words(told))))
+    if told.fact is not None and told.fact.state is State.HEARD:
+        # A finding has a number, and its state stands there.
+        words = phrase("odds.heard", words=words)
+    return OddsSaid(words, finding, stands)
 
 
 def _past_line(one: PastCase, car: CarFile, who: _Named) -> str:

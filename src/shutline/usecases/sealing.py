@@ -19,7 +19,7 @@ from shutline.usecases.buyer_choice import buyer_choice_shown
 from shutline.usecases.buyers_page import make_buyers_page, public_report
 from shutline.usecases.house import house, no_house
 from shutline.usecases.look import find_car
-from shutline.usecases.private import private_for
+from shutline.usecases.private import facts_left_out, private_for
 from shutline.usecases.progress import Stop, Tell, silent
 from shutline.usecases.published_films import film_path
 from shutline.usecases.report import make_report, write_whole
@@ -228,11 +228,13 @@ def _former(one: SealedFile | None) -> dict[str, str] | None:
 
 def _notices(car: CarFile, made: SealedFile, before: Sequence[SealedFile]) -> Iterator[Problem]:
     """Tell what whoever sealed may not have meant."""
-    from shutline.publish.buyers.public import heard_only
+    from shutline.publish.buyers.public import heard_facts, heard_only
 
-    waiting = len(heard_only(car))
+    counted = ((len(heard_only(car)), "finding"), (len(heard_facts(car, without_facts=facts_left_out())), "fact"))
+    waiting = [f"{count} {name}{'' if count == 1 else 's'}" for count, name in counted if count]
     if waiting:
-        some = "1 finding was" if waiting == 1 else f"{waiting} findings were"
+        alone = len(waiting) == 1 and waiting[0].startswith("1 ")
+        some = f"{' and '.join(waiting)} {'was' if alone else 'were'}"
         yield Problem(
             slug="seal-heard",
             where=car.name,

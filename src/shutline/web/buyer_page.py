@@ -20,7 +20,7 @@ from shutline.usecases.buyer_choice import buyer_choice
 from shutline.usecases.buyer_files import sealed_sheet, sealed_zip, shared_zip
 from shutline.usecases.look import find_car
 from shutline.usecases.masks import report_told
-from shutline.usecases.private import PrivateShown, keep_private, private_shown, take_back_private
+from shutline.usecases.private import PrivateShown, facts_left_out, keep_private, private_shown, take_back_private
 from shutline.usecases.seal_keys import check_phrase
 from shutline.usecases.sealing import SealedShown, seal, sealed_files
 from shutline.usecases.shares import SharesShown, end_share, make_shared_page, share, shares
@@ -55,6 +55,7 @@ class Sent(msgspec.Struct, forbid_unknown_fields=True):
 class BuyerNow:
     """What goes to a buyer of one car; `standing` findings go out, `waiting` are heard and not looked at.
 
+    `waiting_facts` are facts that were heard and not looked at; they go out, and are said to be so.
     `covers` say what is covered in its pictures and how sure that is. `under_way` is the page or the sealed file that
     is being made, or was made last, None where none was since the workbench was opened.
     """
@@ -63,6 +64,7 @@ class BuyerNow:
     title: str
     standing: int
     waiting: int
+    waiting_facts: int
     covers: tuple[str, ...]
     shares: SharesShown
     private: PrivateShown
@@ -208,6 +210,8 @@ async def _form(request: Request) -> Sent:
 
 
 def _now(request: Request, name: str) -> BuyerNow:
+    from shutline.publish.buyers.public import heard_facts
+
     store: Store = request.app.state.store
     car = find_car(store, name)
     going_out = car.going_out()
@@ -218,6 +222,7 @@ def _now(request: Request, name: str) -> BuyerNow:
         title=car.title,
         standing=sum(kept.finding.state is State.STANDS for kept in going_out),
         waiting=sum(kept.finding.state is State.HEARD for kept in going_out),
+        waiting_facts=len(heard_facts(car, without_facts=facts_left_out())),
         covers=(*report_told(store, car), *wide_covers_told(store, car)),
         shares=shares(store, car.name),
         private=private_shown(store, car.name),

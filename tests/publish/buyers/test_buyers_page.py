@@ -35,7 +35,7 @@ from shutline.car.recordings import Kind, Original, Probe, Still
 from shutline.car.speech import StretchOrigin, stretch_of
 from shutline.car.vocabulary import vocabulary
 from shutline.publish.buyers import Answer, BuyersPage, build_page, film_of, page_files, public_car, public_coverage
-from shutline.publish.buyers.public import heard_only, silence_car
+from shutline.publish.buyers.public import heard_only, silence_car, with_heard_facts
 from shutline.publish.private import Private, private_of
 from shutline.publish.report import House, build_report
 from shutline.publish.report.model import Tone
@@ -62,9 +62,10 @@ SAID = (
 def page_of(
     car: CarFile, private: Private = PRIVATE, stills: Mapping[str, bytes] | None = None, **more: object
 ) -> BuyersPage:
-    public = public_car(car, private, without_facts=("registration_mark", "chassis_number"))
+    left_out = ("registration_mark", "chassis_number")
+    public = public_car(car, private, without_facts=left_out)
     report = build_report(
-        public,
+        with_heard_facts(public, car, private, without_facts=left_out),
         visits=[Visit(1.0, 5.0, "sill", Side.NEAR, None)],
         stills=stills,
         made_at=MADE_AT,
@@ -229,6 +230,42 @@ def test_what_was_heard_is_told_by_its_place_alone() -> None:
     words = words_of(page_files(page))
     assert "dent-word" not in words
     assert "bonnet" not in [line.name for line in page.report.silent]
+
+
+def test_facts_that_were_heard_stand_under_the_car_as_heard_and_are_counted_with_what_is_not_confirmed() -> None:
+    stands = Finding("sill", "rust", Found.YES, Side.NEAR, footings=said("rust"), state=State.STANDS)
+    facts = (
+        Fact("odometer", 63418, "mi", said("the mileage-words of it", 30.0)),
+        Fact("keepers", 3, footings=said("three", 40.0)),
+        Fact("year", 1969, footings=said("sixty nine"), state=State.STANDS),
+        Fact("registration_mark", "KLM 427F", footings=said("kay ell em")),
+    )
+    car = replace(car_of(stands), facts=tuple(KeptFact(f"x{number}", fact) for number, fact in enumerate(facts)))
+    page = page_of(car, description=[("", "It has 63,418 miles and three keepers.")])
+    assert {
+        line.label: [(value.words, value.state, value.confirmed) for value in line.values] for line in page.report.facts
+    } == {
+        "Year": [("1969", "Confirmed by a person", True)],
+        "Odometer": [("63,418 miles", "Heard, not yet confirmed", False)],
+        "Keepers": [("three", "Heard, not yet confirmed", False)],
+    }
+    whole = words_of(page_files(page))
+    assert "No fact about the car as a whole was told" not in whole
+    assert whole.count('<p class="state">Heard, not yet confirmed</p>') == 2
+    assert (
+        "Two facts about the car as a whole were heard, and nobody has confirmed them: Odometer and Keepers." in whole
+    )
+    assert "What these words say of the car as a whole may rest on what was heard" in whole
+    assert "mileage-words" not in whole
+    assert "Every statement in this report has been confirmed" not in page.report.heard
+
+
+def test_nothing_told_of_the_car_as_a_whole_is_said_only_where_nothing_was() -> None:
+    stands = Finding("sill", "rust", Found.YES, Side.NEAR, footings=said("rust"), state=State.STANDS)
+    page = page_of(car_of(stands), description=[("", "A car.")])
+    assert "No fact about the car as a whole was told" in words_of(page_files(page))
+    assert page.report.heard_facts == ""
+    assert page.report.heard == "Every statement in this report has been confirmed or entered by a person."
 
 
 def test_what_was_heard_is_told_even_where_something_else_stands_of_its_place() -> None:

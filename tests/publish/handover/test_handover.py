@@ -8,10 +8,10 @@ from dataclasses import replace
 import pypdf
 import pytest
 
-from shutline.car.carfile import CarFile, KeptFinding
-from shutline.car.findings import Drive, Finding, Footing, FootingKind, Found, Side, State
+from shutline.car.carfile import CarFile, KeptFact, KeptFinding
+from shutline.car.findings import Drive, Fact, Finding, Footing, FootingKind, Found, Side, State
 from shutline.car.going_out import Edition
-from shutline.publish.buyers.public import heard_only, public_car
+from shutline.publish.buyers.public import heard_only, public_car, with_heard_facts
 from shutline.publish.handover import HandoverModel, build_handover, handover_pdf
 from shutline.publish.private import Private
 from shutline.publish.report import build_report
@@ -24,7 +24,7 @@ def finding(part: str, condition: str, at_s: float, **more: object) -> Finding:
     return Finding(part, condition, **{"found": Found.YES, "footings": (footing,), **more})  # type: ignore[arg-type]
 
 
-def sheet(edition: Edition = Edition.BUYER) -> HandoverModel:
+def sheet(edition: Edition = Edition.BUYER, facts: tuple[Fact, ...] = ()) -> HandoverModel:
     found = (
         finding("sill", "rust", 12.0, side=Side.NEAR, state=State.STANDS),
         finding("door", "repaint", 130.0, side=Side.OFF, found=Found.UNSURE, state=State.HEARD),
@@ -34,7 +34,10 @@ def sheet(edition: Edition = Edition.BUYER) -> HandoverModel:
     )
     kept = tuple(KeptFinding(f"f{number}", one) for number, one in enumerate(found))
     car = CarFile("merlin", "1968 Calder Merlin 1300", Drive.RHD, MADE_AT, findings=kept)
-    report = build_report(public_car(car, Private()), made_at=MADE_AT, waiting=heard_only(car))
+    car = replace(car, facts=tuple(KeptFact(f"x{number}", one) for number, one in enumerate(facts)))
+    report = build_report(
+        with_heard_facts(public_car(car, Private()), car, Private()), made_at=MADE_AT, waiting=heard_only(car)
+    )
     return build_handover(report, heard=heard_only(car), number="a" * 64, fingerprint="b" * 64, edition=edition)
 
 
@@ -56,6 +59,13 @@ def test_a_doubt_and_a_fault_that_are_only_heard_stand_in_words_and_anything_goo
     assert words.index("Heard in the film, and confirmed by nobody") < words.index("Perhaps signs of paint")
     assert "every fault that the seller has confirmed; apart from these, all that was heard" in words
     assert "roof" not in " ".join(one.words for one in (*model.heard, *model.faults)).lower()
+
+
+def test_a_fact_that_is_only_heard_stands_among_what_nobody_has_confirmed_and_not_as_told() -> None:
+    said = (Footing(FootingKind.SAID, "r1", 160.0, 162.0, "as it was said", ()),)
+    model = sheet(facts=(Fact("odometer", 63418, "mi", said), Fact("keys", 2, footings=said, state=State.STANDS)))
+    assert model.facts == ("Keys: two",)
+    assert ("Odometer: 63,418 miles", "Said at 2:40") in {(one.words, one.stands_on) for one in model.heard}
 
 
 def test_the_sheet_never_claims_that_nothing_was_said_of_a_part() -> None:

@@ -74,6 +74,34 @@ def heard_only(car: CarFile) -> tuple[KeptFinding, ...]:
     return tuple(kept for kept in car.going_out() if kept.finding.state is State.HEARD)
 
 
+def heard_facts(car: CarFile, *, without_facts: Sequence[str] = ()) -> tuple[KeptFact, ...]:
+    """Give the facts that were heard and nobody has confirmed, but for those that go out to no stranger."""
+    return tuple(
+        kept
+        for kept in car.facts
+        if kept.fact.state is State.HEARD and not kept.withdrawn and kept.fact.name not in without_facts
+    )
+
+
+def with_heard_facts(public: CarFile, car: CarFile, private: Private, *, without_facts: Sequence[str] = ()) -> CarFile:
+    """Give a public car file with what was heard of the car as a whole and nobody has confirmed.
+
+    The words the car is offered with state such facts, so that a stranger must be told that they are only heard. Their
+    value and moment are told; the words they were heard in are not.
+
+    Parameters
+    ----------
+    public : CarFile
+        As `public_car` gives.
+    car : CarFile
+        With everything that is kept.
+    private, without_facts
+        As for `public_car`.
+    """
+    heard = (_fact(kept, private) for kept in heard_facts(car, without_facts=without_facts))
+    return replace(public, facts=(*public.facts, *(_unquoted(kept) for kept in heard)))
+
+
 def public_coverage(found: Coverage, private: Private) -> Coverage:
     """Give the coverage of a car with nobody's name in it."""
     checks = tuple(
@@ -120,6 +148,11 @@ def _fact(kept: KeptFact, private: Private) -> KeptFact:
     value = private.text(fact.value) if isinstance(fact.value, str) else fact.value
     footings = tuple(_footing(one, private) for one in fact.footings)
     return KeptFact(kept.id, replace(fact, value=value, footings=footings, sureness=None))
+
+
+def _unquoted(kept: KeptFact) -> KeptFact:
+    footings = tuple(replace(one, quote="") for one in kept.fact.footings)
+    return replace(kept, fact=replace(kept.fact, footings=footings))
 
 
 def _footing(footing: Footing, private: Private) -> Footing:

@@ -10,7 +10,7 @@ from shutline.car.going_out import Edition
 from shutline.publish.buyers.wording import say
 from shutline.publish.naming import capitalised
 from shutline.publish.report.entries import sections
-from shutline.publish.report.model import Entry, OddsLine, ReportModel, Tone
+from shutline.publish.report.model import Entry, FactLine, OddsLine, ReportModel, Tone
 from shutline.publish.report.pictures import Album
 
 
@@ -62,9 +62,10 @@ def build_handover(
     Parameters
     ----------
     report : ReportModel
-        Of a public car file: every fault in it is on the sheet.
+        Of a public car file with what was heard of the car as a whole: every fault in it is on the sheet.
     heard : sequence of KeptFinding
-        What was heard and nobody has confirmed: a fault or a doubt is told in words, of the rest the place alone.
+        Findings that were heard and nobody has confirmed: a fault or a doubt is told in words, of the rest the place
+        alone. Facts that were heard are in `report`, and are told among them in words.
     number, fingerprint : str
         Of the sealed file and of the key, hexadecimal.
     edition : Edition
@@ -77,11 +78,15 @@ def build_handover(
         made_at=report.made_at,
         made=say("handover.made", date=report.made_words),
         house="" if report.house is None else ", ".join((report.house.name, *report.house.lines)),
-        facts=tuple(f"{line.label}: {' / '.join(value.words for value in line.values)}" for line in report.facts),
+        facts=tuple(
+            say("handover.fact", label=line.label, values=" / ".join(value.words for value in confirmed))
+            for line in report.facts
+            if (confirmed := [value for value in line.values if value.confirmed])
+        ),
         faults=tuple(_disclosed(entry) for entry in report.entries if entry.tone is Tone.FAULT),
         unsure=tuple(_disclosed(entry) for entry in report.entries if entry.tone is Tone.UNSURE),
         silent=tuple(dict.fromkeys(capitalised(line.name) for line in (*report.silent, *report.left_out))),
-        heard=_heard(heard, recordings or {}),
+        heard=(*_heard(heard, recordings or {}), *_heard_facts(report.facts)),
         number=grouped(number),
         fingerprint=grouped(fingerprint),
         edition=say(f"handover.edition_{edition.value}"),
@@ -102,6 +107,20 @@ def _heard(heard: Sequence[KeptFinding], recordings: Mapping[str, int]) -> tuple
         for section in sections(heard, album=Album({}), recordings=recordings)
         for place in section.places
         for entry in place.entries
+    )
+
+
+def _heard_facts(facts: Sequence[FactLine]) -> tuple[Disclosed, ...]:
+    """Tell the values of facts that nobody has confirmed."""
+    return tuple(
+        Disclosed(
+            None,
+            say("handover.fact", label=line.label, values=value.words),
+            "; ".join(dict.fromkeys(stand.words for stand in value.stands_on)),
+        )
+        for line in facts
+        for value in line.values
+        if not value.confirmed
     )
 
 

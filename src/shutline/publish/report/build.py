@@ -17,7 +17,7 @@ from shutline.publish.bare import BarePicture
 from shutline.publish.naming import capitalised
 from shutline.publish.plain import one_line
 from shutline.publish.report.entries import otherwise_of, recording_numbers, sections
-from shutline.publish.report.facts import facts
+from shutline.publish.report.facts import facts, heard_facts_sentence
 from shutline.publish.report.figure import figure
 from shutline.publish.report.gaps import gaps, put_right_lines
 from shutline.publish.report.model import (
@@ -118,6 +118,7 @@ def build_report(
     entries = tuple(entry for section in parted for place in section.places for entry in place.entries)
     silent, passing, unknown, left_out = gaps(silence_of or car_file, survey)
     worded, fact_problems = facts(car_file, recordings, None if odds is None else odds.facts)
+    heard_facts = heard_facts_sentence(worded)
     drawn, figure_problems = figure(car_file, entries, visits)
     heard = tuple(entry for entry in entries if not entry.confirmed)
     problems = (*car_file.problems, *album.problems(), *fact_problems, *figure_problems)
@@ -134,7 +135,8 @@ def build_report(
         passing=passing,
         unknown_facts=unknown,
         left_out=left_out,
-        heard=heard_sentence(entries, waiting=len(waiting)),
+        heard=heard_sentence(entries, waiting=len(waiting), facts=bool(heard_facts)),
+        heard_facts=heard_facts,
         heard_entries=() if len(heard) == len(entries) else heard,
         cautions=_cautions(car_file),
         originals=_originals(car_file),

@@ -12,7 +12,7 @@ from shutline.publish.plain import one_line
 from shutline.publish.report.entries import is_doubtful, stands_on
 from shutline.publish.report.model import FactLine, FactValue
 from shutline.publish.report.times import day
-from shutline.publish.wording import phrase, spelled, table
+from shutline.publish.wording import choose, joined, phrase, spelled, table
 from shutline.survey.odds_facts import facts_at_odds, values_told
 
 # Years are not set with a comma; these counts are words or whole numbers.
@@ -59,8 +59,14 @@ def _line(label: str, same: Sequence[Fact], recordings: Mapping[str, int], odds:
         if all(is_doubtful(fact.sureness, fact.state) for fact in group):
             state = f"{state}. {phrase('state.doubtful')}"
         footings = [footing for fact in group for footing in fact.footings]
-        values.append(FactValue(fact_words(group[0]), capitalised(state), stands_on(footings, recordings)))
+        values.append(FactValue(fact_words(group[0]), capitalised(state), stands_on(footings, recordings), stands))
     return FactLine(label, tuple(values), odds)
+
+
+def heard_facts_sentence(lines: Sequence[FactLine]) -> str:
+    """Say which facts hold something that nobody has confirmed; nothing where there is none."""
+    heard = [line.label for line in lines if not all(value.confirmed for value in line.values)]
+    return capitalised(choose("heard.facts", len(heard), names=joined(heard))) if heard else ""
 
 
 def fact_words(fact: Fact) -> str:

@@ -139,6 +139,7 @@ class FactValue:
     words: str
     state: str
     stands_on: tuple[Stand, ...]
+    confirmed: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -351,6 +352,7 @@ class ReportModel:
     unknown_facts: tuple[SilentLine, ...]
     left_out: tuple[SilentLine, ...]
     heard: str
+    heard_facts: str
     heard_entries: tuple[Entry, ...]
     cautions: tuple[Caution, ...]
     originals: tuple[OriginalLine, ...]

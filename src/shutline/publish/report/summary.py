@@ -149,15 +149,18 @@ def _cited(entries: Sequence[Entry]) -> tuple[tuple[int, ...], str]:
     return numbers, ranges(list(numbers))
 
 
-def heard_sentence(entries: Sequence[Entry], *, waiting: int = 0) -> str:
-    """Say how many of the findings are only heard; `waiting` are those that are not among the entries."""
+def heard_sentence(entries: Sequence[Entry], *, waiting: int = 0, facts: bool = False) -> str:
+    """Say how many of the findings are only heard.
+
+    `waiting` are those that are not among the entries; with `facts`, some of the car as a whole are only heard too.
+    """
     if waiting:
         return capitalised(choose("heard.waiting", waiting))
     heard = [entry for entry in entries if not entry.confirmed]
     if not entries:
-        return phrase("heard.empty")
+        return phrase("heard.empty_parts" if facts else "heard.empty")
     if not heard:
-        return phrase("heard.none")
+        return phrase("heard.none_parts" if facts else "heard.none")
     if len(heard) == len(entries):
         return choose("heard.all", len(heard))
     return capitalised(choose("heard.some", len(heard), numbers=ranges([entry.number for entry in heard])))
