@@ -65,3 +65,45 @@ def test_a_rewrite_that_denies_a_fault_is_refused(text: str) -> None:
 def test_a_wheel_that_is_not_true_has_a_fault() -> None:
     told = claimed("The nearside front wheel is not true.")
     assert [(said.spot.part, said.found) for said in told if said.spot] == [("wheel", Found.YES)]
+
+
+DRAFT = "The boot is damp. Both rear arches have small scabs of rust. The offside rear light is cracked."
+STANDS = ("boot damp yes", "arch:both:rear rust yes slight", "rear_light:off crack yes")
+DOUBTED = [
+    "It is a myth that the boot is damp.",
+    "The boot is damp no longer.",
+    "Is the boot damp? Think again.",
+    "The boot is damp (fixed).",
+    "The boot is damp. Not any more.",
+    "The boot is damp, said nobody ever.",
+    "The boot is allegedly damp.",
+    "The boot was damp.",
+    "The boot may be damp.",
+    "The boot of our other car is damp.",
+    "A damp boot is common on these.",
+    "The previous keeper complained of a damp boot, which we could not reproduce.",
+    "You may hear that the boot is damp. It isn't.",
+]
+PLAIN = [
+    "The boot is damp.",
+    "There is damp in the boot.",
+    "We must tell you that the boot is damp.",
+    "Damp in the boot, I'm afraid.",
+]
+
+
+@pytest.mark.parametrize("told", DOUBTED)
+def test_a_fault_that_is_told_as_doubtful_over_or_of_another_car_is_left_out(told: str) -> None:
+    compared = compare(DRAFT, DRAFT.replace("The boot is damp.", told), on(*STANDS))
+    assert not compared.accepted
+    assert "damp" in {claim.saying.condition for claim in (*compared.dropped, *compared.added)}
+
+
+@pytest.mark.parametrize("told", PLAIN)
+def test_a_fault_that_is_told_in_other_words_is_kept(told: str) -> None:
+    assert compare(DRAFT, DRAFT.replace("The boot is damp.", told), on(*STANDS)).accepted
+
+
+def test_a_sentence_that_says_that_it_states_nothing_is_no_claim() -> None:
+    text = "Nobody has spoken of the front wings. That is no verdict on them."
+    assert check(text, on("front_wing:near rust yes")).claims == ()

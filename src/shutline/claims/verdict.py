@@ -205,9 +205,10 @@ class _Judge:
                 return self._against(backing)
             return self._backed_or_not(here, [], for_all=self._of_both())
         against = self._said(Found.NO, self._names(self.tables.backed_by_denied))
-        good = {"missing": ("present",), "nonoriginal": ("original",), "fault": ("works", "sound")}.get(
-            self.condition, ()
-        )
+        good = {"missing": ("present",), "nonoriginal": ("original",), "fault": ("works",)}.get(self.condition, ())
+        if self.condition == "fault" and _NOT_SO & self.saying.words:
+            # 'Not solid' and 'hardly clean' deny what was praised; a fault of one piece does not.
+            good = (*good, "sound")
         against += self._said(Found.YES, good)
         if against:
             return self._against(self._nearest(against))
@@ -459,6 +460,7 @@ class _Judge:
         return Judged(Verdict.UNBACKED, doubt=Doubt.SILENT)
 
 
+_NOT_SO = frozenset({"not", "n't", "hardly", "barely", "scarcely", "anything"})
 _ALL = frozenset({"all", "every", "both", "each"})
 _CORNERS = frozenset((side, end) for side in (Side.NEAR, Side.OFF) for end in (Position.FRONT, Position.REAR))
 
