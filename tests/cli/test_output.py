@@ -40,3 +40,13 @@ def test_another_note_is_told(monkeypatch: pytest.MonkeyPatch, capsys: pytest.Ca
     monkeypatch.setattr(output, "LOG_EVERY_S", 0.0)
     steps = [Step("walk.mp4", "look", 0.5, note) for note in ("3 of 9", "3 of 9", "4 of 9")]
     assert lines_of(steps, capsys) == ["walk.mp4: look 50% (3 of 9)", "walk.mp4: look 50% (4 of 9)"]
+
+
+def test_a_note_that_stays_is_told_once(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
+    monkeypatch.setattr(output, "LOG_EVERY_S", 0.0)
+    steps = [Step("walk.mp4", "small film", done, "goes on from 18 %") for done in (0.18, 0.2, 1.0)]
+    assert lines_of(steps, capsys) == [
+        "walk.mp4: small film 18% (goes on from 18 %)",
+        "walk.mp4: small film 20%",
+        "walk.mp4: small film 100%",
+    ]

@@ -200,6 +200,9 @@ def test_private_words_in_the_details_of_the_house_stop_the_page(store: Store, t
     with pytest.raises(UserError) as refused:
         make_buyers_page(store, CAR, out=tmp_path / "page", made_at=AT)
     assert refused.value.problem.slug == "private-left"
+    assert refused.value.problem.where == f"{CAR}, index.html"
+    assert "'2 Tannery Row', which was said to be private, still stands in the page: '" in refused.value.problem.found
+    assert refused.value.problem.found.count("2 tannery row") == 1
     assert not (tmp_path / "page").exists()
     number = private_shown(store, CAR).words[-1].id
     take_back_private(store, CAR, number, author="Ida")
@@ -211,6 +214,21 @@ def test_what_are_no_words_is_refused(store: Store, words: str) -> None:
     with pytest.raises(UserError) as refused:
         keep_private(store, CAR, words, author="Ida")
     assert refused.value.problem.slug == "private-refused"
+
+
+@pytest.mark.parametrize("words", ["the", "And", "Q", "of the", "'the',"])
+def test_words_of_the_language_are_not_kept_as_private_by_themselves(store: Store, words: str) -> None:
+    before = private_shown(store, CAR).words
+    with pytest.raises(UserError) as refused:
+        keep_private(store, CAR, words, kind=PrivateKind.KEEPER, author="Ida")
+    assert refused.value.problem.slug == "private-common"
+    assert words in refused.value.problem.found
+    assert private_shown(store, CAR).words == before
+
+
+@pytest.mark.parametrize("words", ["The Old Rectory", "May", "Will", "7"])
+def test_words_that_tell_of_somebody_are_kept_though_they_are_common(store: Store, words: str) -> None:
+    assert keep_private(store, CAR, words, author="Ida").words[-1].words == words
 
 
 def test_a_sealed_file_of_the_firm_holds_all_and_is_chained_to_the_next(store: Store, tmp_path: Path) -> None:

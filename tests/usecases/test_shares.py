@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import shutil
 from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -13,7 +14,7 @@ from typing import Any
 import pytest
 
 from shutline.capture.limits import limits
-from shutline.car.errors import NotFoundError, StoppedError, UserError
+from shutline.car.errors import BadInputError, BrokenWorldError, NotFoundError, Problem, StoppedError, UserError
 from shutline.car.going_out import Edition, Occasion, PrivateKind, Share
 from shutline.car.recordings import Kind
 from shutline.store import Store
@@ -243,3 +244,86 @@ def test_a_small_film_that_was_stopped_goes_on_with_what_was_made(
     assert made.path.is_file()
     assert list(folder.glob("light-*")) == [made.path.parent]
     assert not list(folder.glob(".making-*"))
+
+
+def test_two_runs_at_once_both_have_the_film(store: Store) -> None:
+    car = store.car_file(CAR)
+    (recording,) = (one for one in car.recordings if one.original.kind is Kind.FILM)
+    told: list[Step] = []
+
+    def run(_: int) -> LightFilm:
+        return light_copy(store, car, recording, muted=(), tell=told.append, stop=Stop())
+
+    with ThreadPoolExecutor(2) as runs:
+        first, second = runs.map(run, range(2))
+    assert first == second
+    assert first.path.is_file()
+    assert any("waits" in step.note for step in told)
+    assert list((store.folder / "outputs" / CAR).glob("light-*")) == [first.path.parent]
+
+
+def test_one_that_goes_on_tells_from_where(store: Store, monkeypatch: pytest.MonkeyPatch) -> None:
+    known = limits()
+    monkeypatch.setattr(
+        "shutline.capture.cut_parts.limits", lambda: replace(known, clips=replace(known.clips, piece_s=1.0))
+    )
+    car, stop, told = store.car_file(CAR), Stop(), list[Step]()
+    (recording,) = (one for one in car.recordings if one.original.kind is Kind.FILM)
+
+    def until_half(step: Step) -> None:
+        if step.done > 0.5:
+            stop.ask()
+
+    with pytest.raises(StoppedError):
+        light_copy(store, car, recording, muted=(), tell=until_half, stop=stop)
+    light_copy(store, car, recording, muted=(), tell=told.append, stop=Stop())
+    assert told[0].note == f"goes on from {int(told[0].done * 100)} %"
+    assert 0.4 < told[0].done < 0.55
+
+
+@pytest.mark.parametrize("former", [False, True])
+def test_no_page_is_written_where_the_copy_of_its_film_cannot_be_made(
+    store: Store, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, former: bool
+) -> None:
+    out = tmp_path / "page"
+    if former:
+        buyers_page.make_buyers_page(store, CAR, out=out)
+    before = sorted(one.name for one in out.rglob("*"))
+
+    def gone(*_: Any, **__: Any) -> LightFilm:
+        raise BrokenWorldError(Problem("output-not-written", "the film", "no such file", "room", "Make room."))
+
+    monkeypatch.setattr(buyers_page, "light_copy", gone)
+    with pytest.raises(BrokenWorldError):
+        buyers_page.make_buyers_page(store, CAR, out=out)
+    assert sorted(one.name for one in out.rglob("*")) == before
+
+
+def test_a_film_that_cannot_be_read_is_told_on_the_page(
+    store: Store, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def broken(*_: Any, **__: Any) -> LightFilm:
+        raise BadInputError(Problem("clip-empty", "walk.mp4", "nothing", "a picture", "Look at the film."))
+
+    monkeypatch.setattr(buyers_page, "light_copy", broken)
+    made = buyers_page.make_buyers_page(store, CAR, out=tmp_path / "page")
+    assert (made.films, made.unread) == (0, 1)
+    page = (tmp_path / "page/index.html").read_text(encoding="utf-8")
+    assert "A film of this car could not be read" in page
+    assert "There is no film of this car" not in page
+    assert "clip-empty" in [one.slug for one in made.problems]
+
+
+def test_a_film_taken_away_before_the_page_is_written_is_told_as_that(
+    store: Store, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def copied(*args: Any, **more: Any) -> LightFilm:
+        made = light_copy(*args, **more)
+        made.path.unlink()
+        return made
+
+    monkeypatch.setattr(buyers_page, "light_copy", copied)
+    with pytest.raises(BrokenWorldError) as refused:
+        buyers_page.make_buyers_page(store, CAR, out=tmp_path / "page")
+    assert "another run" in refused.value.problem.found
+    assert not (tmp_path / "page").exists()

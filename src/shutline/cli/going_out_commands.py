@@ -26,6 +26,7 @@ app = typer.Typer()
 """Its commands are those of the whole command line; see `commands`."""
 
 _UNSOUND = 2
+_FILM_LEFT_OUT = 2
 
 
 @app.command("buyers-page", epilog="Example: shutline buyers-page blue-saloon --zip")
@@ -47,11 +48,13 @@ def buyers_page(
         made = make_buyers_page(there, car, out=out, zipped=zipped, tell=tell)
     if as_json:
         output.show_json(made)
-        return
-    for line in (*_new_folder(missing), *_page_lines(made)):
-        output.print_line(line)
-    for problem in made.problems:
-        output.show_problem(problem)
+    else:
+        for line in (*_new_folder(missing), *_page_lines(made)):
+            output.print_line(line)
+        for problem in made.problems:
+            output.show_problem(problem)
+    if made.unread:
+        raise typer.Exit(_FILM_LEFT_OUT)
 
 
 @app.command(epilog="Example: shutline share blue-saloon --until 2026-12-24")
@@ -300,11 +303,17 @@ def _page_lines(made: BuyersPageMade) -> Iterator[str]:
         yield f"Written: {output.printable(made.zipped)}"
     films = "no film" if not made.films else "1 film" if made.films == 1 else f"{made.films} films"
     yield f"On it: {films}, {made.findings} findings that stand, {made.faults} of them faults."
+    yield from _unread_lines(made)
     if made.waiting:
         yield output.wrapped(_waiting_words(made))
     if made.waiting_facts:
         yield output.wrapped(_waiting_facts_words(made))
     yield from _covers_lines(made)
+
+
+def _unread_lines(made: BuyersPageMade) -> Iterator[str]:
+    if made.unread:
+        yield f"Films that could not be read, and are not on it: {made.unread}."
 
 
 def _covers_lines(made: BuyersPageMade) -> Iterator[str]:
@@ -348,6 +357,7 @@ def _share_lines(shown: SharesShown) -> Iterator[str]:
         yield "There is no link to it."
         return
     if shown.page is not None:
+        yield from _unread_lines(shown.page)
         yield from _covers_lines(shown.page)
     yield output.wrapped("They hang behind the address of the workbench, while `shutline serve` runs.")
     if not shown.fresh:

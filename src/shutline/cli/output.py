@@ -135,12 +135,13 @@ class _Log:
 
     def tell(self, step: Step) -> None:
         key, tens, now = (step.recording, step.stage), math.floor(step.done * 10), time.monotonic()
+        last_note = ""
         if key in self._last:
             last_tens, last_note, at_s = self._last[key]
             ends = step.done >= 1.0 and tens != last_tens
             if not ends and ((tens, step.note) == (last_tens, last_note) or now - at_s < LOG_EVERY_S):
                 return
         self._last[key] = (tens, step.note, now)
-        note = f" ({step.note})" if step.note else ""
+        note = f" ({step.note})" if step.note != last_note and step.note else ""
         # Rounded down: 100 % is said of what is done alone.
         log_line(f"{printable(step.recording)}: {step.stage} {math.floor(step.done * 100)}%{printable(note)}")

@@ -21,6 +21,7 @@ Span = tuple[float, float]
 # A word's time is known to about this much, seconds; one that was shared out is known only by its stretch.
 _SLACK_S = 0.25
 _POSSESSIVE = re.compile("['\N{RIGHT SINGLE QUOTATION MARK}]s?$")
+_AROUND_WORDS = ".,;:!?'\"()\N{LEFT SINGLE QUOTATION MARK}\N{RIGHT SINGLE QUOTATION MARK}"
 _SIGNS = re.compile(r"[^a-z0-9]")
 
 
@@ -193,6 +194,20 @@ def private_of(
         spared=tuple(one for one in spared if one.strip()),
         names=frozenset(name for stretches in said if stretches for name in called_names(stretches)),
     )
+
+
+def is_common(words: str) -> bool:
+    """Tell whether words stand in every text: a single letter, or nothing but words of the language.
+
+    >>> is_common("The"), is_common("Q"), is_common("of the")
+    (True, True, True)
+    >>> is_common("The Old Rectory"), is_common("7"), is_common("Will")
+    (False, False, False)
+    """
+    common = frozenset(_rules()["common"])
+    told = [word.strip(_AROUND_WORDS) for word in words.casefold().split()]
+    told = [word for word in told if word]
+    return (len(told) == 1 and len(told[0]) == 1 and told[0].isalpha()) or (bool(told) and common.issuperset(told))
 
 
 def _norm(phrase: str) -> list[str]:

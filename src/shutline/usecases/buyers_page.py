@@ -9,10 +9,11 @@ import tempfile
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
+from html import unescape
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from shutline.car.errors import BrokenWorldError, Problem, ShutlineError, UserError
+from shutline.car.errors import BrokenWorldError, Problem, UserError
 from shutline.car.findings import FootingKind, State
 from shutline.car.recordings import Kind
 from shutline.usecases.buyer_choice import buyer_choice
@@ -46,6 +47,8 @@ _OF_A_PAGE = re.compile(
     r"index\.html|page\.(?:css|js)|icon\.svg|report\.pdf|type/[^/]+\.(?:woff2|txt)|pictures/[^/]+\.jpg"
     r"|film/(?:film|captions|chapters|poster)-\d+\.\w+"
 )
+# How much of a text is shown on either side of private words, letters.
+_AROUND = 40
 # What file managers leave behind.
 _LEFT_BEHIND = frozenset({".DS_Store", "Thumbs.db", "desktop.ini"})
 
@@ -57,8 +60,9 @@ class BuyersPageMade:
     `zipped` is the one file, where it was asked for. `faults` are counted among the `findings`; `waiting` are findings
     that were heard and that nobody has looked at: the page names their places and says no more of them.
     `waiting_facts` are facts of which the same is so: the page tells them, and that nobody has confirmed them.
-    `shown` are the ids of the recordings whose films are on it, in the order of their numbers. `covers` says, to the
-    house alone, how sure it is what is covered in its pictures and films.
+    `shown` are the ids of the recordings whose films are on it, in the order of their numbers; `unread` is how many
+    could not be read and are not, which the page says. `covers` says, to the house alone, how sure it is what is
+    covered in its pictures and films.
     """
 
     car: str
@@ -75,6 +79,7 @@ class BuyersPageMade:
     shown: tuple[str, ...] = ()
     covers: tuple[str, ...] = ()
     waiting_facts: int = 0
+    unread: int = 0
 
 
 def make_buyers_page(
@@ -113,7 +118,7 @@ def make_buyers_page(
         No such car; or private words would have gone out (slug ``private-left``); or the folder holds something else
         (``page-folder``).
     BrokenWorldError
-        The folder cannot be written to.
+        The folder cannot be written to, or a film that can be read could not be copied: nothing is written then.
     StoppedError
         `stop` was set.
     """
@@ -152,6 +157,7 @@ def make_buyers_page(
         waiting_facts=len(heard_facts(car, without_facts=facts_left_out())),
         problems=(*made.problems, *no_house(car.name, "the page")),
         shown=tuple(film.recording for film in page.films),
+        unread=page.unread_films,
         covers=tuple(dict.fromkeys((*made.covers, *wide_covers_told(store, car)))),
     )
 
@@ -181,6 +187,7 @@ class _Making:
         self.problems: list[Problem] = []
         self.copies: dict[str, LightFilm] = {}
         self.covers: list[str] = []
+        self.unread = 0
         self._walks: Mapping[str, tuple[Visit, ...]] = walks_of(car)
 
     def page(self) -> tuple[BuyersPage, bytes]:
@@ -198,6 +205,7 @@ class _Making:
             report,
             whole=self._car,
             films=films,
+            unread_films=self.unread,
             private=self.private,
             figures=self._store.figures(sources),
             answers=answers_out(self._store, self._car),
@@ -284,11 +292,11 @@ class _Making:
                 copy = light_copy(
                     self._store, self._car, kept, muted=muted, chapters=(), tell=self._tell, stop=self._stop
                 )
-            except ShutlineError as error:
-                if error.problem.slug == "stopped":
-                    raise
-                # A page without its film still shows every fault.
+            except UserError as error:
+                # A page without a film that cannot be read still shows every fault; it says so. Any other trouble
+                # passes, and ends the page.
                 self.problems.append(error.problem)
+                self.unread += 1
                 continue
             self.copies[kept.id] = copy
             covered = self._covered(film_told(self._store, kept), film_told(self._store, kept, to_stranger=True))
@@ -405,18 +413,31 @@ def _check_left(files: Mapping[str, bytes | Path], store: Store, car: CarFile) -
     for name, data in files.items():
         if not isinstance(data, bytes) or not name.endswith((".html", ".vtt")):
             continue
-        text = " ".join(re.sub(r"<[^>]*>", " ", data.decode("utf-8", "replace")).casefold().split())
+        text = " ".join(unescape(re.sub(r"<[^>]*>", " ", data.decode("utf-8", "replace"))).casefold().split())
         for words in kept:
-            if re.search(rf"(?<!\w){re.escape(words.casefold())}(?!\w)", text):
-                raise UserError(
-                    Problem(
-                        slug="private-left",
-                        where=f"{car.name}, {name}",
-                        found="words that were said to be private still stand in it",
-                        allowed="a page without them; nothing was written",
-                        advice="See whether they stand in the details of the house, or take them back.",
-                    )
-                )
+            found = re.search(rf"(?<!\w){re.escape(words.casefold())}(?!\w)", text)
+            if found is not None:
+                raise UserError(_left(car, name, words, _around(text, *found.span())))
+
+
+def _around(text: str, start: int, end: int) -> str:
+    """Give the words that stand around some."""
+    before, behind = text[max(0, start - _AROUND) : start], text[end : end + _AROUND]
+    before = before if start <= _AROUND else f"… {before.partition(' ')[2]}"
+    behind = behind if len(text) <= end + _AROUND else f"{behind.rpartition(' ')[0]} …"
+    return f"{before}{text[start:end]}{behind}"
+
+
+def _left(car: CarFile, name: str, words: str, around: str) -> Problem:
+    place = "the captions of the film" if name.endswith(".vtt") else "the page"
+    return Problem(
+        slug="private-left",
+        where=f"{car.name}, {name}",
+        found=f"'{words}', which was said to be private, still stands in {place}: '{around}'",
+        allowed="a page without it; nothing was written",
+        advice="If it stands there by the details of the house, change them in the settings. "
+        "If it is a word that any text may have, take it back and keep a longer name in its place.",
+    )
 
 
 def _write(folder: Path, files: Mapping[str, bytes | Path]) -> None:
@@ -436,12 +457,26 @@ def _write(folder: Path, files: Mapping[str, bytes | Path]) -> None:
                 folder.replace(Path(aside) / "former")
             part.replace(folder)
     except OSError as trouble:
-        raise BrokenWorldError(
-            Problem(
-                slug="output-not-written",
-                where=str(folder),
-                found=trouble.strerror or type(trouble).__name__,
-                allowed="a folder that can be written to, with room for the page and its film",
-                advice="Make room, or name another folder with --out.",
-            )
-        ) from trouble
+        gone = [data for data in files.values() if isinstance(data, Path) and not data.is_file()]
+        raise BrokenWorldError(_film_gone(folder) if gone else _not_written(folder, trouble)) from trouble
+
+
+def _film_gone(folder: Path) -> Problem:
+    """Say that the small copy of a film was taken away by a run that wants another one."""
+    return Problem(
+        slug="output-not-written",
+        where=str(folder),
+        found="another run made the film anew meanwhile, for other private words or covers",
+        allowed="a film that stays as it is until the page is written; nothing was written",
+        advice="Give the same command again.",
+    )
+
+
+def _not_written(folder: Path, trouble: OSError) -> Problem:
+    return Problem(
+        slug="output-not-written",
+        where=str(folder),
+        found=trouble.strerror or type(trouble).__name__,
+        allowed="a folder that can be written to, with room for the page and its film",
+        advice="Make room, or name another folder with --out.",
+    )

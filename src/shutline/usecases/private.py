@@ -81,8 +81,11 @@ def keep_private(
     NotFoundError
         No such car.
     UserError
-        There are no words, or too many (slug ``private-refused``).
+        There are no words, or too many (slug ``private-refused``), or words of the language alone, as 'the'
+        (``private-common``).
     """
+    from shutline.publish.private import is_common
+
     tidy = " ".join(words.split())
     if not any(letter.isalnum() for letter in tidy) or len(tidy) > LONGEST or not tidy.isprintable():
         raise UserError(
@@ -94,10 +97,22 @@ def keep_private(
                 advice="Give them as they would be said.",
             )
         )
+    if is_common(tidy):
+        raise UserError(_common(tidy))
     there = store.find_car("-".join(car.split()))
     store.add_private(there.name, kind, tidy, author=author or present_author())
     unheard = "" if _is_said(store.car_file(there.name), kind, tidy) else tidy
     return replace(private_shown(store, there.name), unheard=unheard)
+
+
+def _common(words: str) -> Problem:
+    return Problem(
+        slug="private-common",
+        where="private words",
+        found=f"'{words}', which stands in every text: without it no page could be written",
+        allowed="a name, a sum, a mark or other words that tell of somebody",
+        advice="Give the whole name, or more of the words around it.",
+    )
 
 
 def _is_said(car: CarFile, kind: PrivateKind, words: str) -> bool:

@@ -103,6 +103,7 @@ def build_page(
     answers: Sequence[Answer] = (),
     description: Sequence[tuple[str, str]] = (),
     report_bytes: int = 0,
+    unread_films: int = 0,
 ) -> BuyersPage:
     """Make the model of a page.
 
@@ -126,6 +127,8 @@ def build_page(
         The words the car is offered with: heading, "" for none, and text of each paragraph.
     report_bytes : int
         Size of the report on paper; 0 where there is none.
+    unread_films : int
+        How many films there are that could not be read, and do not go with it.
     """
     at = {film.recording: film for film in films}
     moments = {
@@ -154,6 +157,7 @@ def build_page(
             Paragraph(one_line(heading), one_line(private.text(text))) for heading, text in description if text.strip()
         ),
         report_size=say("page.report_note", size=size(report_bytes)) if report_bytes else "",
+        unread_films=unread_films,
     )
 
 

@@ -105,7 +105,8 @@ class BuyersPage:
 
     `report` is the report of the public car file: its words, its Plan and its pictures are those of the page.
     `moments` are where each finding was spoken of, by its id. `description` is the words the car is offered with, empty
-    where none were written. `report_size` is in words, empty where there is no report on paper.
+    where none were written. `report_size` is in words, empty where there is no report on paper. `unread_films` is how
+    many films there are that could not be read, and are not on it.
     """
 
     title: str
@@ -118,3 +119,4 @@ class BuyersPage:
     answers: tuple[AnswerLine, ...]
     description: tuple[Paragraph, ...]
     report_size: str
+    unread_films: int = 0
