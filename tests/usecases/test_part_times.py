@@ -22,6 +22,8 @@ def test_the_thread_follows_what_a_person_let_stand() -> None:
         finding("door", 100.0, 101.0, state=State.STRUCK),
         finding("roof", 5.0, 6.0, source="r2"),
     )
+    entered = (Footing(FootingKind.SEEN, "r1", 80.0, 80.0), Footing(FootingKind.SAID, "r1", 80.0, 80.0, "so"))
+    findings = (*findings, Finding("handbrake", "fault", Found.YES, footings=entered, state=State.STANDS))
     kept = tuple(KeptFinding(f"f{number}", one) for number, one in enumerate(findings))
     car = CarFile("merlin", "Merlin", Drive.RHD, "", findings=kept)
     assert confirmed_walk(car, "r1") == (

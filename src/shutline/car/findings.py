@@ -123,6 +123,17 @@ class Finding:
         """The earliest moment of its footings, seconds; None when none has a time."""
         return min((f.start_s for f in self.footings if f.start_s is not None), default=None)
 
+    @property
+    def by_hand(self) -> tuple[Footing, ...]:
+        """What of its footings is a person's entry and no evidence; empty where it was not entered at a moment.
+
+        The moment it was entered at, and what the person wrote where nobody is heard saying it. Words that are heard
+        have a length, and a picture that somebody tied to it has no moment.
+        """
+        if not any(_moment_of_entry(f) for f in self.footings):
+            return ()
+        return tuple(f for f in self.footings if _moment_of_entry(f) or _written_only(f))
+
     def key(self) -> str:
         """Give a name that the same words in the same recording always get: 16 hexadecimal digits.
 
@@ -155,6 +166,14 @@ class Fact:
             *(self.name, self.value, self.unit),
             *(v for f in self.footings for v in (f.kind, f.source, _thousandths(f.start_s), f.quote)),
         )
+
+
+def _moment_of_entry(footing: Footing) -> bool:
+    return footing.kind is FootingKind.SEEN and footing.start_s is not None
+
+
+def _written_only(footing: Footing) -> bool:
+    return footing.kind is FootingKind.SAID and footing.start_s is not None and footing.start_s == footing.end_s
 
 
 def _thousandths(seconds: float | None) -> str:

@@ -32,7 +32,7 @@ Severity = Annotated[str | None, typer.Option("--severity", help="slight, modera
 Remedy = Annotated[
     str | None, typer.Option("--remedy", help="clean, polish, repaint, repair and so on, or '' for none.")
 ]
-Words = Annotated[str | None, typer.Option("--words", help="The words that were said.")]
+Words = Annotated[str | None, typer.Option("--words", help="The words that were said, or your own.")]
 
 
 @app.command(epilog="Example: shutline review blue-saloon")

@@ -58,7 +58,8 @@ def chapters(visits: Sequence[Visit], *, length_s: float, findings: Sequence[Kep
 
 def _from_findings(findings: Sequence[KeptFinding]) -> list[Visit]:
     shown = [kept.finding for kept in findings if kept.finding.state is not State.STRUCK]
-    timed = [(f.start_s, f) for f in shown if f.start_s is not None]
+    # What a person entered for a moment is no place that the walk came to.
+    timed = [(f.start_s, f) for f in shown if f.start_s is not None and not f.by_hand]
     return [Visit(start, start, f.part, f.side, f.position) for start, f in sorted(timed, key=lambda item: item[0])]
 
 

@@ -112,7 +112,8 @@ def enter(
 ) -> Decided:
     """Enter a finding that nothing was heard of, at a moment of a recording; the frame there shows it.
 
-    It stands on what was seen at that moment and, where ``words`` are given, on what was said.
+    It is kept as seen at that moment and, where ``words`` are given, as said: from when to when they are heard, or at
+    the moment alone where they are not. What goes out tells the latter as entered; see `Finding.by_hand`.
 
     Parameters
     ----------

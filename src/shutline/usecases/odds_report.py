@@ -148,12 +148,17 @@ def _line(case: OddsCase, sides: Sequence[Sequence[Told]], recordings: Mapping[s
 def _said(told: Told, recordings: Mapping[str, int], who: _Named) -> OddsSaid:
     from shutline.publish.naming import capitalised
     from shutline.publish.plain import one_line
-    from shutline.publish.report.entries import stands_on
-    from shutline.publish.report.model import OddsSaid
+    from shutline.publish.report.entries import finding_stands_on, stands_on
+    from shutline.publish.report.model import OddsSaid, Stand
     from shutline.publish.wording import phrase
 
     finding = told.id if told.finding is not None else ""
-    stands = () if told.words else stands_on(told.footings, recordings)
+    if told.words:
+        stands: tuple[Stand, ...] = ()
+    elif told.finding is not None:
+        stands = finding_stands_on(replace(told.finding, footings=tuple(told.footings)), recordings)
+    else:
+        stands = stands_on(told.footings, recordings)
     words = capitalised(one_line(who.text(told_words(told))))
     if told.fact is not None and told.fact.state is State.HEARD:
         # A finding has a number, and its state stands there.

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from shutline.car.findings import Position, Side, State
@@ -39,7 +39,9 @@ def confirmed_walk(car: CarFile, recording: str) -> tuple[Visit, ...]:
     for kept in car.going_out():
         found = kept.finding
         if found.state is State.STANDS:
-            spans.setdefault((found.part, found.side, found.position), []).extend(_said_in(found, recording))
+            # What a person entered for a moment is no place that the walk came to.
+            said = replace(found, footings=tuple(one for one in found.footings if one not in found.by_hand))
+            spans.setdefault((found.part, found.side, found.position), []).extend(_said_in(said, recording))
     visits = [Visit(start, end, *place) for place, said in spans.items() for start, end in _joined(said)]
     return tuple(sorted(visits, key=lambda one: (one.start_s, one.end_s, one.part)))
 

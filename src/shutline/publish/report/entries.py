@@ -46,7 +46,11 @@ def sections(
     ordered = in_walking_order(kept)
     for place, one in enumerate(ordered):
         # Of two findings on one picture it is the fault that must be seen.
-        if tone_of(one.finding) is Tone.FAULT:
+        if tone_of(one.finding) is Tone.FAULT and not one.finding.by_hand:
+            album.keep_for(first + place, one)
+    for place, one in enumerate(ordered):
+        # The frame at a moment that a person entered something at was taken for what is shown and said there.
+        if not one.finding.by_hand:
             album.keep_for(first + place, one)
     for place, one in enumerate(ordered):
         entries.append(_entry(first + place, one, album, recordings, (otherwise or {}).get(one.id, ())))
@@ -76,6 +80,26 @@ def tone_of(finding: Finding) -> Tone:
     return Tone.FAULT if defect else Tone.GOOD
 
 
+def finding_stands_on(finding: Finding, recordings: Mapping[str, int]) -> tuple[Stand, ...]:
+    """Put what a finding stands on into words; what a person entered is told as that, with what they wrote."""
+    entry = finding.by_hand
+    rest = tuple(one for one in finding.footings if one not in entry)
+    told = (_entered(entry, recordings),) if entry else ()
+    return (*told, *stands_on(rest, recordings)) if rest or not told else told
+
+
+def _entered(entry: Sequence[Footing], recordings: Mapping[str, int]) -> Stand:
+    at, wrote = entry[0], next((one_line(one.quote) for one in entry if one.quote), "")
+    key = "footing.entered_wrote" if wrote else "footing.entered"
+    return Stand(_in_recording(phrase(key, moment=moment(at.start_s or 0.0), words=wrote), at, recordings))
+
+
+def _in_recording(words: str, footing: Footing, recordings: Mapping[str, int]) -> str:
+    if len(recordings) > 1 and footing.source in recordings:
+        return phrase("footing.in_recording", what=words, number=recordings[footing.source])
+    return words
+
+
 def stands_on(footings: Sequence[Footing], recordings: Mapping[str, int]) -> tuple[Stand, ...]:
     """Put footings into words, each once; one line that says so where there are none."""
     stands = []
@@ -85,9 +109,7 @@ def stands_on(footings: Sequence[Footing], recordings: Mapping[str, int]) -> tup
             words = phrase(f"footing.{kind}")
         else:
             words = phrase(f"footing.{kind}_at", moment=moment(footing.start_s))
-        if len(recordings) > 1 and footing.source in recordings:
-            words = phrase("footing.in_recording", what=words, number=recordings[footing.source])
-        stands.append(Stand(words, one_line(footing.quote)))
+        stands.append(Stand(_in_recording(words, footing, recordings), one_line(footing.quote)))
     return tuple(dict.fromkeys(stands)) or (Stand(phrase("footing.none")),)
 
 
@@ -124,7 +146,8 @@ def _entry(
         extra.append(severity)
     detail = ""
     if finding.remedy is not None:
-        said = any(footing.kind is FootingKind.SAID for footing in finding.footings)
+        entry = finding.by_hand
+        said = any(one.kind is FootingKind.SAID and one not in entry for one in finding.footings)
         detail = phrase("remedy.said" if said else "remedy.entered", remedy=phrase(f"remedy.{finding.remedy.value}"))
         extra.append(detail)
     inline = at_place.format(place=with_article(name))
@@ -146,7 +169,7 @@ def _entry(
         detail=capitalised(detail),
         state=capitalised(state),
         confirmed=finding.state is State.STANDS,
-        stands_on=stands_on(finding.footings, recordings),
+        stands_on=finding_stands_on(finding, recordings),
         pictures=beside.pictures,
         note=beside.note,
         see=beside.see,

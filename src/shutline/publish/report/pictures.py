@@ -66,9 +66,11 @@ class Album:
                 continue
             home = self._home.setdefault(still.sha256, number)
             if home != number:
-                note, see = (note, see) if note else (phrase("pictures.see", number=home), home)
+                # Nobody tied the picture of another finding to one that was entered by hand.
+                if not kept.finding.by_hand:
+                    note, see = (note, see) if note else (phrase("pictures.see", number=home), home)
                 continue
-            alt = phrase("pictures.alt", moment=at, words=words)
+            alt = phrase("pictures.alt_entered" if kept.finding.by_hand else "pictures.alt", moment=at, words=words)
             pictures.append(_illustration(number, len(pictures), ready, alt, phrase("pictures.caption", moment=at)))
         for source in self._by_hand(kept):
             home = self._home.setdefault(source, number)
