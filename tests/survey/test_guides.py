@@ -238,3 +238,13 @@ def test_the_example_of_the_documentation_is_a_guide_that_can_be_read() -> None:
 def test_every_shipped_guide_is_named_in_the_documentation() -> None:
     text = (Path(__file__).parents[2] / "docs/survey.md").read_text(encoding="utf-8")
     assert [name for name in shelf().guides if f"`{name}`" not in text] == []
+
+
+def test_the_reason_of_what_is_asked_at_several_places_needs_no_pronoun() -> None:
+    """Both inner wings are one line of a report, and 'it holds the front' points at neither."""
+    pronouns = re.compile(r"\b(?:it|its|they|them|their)\b")
+    checks = [check for name in CONSTRUCTIONS for check in together(name).checks]
+    several = [check for check in checks if len(check.sides) * len(check.positions) > 1]
+    pointing = {f"{check.id}: {check.why}" for check in several if pronouns.search(check.why)}
+    assert len(several) > 50
+    assert pointing == set()
