@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import io
 import json
+from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from shutline.cli import main
+from shutline.usecases.buyers_page import BuyersPageMade, make_buyers_page
 
 WORDS = """0:00 Nearside front wing, there's a bit of rust on the bottom edge. It was Augusta Harbottle's.
 0:06 The nearside sill is solid. She's showing forty-one thousand two hundred and six miles.
@@ -192,3 +195,32 @@ def test_what_makes_no_sense_is_refused_and_nothing_is_written(
     code, _ = told(capsys, *words)
     assert code == 2
     assert not (car / "out").exists()
+
+
+def test_a_page_without_a_film_that_cannot_be_read_does_not_end_as_if_all_were_well(
+    car: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def made_without(*args: Any, **more: Any) -> BuyersPageMade:
+        return replace(make_buyers_page(*args, **more), unread=1)
+
+    monkeypatch.setattr("shutline.usecases.buyers_page.make_buyers_page", made_without)
+    code, out = told(capsys, "buyers-page", "merlin")
+    assert code == 2
+    assert "Films that could not be read, and are not on it: 1." in out
+    code, out = told(capsys, "buyers-page", "merlin", "--json")
+    assert code == 2
+    assert json.loads(out)["unread"] == 1
+
+
+def test_a_page_that_is_refused_names_the_private_words_and_where_they_stand(
+    car: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (car / "settings").mkdir(exist_ok=True)
+    (car / "settings/house.toml").write_text('name = "Ostler & Quill\'s"\n', encoding="utf-8")
+    assert main(["private", "merlin", "Quill's", "--as", "keeper", "--by", "Ida"]) == 0
+    assert main(["private", "merlin", "the", "--as", "keeper", "--by", "Ida"]) == 2
+    assert "'the', which stands in every text" in capsys.readouterr().err
+    assert main(["buyers-page", "merlin"]) == 2
+    refused = " ".join(capsys.readouterr().err.split())
+    assert "merlin, index.html: 'Quill's', which was said to be private, still stands in the page" in refused
+    assert not (car / "out/merlin/buyers-page").exists()
