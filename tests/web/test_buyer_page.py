@@ -11,9 +11,11 @@ import pytest
 from starlette.testclient import TestClient
 
 from shutline.car.findings import State
+from shutline.car.going_out import Occasion
 from shutline.cli import main
 from shutline.store import Store
 from shutline.usecases.review import confirm, strike
+from shutline.usecases.sealing import seal
 from shutline.web import shared_page
 
 CAR = "ostrel-pavane"
@@ -50,7 +52,7 @@ def link_of(client: TestClient) -> str:
 
 
 def test_facts_that_nobody_has_confirmed_are_counted_before_anything_goes_out(
-    client: TestClient, bench: object, store: Store
+    client: TestClient, bench: object, store: Store, tmp_path: Path
 ) -> None:
     all_confirmed(store)
     heard = [one.id for one in store.car_file(CAR).facts if one.fact.state is State.HEARD]
@@ -58,6 +60,10 @@ def test_facts_that_nobody_has_confirmed_are_counted_before_anything_goes_out(
     assert client.get(f"{AT}.json").json()["waiting_facts"] == len(heard)
     told = f"{len(heard)} facts about the car were heard and not looked at: they go out as heard and not confirmed."
     assert told in client.get(AT).text
+    sealed = seal(store, CAR, occasion=Occasion.OFFERED, out=tmp_path / "out", author="Ida Quill")
+    assert [one.found for one in sealed.problems if one.slug == "seal-heard"] == [
+        f"{len(heard)} facts were heard, and nobody has decided whether so"
+    ]
     confirm(store, CAR, heard, author="Ida Quill")
     assert "heard and not looked at" not in client.get(AT).text
 
