@@ -225,3 +225,16 @@ def test_a_side_that_is_only_heard_is_kept_from_strangers(store: Store) -> None:
     report, _ = public_report(store, find_car(store, CAR), MOMENT)
     sides = [[said.words for said in side] for side in report.odds.open[0].sides]
     assert sides == [["Bodywork as a whole: no dent"], ["Nearside front wing: dent"]]
+
+
+def test_a_fact_that_is_only_heard_is_at_odds_to_strangers_too_and_marked_as_heard(
+    store: Store, tmp_path: Path
+) -> None:
+    words = tmp_path / "second.vtt"
+    words.write_text("WEBVTT\n\n00:00:01.000 --> 00:00:06.000\nOstrel Pavane, nineteen seventy, in blue.\n", "utf-8")
+    add(store, [words], car=CAR, by="Ida")
+    report, _ = public_report(store, find_car(store, CAR), MOMENT)
+    sides = {said.words for one in report.odds.open for side in one.sides for said in side}
+    assert sides == {"Year: 1966", "Year: 1968", "Year: 1970 (heard, not yet confirmed)"}
+    (year,) = (line for line in report.facts if line.label == "Year")
+    assert "three different values were given" in year.odds
