@@ -170,7 +170,7 @@ def lessons(all_: Sequence[Example], rarity: dict[str, float]) -> Lessons:
 
 def _faint(text: str, read: Read) -> Iterator[Saying]:
     """Give what is stated in words that nothing has read, by the likeliest that they may say."""
-    taken = [*((one.first, one.end) for one in read.sayings), *read.headings, *read.wanting]
+    taken = [*((one.first, one.end) for one in read.sayings), *read.headings, *read.idle]
     for stated in unread(text, read.heard.pieces, taken):
         saying = faintly(stated, read.heard.readings)
         if saying is not None:

@@ -13,7 +13,7 @@ from shutline.car.findings import Found
 from shutline.car.vocabulary import vocabulary
 from shutline.claims.claimed import LONGEST, read_claims
 from shutline.claims.excepted import excepted
-from shutline.claims.lines import Sentence, sentences
+from shutline.claims.lines import Sentence, number_around, sentences
 from shutline.claims.record import Known, Record
 from shutline.claims.relations import relations
 from shutline.claims.sayings import Saying
@@ -102,7 +102,7 @@ def check(
     parts = list(sentences(text))
     stated = [_as_of_now(*one, parts) for one in weighed if _is_stated(*one, read.heard.pieces)]
     claims = [Claim(saying, judged) for saying, judged in _each_once(stated, text)]
-    taken = [*((one.saying.first, one.saying.end) for one in claims), *read.headings, *read.wanting]
+    taken = [*((one.saying.first, one.saying.end) for one in claims), *read.headings, *read.idle]
     for saying in unread(text, read.heard.pieces, taken):
         against = on.without(_told_beside(saying, claims, parts))
         claims.append(_faintly_read(saying, read.heard.readings, against, weigher or shipped_weigher()))
@@ -112,11 +112,10 @@ def check(
 
 
 def _as_of_now(saying: Saying, judged: Judged, parts: Sequence[Sentence]) -> tuple[Saying, Judged]:
-    """Take the backing from praise of what once was, or will be: 'the sills used to be solid'."""
-    if judged.verdict is Verdict.BACKED and saying.spot is not None and not _tells_a_fault(saying):
-        around = next(one for one in reversed(parts) if one.first <= saying.first)
-        if _not_now().search(around.text):
-            return saying, Judged(Verdict.UNBACKED, doubt=Doubt.NOT_SURE)
+    """Take the backing from praise of what once was: 'the sills used to be solid'."""
+    praised = judged.verdict is Verdict.BACKED and saying.spot is not None and not _tells_a_fault(saying)
+    if praised and _not_now().search(parts[number_around(parts, saying.first)].text):
+        return saying, Judged(Verdict.UNBACKED, doubt=Doubt.NOT_SURE)
     return saying, judged
 
 
@@ -127,7 +126,7 @@ def _not_now() -> re.Pattern[str]:
 
 def _told_beside(saying: Saying, claims: Sequence[Claim], parts: Sequence[Sentence]) -> set[Known]:
     """Give the faults that the sentence around some words tells itself: 'the jack, but no brace'."""
-    around = next(one for one in reversed(parts) if one.first <= saying.first)
+    around = parts[number_around(parts, saying.first)]
     end = around.first + len(around.text)
     return {
         known

@@ -50,14 +50,14 @@ class Read:
     """What a text claims or may claim, in the order of the words, and what the network makes of all of them.
 
     Of the statements, those that no rule has read carry log-odds, down to unlikely ones. `headings` are the first
-    letter and the end of what only introduces, `wanting` those of sentences that tell of work to be done, and of words
-    that only deny what was said before.
+    letter and the end of what only introduces, `idle` those of other words that claim nothing: sentences that tell of
+    work to be done or say that they state nothing, and words that only deny what was said before.
     """
 
     sayings: tuple[Saying, ...]
     heard: Heard
     headings: tuple[tuple[int, int], ...]
-    wanting: tuple[tuple[int, int], ...]
+    idle: tuple[tuple[int, int], ...]
 
 
 def read_claims(text: str, *, drive: Drive = Drive.RHD, words: WrittenWords | None = None) -> Read:
@@ -89,8 +89,7 @@ def read_claims(text: str, *, drive: Drive = Drive.RHD, words: WrittenWords | No
 
 
 def _states_nothing(sentence: Sentence) -> bool:
-    said = sentence.text.casefold()
-    return any(words in said for words in small_words().no_claim["sentences"])
+    return sentence.text.casefold().rstrip(" .!") in small_words().no_claim["sentences"]
 
 
 def _tells_of_work(sentence: Sentence) -> bool:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from bisect import bisect_right
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from shutline.car.speech import Stretch, StretchOrigin, Word, WordTiming
@@ -107,6 +108,15 @@ def sentences(text: str) -> Iterator[Sentence]:
             continue
         for first, end, alone in _items(text, at, stop):
             yield from _of_line(text, first, end, item=bullet is not None or alone)
+
+
+def number_around(parts: Sequence[Sentence], letter: int) -> int:
+    """Give the number of the sentence that a letter of the text stands in: the last that begins up to it, or the first.
+
+    >>> number_around(list(sentences("No rust. Two keys.")), 10)
+    1
+    """
+    return max(0, bisect_right(parts, letter, key=lambda one: one.first) - 1)
 
 
 def _is_heading(text: str, first: int, end: int) -> bool:

@@ -9,7 +9,7 @@ from functools import cache
 from shutline.car.findings import Found
 from shutline.car.vocabulary import vocabulary
 from shutline.claims.check import Checked, Claim, check
-from shutline.claims.lines import sentences
+from shutline.claims.lines import number_around, sentences
 from shutline.claims.record import Record, may_touch
 from shutline.claims.relations import relations
 from shutline.claims.sayings import Saying, Spot
@@ -107,7 +107,7 @@ def _undermined(claim: Claim, text: str, former: str) -> bool:
         return False
     around, within = _undermining()
     parts = list(sentences(text))
-    at = next(n for n in range(len(parts) - 1, -1, -1) if parts[n].first <= claim.saying.first)
+    at = number_around(parts, claim.saying.first)
     said = parts[at].text
     if at + 1 < len(parts) and len(parts[at + 1].text.split()) <= _SHORT:
         said = f"{said} {parts[at + 1].text}"

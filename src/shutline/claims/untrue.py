@@ -94,13 +94,16 @@ def _denied(parts: Sequence[Sentence]) -> Iterator[tuple[int, int, int]]:
 def _mended(parts: Sequence[Sentence]) -> Iterator[tuple[int, int, int]]:
     """Give the letters of each clause up to where it says that something was put right, and the end of saying so."""
     words = small_words()
-    edges = re.compile(rf"[,;:()\u2013\u2014]|\b(?:{'|'.join(words.breaks | {'and'})})\b", re.IGNORECASE)
+    edges = re.compile(rf"[,;:()\u2013\u2014]|\b{any_of(words.breaks.union(words.mended['apart']))}\b", re.IGNORECASE)
     still = frozenset(words.mended["still"])
     for sentence in parts:
         for found in _mending().finditer(sentence.text):
-            begins = [0, *(edge.end() for edge in edges.finditer(sentence.text, 0, found.start()))]
-            goes_on = sentence.text[begins[-1] : found.start()].strip().casefold() in _GOES_ON
-            first = begins[-2] if goes_on and len(begins) > 1 else begins[-1]
+            before = list(edges.finditer(sentence.text, 0, found.start()))
+            begins = [0, *(edge.end() for edge in before)]
+            marked = bool(before) and not before[-1].group().isalpha()
+            # Behind a mark it goes on about what stands before that; behind 'since' it does not.
+            goes_on = marked and sentence.text[begins[-1] : found.start()].strip().casefold() in _GOES_ON
+            first = begins[-2 if goes_on else -1]
             said = sentence.text[first : found.end()].casefold().replace("\u2019", "'").replace("n't", " n't").split()
             if still.isdisjoint(said):
                 yield sentence.first + first, sentence.first + found.start(), sentence.first + found.end()

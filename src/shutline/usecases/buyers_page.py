@@ -29,6 +29,7 @@ from shutline.usecases.private import facts_left_out, private_for
 from shutline.usecases.progress import Step, Stop, Tell, silent
 from shutline.usecases.published_pictures import Shown, out_still, pictures_out
 from shutline.usecases.wide_covers import wide_covers_told
+from shutline.usecases.written import cannot_write
 from shutline.usecases.zipped import write_zip
 
 if TYPE_CHECKING:
@@ -442,23 +443,30 @@ def _left(car: CarFile, name: str, words: str, around: str) -> Problem:
 
 def _write(folder: Path, files: Mapping[str, bytes | Path]) -> None:
     """Write all files aside, and put the whole in its place."""
-    try:
-        folder.parent.mkdir(parents=True, exist_ok=True)
-        with tempfile.TemporaryDirectory(prefix=f".{folder.name}-", dir=folder.parent) as aside:
-            part = Path(aside) / "page"
-            for name, data in files.items():
-                path = part / name
-                path.parent.mkdir(parents=True, exist_ok=True)
-                if isinstance(data, bytes):
-                    path.write_bytes(data)
-                else:
-                    shutil.copyfile(data, path)
-            if folder.exists():
-                folder.replace(Path(aside) / "former")
-            part.replace(folder)
-    except OSError as trouble:
-        gone = [data for data in files.values() if isinstance(data, Path) and not data.is_file()]
-        raise BrokenWorldError(_film_gone(folder) if gone else _not_written(folder, trouble)) from trouble
+    room = "a folder that can be written to, with room for the page and its film"
+    with cannot_write(folder, allowed=room, advice="Make room, or name another folder with --out."):
+        try:
+            _put_in_place(folder, files)
+        except OSError as trouble:
+            if any(isinstance(data, Path) and not data.is_file() for data in files.values()):
+                raise BrokenWorldError(_film_gone(folder)) from trouble
+            raise
+
+
+def _put_in_place(folder: Path, files: Mapping[str, bytes | Path]) -> None:
+    folder.parent.mkdir(parents=True, exist_ok=True)
+    with tempfile.TemporaryDirectory(prefix=f".{folder.name}-", dir=folder.parent) as aside:
+        part = Path(aside) / "page"
+        for name, data in files.items():
+            path = part / name
+            path.parent.mkdir(parents=True, exist_ok=True)
+            if isinstance(data, bytes):
+                path.write_bytes(data)
+            else:
+                shutil.copyfile(data, path)
+        if folder.exists():
+            folder.replace(Path(aside) / "former")
+        part.replace(folder)
 
 
 def _film_gone(folder: Path) -> Problem:
@@ -469,14 +477,4 @@ def _film_gone(folder: Path) -> Problem:
         found="another run made the film anew meanwhile, for other private words or covers",
         allowed="a film that stays as it is until the page is written; nothing was written",
         advice="Give the same command again.",
-    )
-
-
-def _not_written(folder: Path, trouble: OSError) -> Problem:
-    return Problem(
-        slug="output-not-written",
-        where=str(folder),
-        found=trouble.strerror or type(trouble).__name__,
-        allowed="a folder that can be written to, with room for the page and its film",
-        advice="Make room, or name another folder with --out.",
     )

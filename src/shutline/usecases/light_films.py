@@ -7,17 +7,17 @@ import hashlib
 import math
 import shutil
 import tempfile
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from shutline.car.errors import BrokenWorldError, Problem
 from shutline.usecases.masks import masks_mark
 from shutline.usecases.one_run import one_run
 from shutline.usecases.progress import Step, Stop, Tell
 from shutline.usecases.published_films import film_path
 from shutline.usecases.published_pictures import film_cover
+from shutline.usecases.written import cannot_write
 
 if TYPE_CHECKING:
     from shutline.capture.cutting import Line
@@ -113,20 +113,12 @@ class _Said:
         self._tell(Step(self.name, "small film", 0.0, "waits for another run that makes it"))
 
 
-@contextlib.contextmanager
-def _cannot_make(folder: Path) -> Iterator[None]:
-    try:
-        yield
-    except OSError as trouble:
-        raise BrokenWorldError(
-            Problem(
-                slug="output-not-written",
-                where=str(folder),
-                found=trouble.strerror or type(trouble).__name__,
-                allowed="the original where it was, and a folder with room for the film",
-                advice="Put back what is gone, or make room in the store's folder.",
-            )
-        ) from trouble
+def _cannot_make(folder: Path) -> contextlib.AbstractContextManager[None]:
+    return cannot_write(
+        folder,
+        allowed="the original where it was, and a folder with room for the film",
+        advice="Put back what is gone, or make room in the store's folder.",
+    )
 
 
 def _mark(*told: str) -> str:

@@ -10,7 +10,12 @@ from shutline.car.errors import BrokenWorldError, Problem
 
 
 @contextlib.contextmanager
-def cannot_write(path: Path) -> Iterator[None]:
+def cannot_write(
+    path: Path,
+    *,
+    allowed: str = "a folder that can be written to, with room for the file",
+    advice: str = "Make room, or name another file with --out.",
+) -> Iterator[None]:
     """Turn an error of the disk into BrokenWorldError (slug ``output-not-written``)."""
     try:
         yield
@@ -20,7 +25,7 @@ def cannot_write(path: Path) -> Iterator[None]:
                 slug="output-not-written",
                 where=str(path),
                 found=trouble.strerror or type(trouble).__name__,
-                allowed="a folder that can be written to, with room for the file",
-                advice="Make room, or name another file with --out.",
+                allowed=allowed,
+                advice=advice,
             )
         ) from trouble
