@@ -1,0 +1,52 @@
+"""What is told of another time, of every one, or denies what was praised; what the words mean is common usage."""
+
+from __future__ import annotations
+
+import pytest
+from tests.claims.conftest import finding
+
+from shutline.claims.check import check
+from shutline.claims.record import Record, record
+from shutline.claims.verdict import Verdict
+
+
+def on(*lines: str) -> Record:
+    return record(((f"f{n}", finding(line, n)) for n, line in enumerate(lines, start=1)), ())
+
+
+SILLS = ("sill:both sound yes # the sills are solid",)
+
+
+@pytest.mark.parametrize(
+    ("text", "verdict"),
+    [
+        ("The sills used to be solid.", Verdict.UNBACKED),
+        ("The sills will be solid once welded.", Verdict.UNBACKED),
+        ("The sills are hardly solid.", Verdict.AT_ODDS),
+        ("The sills are not solid.", Verdict.AT_ODDS),
+        ("The sills are solid.", Verdict.BACKED),
+        ("You will be pleased to hear that the sills are solid.", Verdict.BACKED),
+    ],
+)
+def test_praise_of_another_time_is_not_backed_and_its_denial_is_at_odds(text: str, verdict: Verdict) -> None:
+    first = next(claim for claim in check(text, on(*SILLS)).claims if claim.saying.condition in ("sound", "fault"))
+    assert first.verdict is verdict
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["There is rust where the nearside sill was repaired.", "The nearside sill has rusted since it was repaired."],
+)
+def test_a_repair_that_tells_when_or_where_mends_nothing(text: str) -> None:
+    rust = next(claim for claim in check(text, on("sill:near rust yes")).claims if claim.saying.condition == "rust")
+    assert rust.verdict is Verdict.BACKED
+
+
+def test_a_claim_beside_words_that_state_nothing_is_read() -> None:
+    claims = check("Every sill is solid, and that is no verdict on them.", on("sill:near rust yes")).claims
+    assert [claim.verdict for claim in claims] == [Verdict.AT_ODDS]
+
+
+def test_all_doors_stand_on_no_single_one() -> None:
+    (claim,) = check("All doors shut with one finger.", on("door:near:front works yes # shuts with one finger")).claims
+    assert claim.verdict is Verdict.UNBACKED
