@@ -8,6 +8,7 @@ import re
 import subprocess
 import zipfile
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -23,6 +24,7 @@ from shutline.car.going_out import Edition, Occasion, PrivateKind
 from shutline.car.past import PastKind
 from shutline.car.schema import car_file_of
 from shutline.store import Store
+from shutline.usecases import sealing
 from shutline.usecases.add import add
 from shutline.usecases.answering import ask, letter
 from shutline.usecases.buyers_page import make_buyers_page
@@ -207,6 +209,31 @@ def test_private_words_in_the_details_of_the_house_stop_the_page(store: Store, t
     number = private_shown(store, CAR).words[-1].id
     take_back_private(store, CAR, number, author="Ida")
     make_buyers_page(store, CAR, out=tmp_path / "page", made_at=AT)
+
+
+def test_private_words_that_stand_on_the_report_on_paper_alone_stop_the_page(
+    store: Store, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from shutline.publish import report
+
+    set_as_ours = report.report_pdf
+    monkeypatch.setattr(report, "report_pdf", lambda model: set_as_ours(replace(model, title="Of Augusta Harbottle")))
+    with pytest.raises(UserError) as refused:
+        make_buyers_page(store, CAR, out=tmp_path / "page", made_at=AT)
+    assert refused.value.problem.where == f"{CAR}, report.pdf"
+    assert "'Augusta Harbottle'" in refused.value.problem.found
+    assert not (tmp_path / "page").exists()
+
+
+def test_private_words_that_stand_in_the_history_alone_stop_what_is_sealed_for_the_buyer(
+    store: Store, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(sealing, "public_history", lambda *_: [{"quote": "of Augusta Harbottle"}])
+    with pytest.raises(UserError) as refused:
+        seal(store, CAR, occasion=Occasion.OFFERED, edition=Edition.BUYER, out=tmp_path / "out", made_at=AT)
+    assert refused.value.problem.where == f"{CAR}, history.json"
+    assert not (tmp_path / "out").exists()
+    assert not sealed_files(store, CAR).sealed
 
 
 @pytest.mark.parametrize("words", ["", "  ", "!?", "x" * 201, "a\x07b"])

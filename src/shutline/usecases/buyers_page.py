@@ -9,7 +9,6 @@ import tempfile
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
-from html import unescape
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -20,6 +19,7 @@ from shutline.usecases.buyer_choice import buyer_choice
 from shutline.usecases.engine_report import engine_section
 from shutline.usecases.guides import own_shelf
 from shutline.usecases.house import house, no_house
+from shutline.usecases.last_look import check_left
 from shutline.usecases.light_films import LightFilm, light_copy
 from shutline.usecases.look import find_car
 from shutline.usecases.mask_looks import look_before_going_out
@@ -48,8 +48,6 @@ _OF_A_PAGE = re.compile(
     r"index\.html|page\.(?:css|js)|icon\.svg|report\.pdf|type/[^/]+\.(?:woff2|txt)|pictures/[^/]+\.jpg"
     r"|film/(?:film|captions|chapters|poster)-\d+\.\w+"
 )
-# How much of a text is shown on either side of private words, letters.
-_AROUND = 40
 # What file managers leave behind.
 _LEFT_BEHIND = frozenset({".DS_Store", "Thumbs.db", "desktop.ini"})
 
@@ -136,7 +134,7 @@ def make_buyers_page(
 
     files: dict[str, bytes | Path] = {**page_files(page), "report.pdf": pdf}
     files |= {film.file: made.copies[film.recording].path for film in page.films}
-    _check_left(files, store, car)
+    check_left(store, car.name, files)
     _write(folder, files)
     packed = None
     if zipped:
@@ -406,39 +404,6 @@ def _check_folder(folder: Path) -> None:
 
 def _files_in(folder: Path) -> Sequence[str]:
     return sorted(one.relative_to(folder).as_posix() for one in folder.rglob("*") if not one.is_dir())
-
-
-def _check_left(files: Mapping[str, bytes | Path], store: Store, car: CarFile) -> None:
-    """Refuse to let a page out that holds private words after all, wherever they came from."""
-    kept = [one.words for one in store.private_words(car.name) if one.ended_at is None]
-    for name, data in files.items():
-        if not isinstance(data, bytes) or not name.endswith((".html", ".vtt")):
-            continue
-        text = " ".join(unescape(re.sub(r"<[^>]*>", " ", data.decode("utf-8", "replace"))).casefold().split())
-        for words in kept:
-            found = re.search(rf"(?<!\w){re.escape(words.casefold())}(?!\w)", text)
-            if found is not None:
-                raise UserError(_left(car, name, words, _around(text, *found.span())))
-
-
-def _around(text: str, start: int, end: int) -> str:
-    """Give the words that stand around some."""
-    before, behind = text[max(0, start - _AROUND) : start], text[end : end + _AROUND]
-    before = before if start <= _AROUND else f"… {before.partition(' ')[2]}"
-    behind = behind if len(text) <= end + _AROUND else f"{behind.rpartition(' ')[0]} …"
-    return f"{before}{text[start:end]}{behind}"
-
-
-def _left(car: CarFile, name: str, words: str, around: str) -> Problem:
-    place = "the captions of the film" if name.endswith(".vtt") else "the page"
-    return Problem(
-        slug="private-left",
-        where=f"{car.name}, {name}",
-        found=f"'{words}', which was said to be private, still stands in {place}: '{around}'",
-        allowed="a page without it; nothing was written",
-        advice="If it stands there by the details of the house, change them in the settings. "
-        "If it is a word that any text may have, take it back and keep a longer name in its place.",
-    )
 
 
 def _write(folder: Path, files: Mapping[str, bytes | Path]) -> None:

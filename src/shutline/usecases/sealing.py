@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import re
 import tempfile
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
@@ -14,10 +14,11 @@ from typing import TYPE_CHECKING, Any
 from shutline.car.errors import Problem, UserError
 from shutline.car.going_out import Edition, Occasion, SealedFile
 from shutline.car.version import VERSION
-from shutline.sealed import Packed, Payload, ask_stamp, own_key, pack
+from shutline.sealed import Payload, ask_stamp, own_key, pack
 from shutline.usecases.buyer_choice import buyer_choice_shown
 from shutline.usecases.buyers_page import make_buyers_page, public_report
 from shutline.usecases.house import house, no_house
+from shutline.usecases.last_look import check_left
 from shutline.usecases.look import find_car
 from shutline.usecases.private import facts_left_out, private_for
 from shutline.usecases.progress import Stop, Tell, silent
@@ -38,6 +39,8 @@ FORMAT = "shutline sealed file"
 FORMAT_VERSION = "1"
 
 _ENDING = re.compile(r"\.[A-Za-z0-9]{1,8}")
+Sheet = Callable[[str, str], bytes]
+
 _NOT_FOR_BUYER = ("the check of the claims in the words it is offered with",)
 
 
@@ -133,7 +136,8 @@ def seal(
     Raises
     ------
     NotFoundError, UserError
-        No such car; originals were to go to a buyer (slug ``seal-originals``); something lies there (``seal-there``);
+        No such car; originals were to go to a buyer (slug ``seal-originals``); private words would have gone to one
+        (``private-left``); something lies there (``seal-there``);
         the key is under another pass phrase (``seal-key-locked``) or gone (``seal-key-gone``).
     BrokenWorldError
         It cannot be written, an original is gone, or no stamp could be had; nothing was sealed.
@@ -152,6 +156,7 @@ def seal(
     folder = (out or Path("out") / car.name) / f"sealed-{occasion.value}-{edition.value}-{moment:%Y%m%dT%H%M%SZ}"
     private = private_for(store, car)
     left_out = () if edition is Edition.FIRM else _NOT_FOR_BUYER
+    set_sheet = _sheet(store, car, edition=edition, moment=moment) if occasion is Occasion.SOLD else None
     with tempfile.TemporaryDirectory(prefix="shutline-seal-") as aside:
         if edition is Edition.FIRM:
             payload, problems = _for_firm(store, car, Path(aside), moment, originals=originals, tell=tell, stop=stop)
@@ -202,8 +207,8 @@ def seal(
         archive = folder.with_name(f"{folder.name}.zip")
         write_zip(archive, folder, top=folder.name)
     sheet = None
-    if occasion is Occasion.SOLD:
-        sheet = _sheet(store, car, packed, sheet_path(folder), edition=edition, moment=moment)
+    if set_sheet is not None:
+        sheet = write_whole(sheet_path(folder), set_sheet(packed.number, packed.fingerprint), "handover").path
     return SealMade(
         car=car.name,
         title=car.title,
@@ -323,7 +328,9 @@ def _for_buyer(
         Payload(f"page/{file.relative_to(root).as_posix()}", file, "a part of the buyer's page: open page/index.html")
         for file in sorted(one for one in root.rglob("*") if one.is_file())
     ]
-    payload.append(Payload("history.json", _json(public_history(car, private)), "how each finding came to stand"))
+    history = _json(public_history(car, private))
+    check_left(store, car.name, {"history.json": history})
+    payload.append(Payload("history.json", history, "how each finding came to stand"))
     names = [replace(one, name=f"{number}") for number, one in enumerate(_originals(car), 1)]
     payload.append(Payload("originals.sha256", _hashes(names), "the hashes of the originals that the firm keeps"))
     # That no house is set is told once, of what was sealed.
@@ -377,20 +384,27 @@ def sheet_path(folder: Path) -> Path:
     return folder.with_name(f"handover-{folder.name.removeprefix(f'sealed-{Occasion.SOLD.value}-')}.pdf")
 
 
-def _sheet(store: Store, car: CarFile, packed: Packed, path: Path, *, edition: Edition, moment: datetime) -> str:
+def _sheet(store: Store, car: CarFile, *, edition: Edition, moment: datetime) -> Sheet:
+    """Give what sets the handover sheet by number and fingerprint, once no private words are found in it."""
     from shutline.publish.handover import build_handover, handover_pdf
     from shutline.publish.report.entries import recording_numbers
 
     report, heard = public_report(store, car, moment)
-    model = build_handover(
-        report,
-        heard=heard,
-        number=packed.number,
-        fingerprint=packed.fingerprint,
-        edition=edition,
-        recordings=recording_numbers(car),
-    )
-    return write_whole(path, handover_pdf(model), "handover").path
+
+    def set_sheet(number: str, fingerprint: str) -> bytes:
+        model = build_handover(
+            report,
+            heard=heard,
+            number=number,
+            fingerprint=fingerprint,
+            edition=edition,
+            recordings=recording_numbers(car),
+        )
+        return handover_pdf(model)
+
+    # What was sealed stays sealed: it is looked at before, with a number of noughts.
+    check_left(store, car.name, {"handover.pdf": set_sheet("0" * 64, "0" * 64)})
+    return set_sheet
 
 
 def _originals(car: CarFile) -> list[Original]:
