@@ -81,7 +81,8 @@ def standing(store: Store) -> Store:
 def test_what_was_only_heard_is_not_told_and_that_is_said(store: Store) -> None:
     made = describe(store, "grey")
     assert "sill" not in " ".join(p.text for p in made.draft.paragraphs if p.section == "outside")
-    assert [one.slug for one in made.problems] == ["heard-not-told"]
+    assert [one.slug for one in made.problems] == ["heard-not-told", "heard-told-as-said"]
+    assert set(made.draft.as_said) == {kept.id for kept in store.car_file("grey").facts}
     assert made.draft.waiting == len(store.car_file("grey").findings)
 
 

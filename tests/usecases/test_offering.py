@@ -51,7 +51,8 @@ def told(tmp_path_factory: pytest.TempPathFactory) -> Path:
     walk.write_text(WALK, encoding="utf-8")
     with Store.open(folder / "store") as store:
         add(store, [walk], car="grey", title="Averley Curlew")
-        confirm(store, "grey", [kept.id for kept in store.car_file("grey").findings], author="Ida")
+        car = store.car_file("grey")
+        confirm(store, "grey", [kept.id for kept in (*car.findings, *car.facts)], author="Ida")
     return folder / "store"
 
 
@@ -133,6 +134,19 @@ def test_what_was_only_heard_backs_nothing(store: Store, tmp_path: Path) -> None
     assert not hold_rewrite(store, "grey", text).accepted
     confirm(store, "grey", heard, author="Ida")
     assert hold_rewrite(store, "grey", text).accepted
+
+
+def test_a_fact_that_was_only_heard_is_not_told_plainly_by_a_rewrite(store: Store, tmp_path: Path) -> None:
+    later = tmp_path / "later.vtt"
+    later.write_text("WEBVTT\n\n00:01.000 --> 00:04.000\nIt has had two keepers from new.\n", encoding="utf-8")
+    add(store, [later], car="grey")
+    heard = [kept.id for kept in store.car_file("grey").facts if kept.fact.state is State.HEARD]
+    as_said = next(one.text for one in describe(store, "grey").draft.sentences if "two keepers" in one.text)
+    assert hold_rewrite(store, "grey", f"{REWRITE}\n\n{as_said}").accepted
+    plainly = f"{REWRITE}\n\nIt has had two keepers."
+    assert [one.quote for one in hold_rewrite(store, "grey", plainly).added] == ["two keepers"]
+    confirm(store, "grey", heard, author="Ida")
+    assert hold_rewrite(store, "grey", plainly).accepted
 
 
 def test_accepted_words_go_out_in_every_form_and_are_taken_back(store: Store) -> None:

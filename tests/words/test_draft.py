@@ -41,6 +41,7 @@ from shutline.words import (
 )
 from shutline.words.checks import forbidden_in
 from shutline.words.choice import is_good
+from shutline.words.facts import _HISTORY, _OPENING
 from shutline.words.model import FootedOn
 
 PARTS = vocabulary().parts
@@ -339,6 +340,69 @@ def test_facts_are_told_and_two_values_that_do_not_agree_are_both() -> None:
     )
     assert "The MOT runs to 9 May 2026." in told(draft, "history")
     assert "the number of keepers (three and five)" in told(draft, "history")
+
+
+def heard(name: str, value: float | str | bool, unit: str | None = None, **more: object) -> Fact:
+    return replace(fact(name, value, unit), **{"state": State.HEARD, **more})  # type: ignore[arg-type]
+
+
+def test_facts_that_were_only_heard_are_told_as_said() -> None:
+    draft = drafted(
+        car_of(
+            facts=(
+                heard("year", 1969), heard("doors", 4), heard("body", "saloon"), fact("colour", "dove grey"),
+                heard("engine_cc", 1300), heard("odometer", 58206, "mi"), heard("keepers", 2), fact("keys", 1),
+                heard("mot_until", "2026-05-09"), heard("tax_exempt", value=True), heard("drive", "lhd"),
+            ),
+        ),
+    )  # fmt: skip
+    assert draft.title.text == "Averley Curlew"
+    assert told(draft, "opening") == (
+        "The Averley Curlew is finished in dove grey. Said of the car, and not confirmed since: the year 1969; a "
+        "saloon body; four doors; a 1,300 cc engine; left-hand drive; and 58,206 miles."
+    )
+    assert told(draft, "history") == (
+        "One key comes with it. Said of the car, and not confirmed since: two keepers, an MOT to 9 May 2026 and "
+        "exemption from vehicle tax."
+    )
+    assert len(draft.as_said) == 9
+    assert not draft.untold
+
+
+@pytest.mark.parametrize("name", sorted({*_OPENING, *_HISTORY}))
+def test_each_fact_has_words_for_what_was_only_heard(name: str) -> None:
+    values: dict[str, float | str | bool] = {
+        "body": "saloon",
+        "colour": "red",
+        "power_source": "electric",
+        "gearbox": "manual",
+        "drive": "rhd",
+        "origin": "Cornwall",
+        "first_registered": "1969-05",
+        "last_service": "2025-04",
+        "mot_until": "2026-05-09",
+        "tax_exempt": False,
+    }
+    draft = drafted(car_of(facts=(heard(name, values.get(name, 3)),)))
+    (sentence,) = [one.text for one in draft.sentences if one.stands_on and one.stands_on[0].id == "a0"]
+    assert sentence.startswith("Said of the car, and not confirmed since: ")
+
+
+def test_a_fact_that_a_paper_bears_out_is_told_plainly_with_its_paper() -> None:
+    paper = Footing(FootingKind.WRITTEN, "paper-1", None, None, "")
+    spoken = heard("keepers", 2)
+    draft = drafted(car_of(facts=(spoken, replace(spoken, footings=(paper,)))))
+    (keepers,) = [one for one in draft.sentences if "keepers" in one.text and "record it" not in one.text][:1]
+    assert keepers.text == "Two keepers are on record."
+    assert [one.source for one in keepers.stands_on] == ["paper-1"]
+
+
+def test_a_line_and_data_for_programs_leave_out_what_was_only_heard() -> None:
+    car = car_of(facts=(heard("keepers", 2), heard("odometer", 58206, "mi"), fact("colour", "dove grey")))
+    assert drafted(car, Length.LINE).title.text == "Averley Curlew, dove grey."
+    data = linked_data(car, drafted(car))["@graph"][0]
+    assert data["color"] == "dove grey"
+    assert not {"numberOfPreviousOwners", "mileageFromOdometer"} & set(data)
 
 
 def test_what_was_not_looked_at_stands_on_the_checks_of_the_guide() -> None:

@@ -46,13 +46,16 @@ def standing_mark(car: CarFile) -> str:
     Words are not read anew with each change of a car file; where any of this changes, accepted words might speak of
     what was struck, or leave out a fault that came later, and the draft goes out until they are accepted again.
     """
+    from shutline.words.facts import told_plainly
+
     told = [
         (kept.id, one.part, one.side, one.position, one.condition, one.found, one.severity, one.remedy)
         for kept in car.going_out()
         if (one := kept.finding).state is State.STANDS
     ]
     facts = [
-        (kept.id, kept.fact.name, kept.fact.value, kept.fact.unit)
+        # One that was only heard is told as said.
+        (kept.id, kept.fact.name, kept.fact.value, kept.fact.unit, *(() if told_plainly(kept.fact) else ("heard",)))
         for kept in car.facts
         if kept.fact.state is not State.STRUCK and not kept.withdrawn
     ]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -45,9 +46,9 @@ class Described:
     """The words a car is offered with.
 
     `text` is what goes out, as `form` says; `draft` its sentences one by one with what each stands on; `pictures` the
-    captions and alternative texts of the pictures behind it. `problems` tell what was left out of it. `accepted_by` is
-    who accepted the words in force, empty where none are; `is_draft` tells whether these here are our draft all the
-    same, and `held_back` that those accepted no longer go out, because something else stands.
+    captions and alternative texts of the pictures behind it. `problems` tell what was left out of it or told as said.
+    `accepted_by` is who accepted the words in force, empty where none are; `is_draft` tells whether these here are our
+    draft all the same, and `held_back` that those accepted no longer go out, because something else stands.
     """
 
     car: str
@@ -105,7 +106,7 @@ def described(
     )
     text = _as(form, draft, car, odds=odds, house=ours, private=private, footings=footings)
     pictures = picture_words(car, odds=odds, wording=wording)
-    return Described(car.name, draft.title.text, length, form, text, draft, pictures, _left_out(draft))
+    return Described(car.name, draft.title.text, length, form, text, draft, pictures, tuple(_heard(draft)))
 
 
 def describe_out(
@@ -209,21 +210,21 @@ def _as(
     return write(draft, footings=footings, recordings=numbers)
 
 
-def _left_out(draft: Draft) -> tuple[Problem, ...]:
-    if not draft.waiting:
-        return ()
-    found = "one finding was heard and nobody has looked at it yet"
-    if draft.waiting > 1:
-        found = f"{draft.waiting} findings were heard and nobody has looked at them yet"
-    return (
-        Problem(
-            slug="heard-not-told",
-            where=draft.car,
-            found=found,
-            allowed="a description tells only what stands",
-            advice=f"Go through them: shutline review {draft.car}, or on the page Review.",
-        ),
-    )
+def _heard(draft: Draft) -> Iterator[Problem]:
+    """Tell what was heard and nobody has confirmed: findings that are left out, and facts that are told as said."""
+    advice = f"Go through them: shutline review {draft.car}, or on the page Review."
+    if draft.waiting:
+        found = "one finding was heard and nobody has looked at it yet"
+        if draft.waiting > 1:
+            found = f"{draft.waiting} findings were heard and nobody has looked at them yet"
+        yield Problem("heard-not-told", draft.car, found, "a description tells only findings that stand", advice)
+    if draft.as_said:
+        count = len(draft.as_said)
+        found = "one fact was heard and nobody has confirmed it"
+        if count > 1:
+            found = f"{count} facts were heard and nobody has confirmed them"
+        allowed = "a description tells such facts as said, and one of a line leaves them out"
+        yield Problem("heard-told-as-said", draft.car, found, allowed, advice)
 
 
 def _asked(where: str, value: str, allowed: tuple[str, ...]) -> None:

@@ -14,10 +14,11 @@ from shutline.claims.sayings import Saying, Spot
 from shutline.usecases.accepted_words import accepted_now, accepted_out, in_words, standing_mark
 from shutline.usecases.claim_check import Beside, ClaimLine, WordsChecked, claim_line, refuse_long, words_checked
 from shutline.usecases.claim_words import finding_words
-from shutline.usecases.describe import described
+from shutline.usecases.describe import Described, described
 from shutline.usecases.look import find_car
 from shutline.usecases.private import private_for
 from shutline.usecases.settings import author as present_author
+from shutline.words.facts import told_plainly
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -176,9 +177,9 @@ def take_back_rewrite(store: Store, name: str, *, author: str | None = None, in_
 def _held(store: Store, car: CarFile, text: str) -> RewriteHeld:
     # What was only heard backs nothing that goes out.
     stands = tuple(kept for kept in car.told() if kept.finding.state is State.STANDS or kept.put_right is not None)
-    with_it = Beside(store, replace(car, findings=stands))
+    with_it = Beside(store, replace(car, findings=stands, facts=tuple(k for k in car.facts if told_plainly(k.fact))))
     made = described(store, car)
-    compared = compare(made.text, text, with_it.record, words=with_it.words)
+    compared = compare(_former(made, car, text), text, with_it.record, words=with_it.words)
     dropped = left_out(made.draft, car, text, [claim.saying for claim in compared.checked.claims])
     private = private_for(store, car)
     lines = tuple(line for line in map(str.strip, text.splitlines()) if line and private.text(line) != line)
@@ -195,6 +196,19 @@ def _held(store: Store, car: CarFile, text: str) -> RewriteHeld:
         lines,
         0 if present is None else present.id,
     )
+
+
+def _former(made: Described, car: CarFile, text: str) -> str:
+    """Give the text of a draft without the sentences that tell facts as said, but for those that a rewrite keeps.
+
+    Else a rewrite could tell plainly what the draft tells as said only.
+    """
+    heard = {kept.id for kept in car.facts if not told_plainly(kept.fact)}
+    whole, former = " ".join(text.split()), made.text
+    for sentence in made.draft.sentences:
+        if heard & {one.id for one in sentence.stands_on} and sentence.text not in whole:
+            former = former.replace(sentence.text, "")
+    return former
 
 
 def left_out(draft: Draft, car: CarFile, text: str, sayings: Sequence[Saying]) -> tuple[FaultLeftOut, ...]:

@@ -60,7 +60,8 @@ def write_draft(
     Parameters
     ----------
     car_file : CarFile
-        Findings that stand and facts with a footing are told, and nothing else.
+        Findings that stand and facts with a footing are told, and nothing else; facts that were heard and nobody has
+        confirmed as said.
     length : Length
         A line, a short or a full.
     found : Coverage
@@ -84,7 +85,7 @@ def write_draft(
     house = house or House()
     chosen = choose(car_file, odds=odds)
     known = Known(chosen.facts, car_file, private=private or Private())
-    manner = Manner(wording, car_file.drive, car_file.doors or known.count("doors"), Turns())
+    manner = Manner(wording, car_file.drive, car_file.doors or known.doors, Turns())
     writer = _Writer(car_file, chosen=chosen, known=known, manner=manner, house=house, found=found)
     title = writer.title()
     if length is Length.LINE:
@@ -97,7 +98,8 @@ def write_draft(
     if length is Length.FULL:
         untold = (*untold, *writer.unplaced(told))
     faults = tuple(kept.id for kept in chosen.findings if not is_good(kept.finding))
-    return Draft(car_file.name, length, title, paragraphs, chosen.waiting, untold, faults)
+    as_said = tuple(one for _, ids in known.heard.values() for one in ids)
+    return Draft(car_file.name, length, title, paragraphs, chosen.waiting, untold, faults, as_said)
 
 
 class _Writer:

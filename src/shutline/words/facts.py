@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from shutline.car.carfile import CarFile, KeptFact
-from shutline.car.findings import Fact
+from shutline.car.findings import Fact, FootingKind, State
+from shutline.car.recordings import Kind
 from shutline.publish.plain import one_line
 from shutline.publish.private import Private
 from shutline.publish.report.facts import fact_words
@@ -22,11 +23,28 @@ _BEFORE = "before"
 """Ends the name of the rules that count keepers before the present one."""
 
 _BODIES = {"4x4": "four-by-four", "mpv": "people carrier"}
+_FUELS = {"electric": "electricity"}
 _LONGEST = 40
+_OPENING = {
+    "year": "the year", "body": "the body", "doors": "the number of doors", "colour": "the colour",
+    "engine_cc": "the size of the engine", "power_source": "what it runs on", "gearbox": "the kind of gearbox",
+    "gears": "the number of gears", "drive": "the side of the steering wheel", "seats": "the number of seats",
+    "origin": "where it came from", "odometer": "the mileage",
+}  # fmt: skip
+_HISTORY = {
+    "first_registered": "the date of first registration", "keepers": "the number of keepers",
+    "last_service": "the last service", "mot_until": "the MOT", "tax_exempt": "the vehicle tax",
+    "keys": "the number of keys",
+}  # fmt: skip
+_LABELS = _OPENING | _HISTORY
 
 
 class Known:
-    """The facts that may be told: one value of each, and which have several that do not agree."""
+    """The facts that may be told: one value of each, and which have several that do not agree.
+
+    `one` are told plainly: a person let them stand, or a paper, a picture or a reading bears them out. `heard` were
+    said and nobody has confirmed them: they are told as said, `on_film` or otherwise.
+    """
 
     def __init__(self, facts: Sequence[KeptFact], car_file: CarFile, *, private: Private) -> None:
         self.title = _without(private, car_file.title)
@@ -35,6 +53,7 @@ class Known:
             named.setdefault(kept.fact.name, []).append(kept)
         disputed = {one.rule for one in facts_at_odds(car_file)}
         self.one: dict[str, tuple[Fact, tuple[str, ...]]] = {}
+        self.heard: dict[str, tuple[Fact, tuple[str, ...]]] = {}
         self.several: dict[str, tuple[tuple[Fact, ...], tuple[str, ...]]] = {}
         for name, told in named.items():
             kept_facts = [replace(kept, fact=_public(kept.fact, private)) for kept in told]
@@ -44,8 +63,11 @@ class Known:
                 self.several[name] = (tuple(same[0] for same in values), ids)
             else:
                 # Of values that agree, one round and one exact for example, the surest is told.
-                best = max(kept_facts, key=lambda kept: (kept.fact.state.value == "stands", kept.fact.sureness or 1.0))
-                self.one[name] = (best.fact, (best.id,))
+                best = max(kept_facts, key=lambda kept: (*_firmness(kept.fact), kept.fact.sureness or 1.0))
+                place = self.one if told_plainly(best.fact) else self.heard
+                place[name] = (best.fact, (best.id,))
+        films = {one.id for one in car_file.recordings if one.original.kind is Kind.FILM}
+        self.on_film = all(footing.source in films for fact, _ in self.heard.values() for footing in fact.footings)
 
     def value(self, name: str) -> int | float | str | bool | None:
         """Give the value of a fact that has one, else None."""
@@ -61,8 +83,26 @@ class Known:
 
     def count(self, name: str) -> int | None:
         """Give a fact that is a count, else None."""
-        value = self.value(name)
-        return value if isinstance(value, int) and not isinstance(value, bool) and value > 0 else None
+        return _count(self.value(name))
+
+    @property
+    def doors(self) -> int | None:
+        """How many doors it has, which parts are called by; heard will do for that."""
+        heard = self.heard.get("doors")
+        return self.count("doors") or (_count(heard[0].value) if heard else None)
+
+
+def told_plainly(fact: Fact) -> bool:
+    """Tell whether a fact is told plainly: it stands, or a paper, a picture or a reading bears it out."""
+    return any(_firmness(fact))
+
+
+def _firmness(fact: Fact) -> tuple[bool, bool]:
+    return fact.state is State.STANDS, any(footing.kind is not FootingKind.SAID for footing in fact.footings)
+
+
+def _count(value: object) -> int | None:
+    return value if isinstance(value, int) and not isinstance(value, bool) and value > 0 else None
 
 
 def keepers_before(fact: Fact) -> bool:
@@ -130,11 +170,15 @@ def opening(car_file: CarFile, known: Known, manner: Manner) -> list[Told]:
     tell("opening.origin", {"origin": _plain(str(origin)) if origin else None}, known.ids("origin"))
     odometer = known.words("odometer")
     reading = known.one["odometer"][0].unit is None if odometer else False
-    values = {"odometer": None if reading else odometer, "reading": _figure(known) if reading else None}
+    values = {
+        "odometer": None if reading else odometer,
+        "reading": _figure(known.value("odometer")) if reading else None,
+    }
     tell("opening.odometer", values, known.ids("odometer"))
     if tell.told and title and not opened:
         first = tell.told[0]
         tell.told[0] = replace(first, text=re.sub(r"^It\b", f"The {title}", first.text))
+    _tell_heard(tell, known, _OPENING)
     return tell.told
 
 
@@ -158,37 +202,50 @@ def history(known: Known, manner: Manner) -> list[Told]:
     if exempt is False:
         tell("history.not_exempt", {}, known.ids("tax_exempt"))
     keys = known.count("keys")
-    words = f"{spelled(keys)} {'key' if keys == 1 else 'keys'}" if keys else None
-    tell("history.keys", {"Keys": words}, known.ids("keys"), plural=keys != 1)
+    tell("history.keys", {"Keys": _keys(keys)}, known.ids("keys"), plural=keys != 1)
     for name, (facts, ids) in known.several.items():
         if name in _LABELS:
             listed = joined([fact_words(fact) for fact in facts])
             tell("history.at_odds", {"what": _LABELS[name], "list": listed}, ids)
+    _tell_heard(tell, known, _HISTORY)
     return tell.told
 
 
-_LABELS = {
-    "year": "the year", "first_registered": "the date of first registration", "body": "the body",
-    "doors": "the number of doors", "seats": "the number of seats", "colour": "the colour",
-    "drive": "the side of the steering wheel", "origin": "where it came from", "power_source": "what it runs on",
-    "engine_cc": "the size of the engine", "gearbox": "the kind of gearbox", "gears": "the number of gears",
-    "odometer": "the mileage", "keepers": "the number of keepers", "keys": "the number of keys",
-    "mot_until": "the MOT", "last_service": "the last service",
-}  # fmt: skip
+def _tell_heard(tell: _Teller, known: Known, names: Iterable[str]) -> None:
+    """Tell in one sentence which of some facts were said and are not confirmed."""
+    there = {name: known.heard[name] for name in names if name in known.heard}
+    listed = [words for name, (fact, _) in there.items() if (words := _heard_words(name, fact, tell.manner))]
+    if listed:
+        ids = tuple(one for _, same in there.values() for one in same)
+        tell("heard.film" if known.on_film else "heard.said", {"list": joined(listed)}, ids)
+
+
+def _heard_words(name: str, fact: Fact, manner: Manner) -> str:
+    """Word a fact that was only heard as one of a list: 'three keepers'."""
+    key = f"heard_facts.{name}"
+    shapes = manner.wording.templates
+    if name == "odometer" and fact.unit is None:
+        return filled(shapes["heard_facts.reading"][0], {"value": _figure(fact.value)})
+    if isinstance(fact.value, bool):
+        return shapes[key if fact.value else f"heard_facts.not_{name}"][0]
+    if name == "drive":
+        return shapes[f"heard_facts.{fact.value}"][0] if f"heard_facts.{fact.value}" in shapes else ""
+    value = {"keepers": _keepers(fact), "keys": _keys(_count(fact.value))}.get(name) or _plain(fact_words(fact))
+    return filled(shapes[key][0], {"value": _BODIES.get(value, _FUELS.get(value, value))})
 
 
 class _Teller:
     """Gathers the sentences whose places are known."""
 
     def __init__(self, manner: Manner) -> None:
-        self._manner = manner
+        self.manner = manner
         self.told: list[Told] = []
 
     def __call__(self, key: str, values: dict[str, str | None], ids: tuple[str, ...], *, plural: bool = False) -> None:
         known = {name: value for name, value in values.items() if value}
         if not ids:
             return
-        for variant in self._manner.wording.templates[key]:
+        for variant in self.manner.wording.templates[key]:
             if can_fill(variant, known):
                 self.add(filled(variant, known, plural=plural), ids)
                 return
@@ -200,11 +257,19 @@ class _Teller:
 
 def keepers_words(known: Known) -> str | None:
     """Give the number of keepers in words; 'before the present one' where it was counted so."""
-    count = known.count("keepers")
+    return _keepers(known.one["keepers"][0]) if "keepers" in known.one else None
+
+
+def _keepers(fact: Fact) -> str | None:
+    count = _count(fact.value)
     if count is None:
         return None
     words = f"{spelled(count)} {'keeper' if count == 1 else 'keepers'}"
-    return f"{words} before the present one" if keepers_before(known.one["keepers"][0]) else words
+    return f"{words} before the present one" if keepers_before(fact) else words
+
+
+def _keys(count: int | None) -> str | None:
+    return f"{spelled(count)} {'key' if count == 1 else 'keys'}" if count else None
 
 
 def _dated(known: Known, name: str) -> dict[str, str | None]:
@@ -217,7 +282,7 @@ def _dated(known: Known, name: str) -> dict[str, str | None]:
 def _power(known: Known) -> tuple[str | None, str | None]:
     """Give the engine, 'a 1,500 cc petrol engine', and what it runs on."""
     cc, source = known.count("engine_cc"), known.value("power_source")
-    fuel = {"electric": "electricity"}.get(str(source), _plain(str(source))) if source else None
+    fuel = _FUELS.get(str(source), _plain(str(source))) if source else None
     if cc is None or source == "electric":
         return None, fuel
     return an(" ".join(filter(None, ("a", f"{cc:,} cc", fuel, "engine")))), fuel
@@ -231,8 +296,7 @@ def _gearbox(known: Known) -> str | None:
     return an(" ".join(filter(None, ("a", speeds, _plain(str(sort)) if sort else None, "gearbox"))))
 
 
-def _figure(known: Known) -> str:
-    value = known.value("odometer")
+def _figure(value: object) -> str:
     return f"{value:,}" if isinstance(value, int | float) else str(value)
 
 

@@ -83,7 +83,7 @@ class Draft:
 
     `title` is its first line, with what it stands on. `waiting` counts findings that were heard and that nobody has let
     stand yet: none of them is in it. `untold` names what else was left out. `faults` are the ids of all faults and
-    doubts that stand, told or not.
+    doubts that stand, told or not; `as_said` those of the facts that were heard and nobody has confirmed.
     """
 
     car: str
@@ -93,6 +93,7 @@ class Draft:
     waiting: int = 0
     untold: tuple[Untold, ...] = ()
     faults: tuple[str, ...] = ()
+    as_said: tuple[str, ...] = ()
 
     @property
     def sentences(self) -> tuple[Sentence, ...]:
