@@ -27,11 +27,36 @@ def test_a_question_is_taken_off_the_list_and_put_back_when_it_is_asked_again(st
     assert store.keep_question(CAR, "Does the heater work?", author="Ida") == kept
 
 
+def test_a_question_goes_onto_the_page_only_when_somebody_says_so_and_who_did_is_kept(store: Store, recording) -> None:
+    kept = store.keep_question(CAR, "Does the heater work?", author="Ida")
+    other = store.keep_question(CAR, "Any rust?", author="Ida")
+    assert (kept.on_page, kept.said) == (False, ())
+    shown = store.show_question(CAR, kept.id, shown=True, author="Per")
+    assert shown.on_page
+    assert store.show_question(CAR, kept.id, shown=True, author="Ida") == shown
+    off = store.show_question(CAR, kept.id, shown=False, author="Ida")
+    assert not off.on_page
+    assert [(one.on, one.author) for one in off.said] == [(True, "Per"), (False, "Ida")]
+    assert store.questions(CAR) == (off, other)
+
+
+def test_a_question_that_is_taken_off_the_list_comes_back_off_the_page(store: Store, recording) -> None:
+    kept = store.keep_question(CAR, "Does the heater work?", author="Ida")
+    store.show_question(CAR, kept.id, shown=True, author="Ida")
+    ended = store.end_question(CAR, kept.id, author="Per")
+    assert [(one.on, one.author) for one in ended.said] == [(True, "Ida"), (False, "Per")]
+    with pytest.raises(NotFoundError):
+        store.show_question(CAR, kept.id, shown=True, author="Ida")
+    assert not store.keep_question(CAR, "Does the heater work?", author="Ida").on_page
+
+
 def test_a_question_of_no_car_or_no_list_is_refused(store: Store, recording) -> None:
     with pytest.raises(NotFoundError):
         store.keep_question("no-such-car", "Rust?", author="Ida")
     with pytest.raises(NotFoundError) as refused:
         store.end_question(CAR, "no-such-question", author="Ida")
     assert refused.value.problem.slug == "question-unknown"
+    with pytest.raises(NotFoundError):
+        store.show_question(CAR, "no-such-question", shown=True, author="Ida")
     with pytest.raises(UserError):
         store.keep_question(CAR, "Rust?", author="")

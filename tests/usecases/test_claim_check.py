@@ -12,11 +12,14 @@ import msgspec
 import pytest
 
 from shutline.car.errors import NotFoundError, UserError
+from shutline.cli import main
 from shutline.store import Store
 from shutline.usecases.add import add
-from shutline.usecases.answering import ask, drop_question, open_questions
+from shutline.usecases.answering import ask, asked_questions, drop_question, open_questions, show_question
+from shutline.usecases.buyers_page import answers_out
 from shutline.usecases.claim_check import check_rewrite, check_words
 from shutline.usecases.given_text import text_of
+from shutline.usecases.private import keep_private
 from shutline.usecases.survey import still_to_show
 
 WORDS = """WEBVTT
@@ -123,6 +126,55 @@ def test_what_has_no_answer_is_kept_and_feeds_what_is_still_to_show(car: tuple[P
         drop_question(store, name, open_one.question.id, author="Per")
         assert open_questions(store, name) == ()
         assert still_to_show(store, name).questions == ()
+
+
+def test_nothing_that_was_asked_goes_onto_the_page_unless_somebody_puts_it_there(car: tuple[Path, str]) -> None:
+    folder, name = car
+    with Store.open(folder) as store:
+        kept = ask(store, name, "does the wireless work?", author="Ida").kept
+        assert kept is not None
+        (asked,) = (one for one in asked_questions(store, name) if one.question == kept)
+        assert (asked.open, asked.heard, asked.question.on_page) == (True, False, False)
+        assert answers_out(store, store.car_file(name)) == ()
+        show_question(store, name, kept.id, author="Per")
+        assert [one.question for one in answers_out(store, store.car_file(name))] == ["does the wireless work?"]
+        show_question(store, name, kept.id, shown=False, author="Per")
+        assert answers_out(store, store.car_file(name)) == ()
+        assert [one.question.id for one in still_to_show(store, name).questions] == [kept.id]
+        drop_question(store, name, kept.id, author="Per")
+
+
+def test_a_question_with_private_words_is_not_put_onto_the_page(car: tuple[Path, str]) -> None:
+    folder, name = car
+    with Store.open(folder) as store:
+        kept = ask(store, name, "did Augusta Harbottle's wireless work?", author="Ida").kept
+        assert kept is not None
+        keep_private(store, name, "Augusta Harbottle", author="Ida")
+        with pytest.raises(UserError) as refused:
+            show_question(store, name, kept.id, author="Ida")
+        assert refused.value.problem.slug == "question-private"
+        assert not show_question(store, name, kept.id, shown=False, author="Ida").on_page
+        drop_question(store, name, kept.id, author="Per")
+
+
+def test_the_command_puts_a_question_on_and_takes_it_off(
+    car: tuple[Path, str], capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder, name = car
+    with Store.open(folder) as store:
+        kept = ask(store, name, "does the wireless work?", author="Ida").kept
+    assert kept is not None
+    told = ["questions", name, "--store", str(folder)]
+    assert main(told) == 0
+    assert "not on the buyer's page" in capsys.readouterr().out
+    assert main([*told, "--on-page", kept.id, "--by", "Per", "--json"]) == 0
+    (one,) = json.loads(capsys.readouterr().out)
+    assert one["question"]["on_page"]
+    assert one["question"]["said"][0]["author"] == "Per"
+    assert main([*told, "--off-page", kept.id, "--all", "--json"]) == 0
+    assert [one["question"]["on_page"] for one in json.loads(capsys.readouterr().out)] == [False]
+    assert main([*told, "--off-page", kept.id, "--on-page", kept.id]) == 2
+    assert main([*told, "--drop", kept.id]) == 0
 
 
 def test_words_that_cannot_be_used_are_refused(car: tuple[Path, str]) -> None:

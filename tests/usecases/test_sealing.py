@@ -132,7 +132,8 @@ def leaks(files: dict[str, bytes]) -> list[tuple[str, str]]:
 
 
 def test_nothing_planted_leaves_with_the_page_its_zip_or_its_film(store: Store, tmp_path: Path) -> None:
-    store.keep_question(CAR, "is the boot floor of Augusta Harbottle's car dry?", author="Tobias Plantagenet")
+    kept = store.keep_question(CAR, "is the boot floor of Augusta Harbottle's car dry?", author="Tobias Plantagenet")
+    store.show_question(CAR, kept.id, shown=True, author="Tobias Plantagenet")
     made = make_buyers_page(store, CAR, out=tmp_path / "page", zipped=True, made_at=AT)
     files = all_bytes(tmp_path / "page")
     page = files["index.html"].decode()

@@ -71,6 +71,18 @@ def test_the_page_works_without_script(client: TestClient) -> None:
     assert client.get(f"{PLACE}.json").json()["questions"] == []
 
 
+def test_a_question_is_put_on_the_buyers_page_and_taken_off_there(client: TestClient) -> None:
+    kept = client.post(f"{PLACE}/ask", json={"question": "does the radio work"}).json()["kept"]
+    sent = client.post(f"{PLACE}/on-page", json={"question": kept["id"], "shown": True}).json()
+    assert (sent["on_page"], sent["said"][0]["author"]) == (True, "Ida Quill")
+    assert "<strong>On the page.</strong> Put on by Ida Quill" in client.get(PLACE).text
+    form = {"shutline-proof": client.headers.pop("shutline-proof"), "take-off": kept["id"]}
+    assert client.post(PLACE, data=form).headers["location"] == f"{PLACE}#asked"
+    assert "Not on the page. Put on by Ida Quill" in client.get(PLACE).text
+    client.post(PLACE, data={"shutline-proof": form["shutline-proof"], "put-on": kept["id"]})
+    assert [one["question"]["on_page"] for one in client.get(f"{PLACE}.json").json()["asked"]] == [True]
+
+
 def test_it_can_start_from_our_draft(client: TestClient) -> None:
     started = client.get(f"{PLACE}.json?draft=line").json()
     assert started["text"]

@@ -1,8 +1,17 @@
-"""What strangers asked of a car and the car file could not answer."""
+"""What strangers asked of a car and the car file could not answer, and which of it goes onto the buyer's page."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class PageSaid:
+    """That a person put a question onto the buyer's page, or took it off; when (ISO 8601, UTC)."""
+
+    on: bool
+    at: str
+    author: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -11,7 +20,8 @@ class KeptQuestion:
 
     `id` is made of the car and the words, so that the same question is kept once. `words` are as they were typed. `at`
     is when it came first (ISO 8601, UTC), `author` who put it in; `ended_at` and `ended_by` tell who took it off the
-    list, None and "" while it is on it.
+    list, None and "" while it is on it. `said` is what people said of it and the buyer's page, the first first;
+    `on_page` what came of that: a question of which nobody has said anything is not on it.
     """
 
     id: str
@@ -20,3 +30,5 @@ class KeptQuestion:
     author: str
     ended_at: str | None = None
     ended_by: str = ""
+    said: tuple[PageSaid, ...] = ()
+    on_page: bool = False

@@ -8,11 +8,12 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from shutline.car.errors import BadInputError, Problem
+from shutline.car.errors import BadInputError, Problem, UserError
 from shutline.cli import output
 from shutline.cli.options import AsJson, Author, CarName, StoreFolder, opened
 
 if TYPE_CHECKING:
+    from shutline.car.questions import KeptQuestion
     from shutline.usecases.answering import Replied
     from shutline.usecases.claim_check import ClaimLine, RewriteChecked, WordsChecked
     from shutline.usecases.claim_words import StandsOn
@@ -185,26 +186,58 @@ def questions(
     *,
     car: CarName,
     drop: Annotated[str | None, typer.Option("--drop", help="Take the question of this id off the list.")] = None,
+    on_page: Annotated[
+        str | None, typer.Option("--on-page", help="Put the question of this id onto the buyer's page.", metavar="ID")
+    ] = None,
+    off_page: Annotated[
+        str | None, typer.Option("--off-page", help="Take the question of this id off the page.", metavar="ID")
+    ] = None,
+    answered: Annotated[bool, typer.Option("--all", help="List those too that have an answer by now.")] = False,
     by: Author = None,
     store: StoreFolder = None,
     as_json: AsJson = False,
 ) -> None:
-    """List what was asked of a car and still has no answer, with the checks that would give one."""
-    from shutline.usecases.answering import drop_question, open_questions
+    """List what was asked of a car and still has no answer, with the checks that would give one.
 
+    A question goes onto the buyer's page only where somebody says so, with --on-page.
+    """
+    from shutline.usecases.answering import asked_questions, drop_question, open_questions, show_question
+
+    if sum(one is not None for one in (drop, on_page, off_page)) > 1:
+        allowed = "only one of --drop, --on-page and --off-page"
+        raise UserError(Problem("command-line", "shutline", "more than one of these", allowed, "Give one of them."))
     with opened(store) as there:
         if drop is not None:
             drop_question(there, car, drop, author=by)
+        for question, shown in ((on_page, True), (off_page, False)):
+            if question is not None:
+                show_question(there, car, question, shown=shown, author=by)
         found = open_questions(there, car)
+        asked = asked_questions(there, car)
     if as_json:
-        output.show_json(found)
+        output.show_json(asked if answered else found)
         return
     if not found:
         output.print_line("No question is without an answer.")
     for one in found:
         would = f"; would be answered by: {', '.join(one.checks)}" if one.checks else ""
         output.print_line(output.wrapped(output.printable(f"{one.question.words} ({one.kind}{would})")))
-        output.print_line(f"  {one.question.id}, {one.question.author}, {one.question.at[:10]}")
+        _show_question(one.question)
+    by_now = [one for one in asked if not one.open]
+    if by_now and not answered:
+        some = "one question has" if len(by_now) == 1 else f"{len(by_now)} questions have"
+        output.print_line(f"And {some} an answer by now: --all")
+    for each in by_now if answered else ():
+        output.print_line(output.wrapped(output.printable(f"{each.question.words} Answered by now: {each.reply}")))
+        _show_question(each.question, heard=each.heard)
+
+
+def _show_question(question: KeptQuestion, *, heard: bool = False) -> None:
+    page = "on the buyer's page" if question.on_page else "not on the buyer's page"
+    if question.on_page and heard:
+        page = "put onto the buyer's page, where it waits until what its answer stands on is confirmed"
+    who = f"{question.id}, {_plain(question.author)}, {question.at[:10]}"
+    output.print_line(output.wrapped(f"{who}; {page}", indent="  "))
 
 
 def _text(name: str) -> str:

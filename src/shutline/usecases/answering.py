@@ -74,6 +74,21 @@ class Replied:
 
 
 @dataclass(frozen=True, slots=True)
+class AskedQuestion:
+    """A question that was kept, as the page for the buyer would tell it now.
+
+    `reply` is the answer as it is now, `kind` its kind; `open` tells that the car file still does not answer it.
+    `heard` tells that the answer stands on what nobody has confirmed: put onto the page, it waits for that.
+    """
+
+    question: KeptQuestion
+    kind: str
+    reply: str
+    open: bool
+    heard: bool
+
+
+@dataclass(frozen=True, slots=True)
 class OpenQuestion:
     """A question on the list that still has no answer: the parts it is about, and the checks that would answer it."""
 
@@ -139,6 +154,63 @@ def drop_question(store: Store, name: str, question: str, *, author: str | None 
     """Take a question off the list; raises NotFoundError where the car has none of that id."""
     car = store.find_car("-".join(name.split())).name
     return store.end_question(car, question, author=author or present_author())
+
+
+def asked_questions(store: Store, name: str) -> tuple[AskedQuestion, ...]:
+    """Give the questions that were kept, with their answers as they are now, the first that came first."""
+    kept = store.questions(store.find_car("-".join(name.split())).name)
+    if not kept:
+        return ()
+    with_it = beside(store, name)
+    out = []
+    for question in kept:
+        given = _answered(question.words, with_it)
+        told = _replied(store, given, with_it, None)
+        heard = told.heard or any(one.heard for one in told.beside)
+        out.append(AskedQuestion(question, told.kind, told.reply, given.silent, heard))
+    return tuple(out)
+
+
+def show_question(
+    store: Store, name: str, question: str, *, shown: bool = True, author: str | None = None
+) -> KeptQuestion:
+    """Put a question that was kept onto the buyer's page, or take it off.
+
+    Parameters
+    ----------
+    store : Store
+        Where the car is kept.
+    name : str
+        Its name, or a beginning of it that no other has.
+    question : str
+        The id of the question.
+    shown : bool
+        Whether it is to be on the page.
+    author : str, optional
+        Who says so.
+
+    Raises
+    ------
+    NotFoundError
+        No such car, or it has no question of that id on its list (slug ``question-unknown``).
+    UserError
+        It was to be put on, and holds words that may not leave (``question-private``).
+    """
+    car = store.find_car("-".join(name.split())).name
+    there = next((one for one in store.questions(car) if one.id == question), None)
+    if shown and there is not None:
+        bare = private_for(store, store.car_file(car)).text(there.words)
+        if bare != there.words:
+            raise UserError(
+                Problem(
+                    "question-private",
+                    "the question",
+                    f"words that may not leave: it would be told as '{bare}'",
+                    "a question that can be told as it was asked; it is not on the page",
+                    "Ask it again in words that may be read by anybody, and put that on the page.",
+                )
+            )
+    return store.show_question(car, question, shown=shown, author=author or present_author())
 
 
 def _answered(words: str, with_it: Beside) -> Answer:

@@ -358,14 +358,17 @@ def description_out(store: Store, car: CarFile) -> tuple[tuple[str, str], ...]:
 
 
 def answers_out(store: Store, car: CarFile) -> tuple[Answer, ...]:
-    """Give the questions that were kept with their answers as they are now; none that stands on what is only heard."""
+    """Give the questions that a person put onto the page, with their answers as they are now.
+
+    One whose answer stands on what is only heard waits until somebody has looked at that.
+    """
     from shutline.publish.buyers import Answer
     from shutline.usecases.answering import ask
 
     films = {number: one.id for number, one in enumerate(car.recordings, 1)}
     given: list[Answer] = []
     for kept in store.questions(car.name):
-        if kept.ended_at is not None:
+        if not kept.on_page:
             continue
         told = ask(store, car.name, kept.words, keep=False)
         if told.heard or any(one.heard for one in told.beside):

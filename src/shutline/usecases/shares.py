@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from shutline.car.carfile import CarFile
     from shutline.store import Store
 
-EDITION = 4
+EDITION = 5
 """Raised whenever the same car file would give another page."""
 
 _MARK = 16

@@ -1,11 +1,11 @@
-"""What the page of words starts with: our draft, if asked for, what goes out now, and questions without an answer."""
+"""What the page of words starts with: our draft, if asked for, what goes out now, and the questions that were asked."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from shutline.usecases.answering import OpenQuestion, open_questions
+from shutline.usecases.answering import AskedQuestion, OpenQuestion, asked_questions, open_questions
 from shutline.usecases.offering import Offered, offered
 
 if TYPE_CHECKING:
@@ -14,13 +14,17 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class WordsStarted:
-    """A text to start from, empty unless a draft was asked for; the words that go out now; and the open questions."""
+    """A text to start from, empty unless a draft was asked for; the words that go out now; and the questions.
+
+    `questions` are those that still have no answer, `asked` all that were kept, with whether they are on the page.
+    """
 
     car: str
     title: str
     text: str
     offered: Offered
     questions: tuple[OpenQuestion, ...]
+    asked: tuple[AskedQuestion, ...] = ()
 
 
 def words_started(store: Store, name: str, *, draft: str = "") -> WordsStarted:
@@ -45,5 +49,10 @@ def words_started(store: Store, name: str, *, draft: str = "") -> WordsStarted:
     summary = store.find_car("-".join(name.split()))
     text = describe(store, summary.name, length=draft).text if draft else ""
     return WordsStarted(
-        summary.name, summary.title, text, offered(store, summary.name), open_questions(store, summary.name)
+        summary.name,
+        summary.title,
+        text,
+        offered(store, summary.name),
+        open_questions(store, summary.name),
+        asked_questions(store, summary.name),
     )

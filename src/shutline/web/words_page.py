@@ -12,7 +12,7 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from shutline.claims.questions import LONGEST as LONGEST_QUESTION
-from shutline.usecases.answering import ask, drop_question
+from shutline.usecases.answering import ask, drop_question, show_question
 from shutline.usecases.claim_check import check_rewrite, check_words
 from shutline.usecases.offering import accept_rewrite, hold_rewrite, take_back_rewrite
 from shutline.usecases.words_started import words_started
@@ -48,6 +48,13 @@ class Rewriting(msgspec.Struct, forbid_unknown_fields=True):
     in_force: int | None = None
 
 
+class Showing(msgspec.Struct, forbid_unknown_fields=True):
+    """The id of a question, and whether it is to be on the buyer's page."""
+
+    question: str
+    shown: bool
+
+
 class Dropping(msgspec.Struct, forbid_unknown_fields=True):
     """The id of a question to be taken off the list."""
 
@@ -67,6 +74,10 @@ async def without_script(request: Request) -> Response:
     if "drop" in given:
         await run_in_threadpool(drop_question, store, name, given["drop"], author=author)
         return see(f"/cars/{quote(name)}/wording#open")
+    for deed, shown in (("put-on", True), ("take-off", False)):
+        if deed in given:
+            await run_in_threadpool(show_question, store, name, given[deed], shown=shown, author=author)
+            return see(f"/cars/{quote(name)}/wording#asked")
     deed, rewrite = given.get("deed", ""), given.get("rewrite", "").replace("\r\n", "\n")
     in_force = whole_version(given.get("in_force", ""))
     if deed == "take-back":
@@ -131,6 +142,14 @@ async def dropped(request: Request) -> Response:
     return as_json(await run_in_threadpool(drop_question, store, name, sent.question, author=author))
 
 
+async def put_on_page(request: Request) -> Response:
+    """Put a question onto the buyer's page, or take it off."""
+    sent = await json_of(request, Showing)
+    store, name = request.app.state.store, request.path_params["car"]
+    given = {"shown": sent.shown, "author": request.state.session.author}
+    return as_json(await run_in_threadpool(show_question, store, name, sent.question, **given))
+
+
 def _answered(request: Request, sent: Asking) -> Replied:
     store: Store = request.app.state.store
     return ask(store, request.path_params["car"], sent.question, keep=sent.keep, author=request.state.session.author)
@@ -188,5 +207,6 @@ ROUTES = (
     Route(_AT + "/accept", accepted, methods=["POST"]),
     Route(_AT + "/take-back", taken_back, methods=["POST"]),
     Route(_AT + "/drop", dropped, methods=["POST"]),
+    Route(_AT + "/on-page", put_on_page, methods=["POST"]),
     Route(_AT + "/{deed}", _plain),
 )

@@ -24,7 +24,7 @@ from shutline.store.tables.market import (
     comparable_map_change,
 )
 from shutline.store.tables.measured import reading, reading_change
-from shutline.store.tables.outgoing import offered_text, private_words, question, sealed_file, share
+from shutline.store.tables.outgoing import offered_text, private_words, question, question_page, sealed_file, share
 from shutline.store.tables.papers import paper, paper_change, paper_page, paper_read, paper_read_change
 from shutline.store.tables.past import past, past_change
 from shutline.store.tables.pictures import (
@@ -94,6 +94,7 @@ __all__ = (
     "private_words",
     "problem",
     "question",
+    "question_page",
     "reading",
     "reading_change",
     "recording",
@@ -111,4 +112,4 @@ __all__ = (
 )
 
 # The newest migration; a store that stands at another revision is upgraded, or refused when it is newer.
-REVISION = "0028"
+REVISION = "0029"

@@ -98,3 +98,15 @@ question = Table(
     words_column("ended_by", null=True),
     Index("ix_question_car_id", "car_id"),
 )
+
+# That a person put a question onto the buyer's page, or took it off; the last counts.
+question_page = Table(
+    "question_page",
+    metadata,
+    number_column(),
+    link_column("question"),
+    no_column("shown"),
+    text_column("created_at"),
+    words_column("created_by"),
+    Index("ix_question_page_question_id", "question_id"),
+)

@@ -190,12 +190,41 @@ function waits(one) {
   off.addEventListener("click", () => drop(one.kept.id, line));
   line.append(element("p", { words: one.kept.words }), element("p", { kind: "soft small", words: `${capital(one.kind)}. ${one.kept.author}` }), off);
   list.append(line);
+  offers(one);
+}
+
+/** Set a question on the list of what may go onto the buyer's page; nothing goes there unless somebody says so. */
+function offers(one) {
+  const line = element("li");
+  line.dataset.question = one.kept.id;
+  const state = element("p", { kind: "soft small" });
+  const turn = element("button", { type: "button" });
+  const unconfirmed = one.heard || one.beside.some((each) => each.heard);
+  const there = unconfirmed ? "To be on the page once what its answer stands on is confirmed." : "On the page.";
+  const set = (shown) => {
+    state.replaceChildren(`${one.reply} `, shown ? element("strong", { words: there }) : "Not on the page.");
+    turn.replaceChildren(shown ? "Take it off the page" : "Put it on the page", element("span", { kind: "hidden", words: `: ${one.kept.words}` }));
+    turn.onclick = () => putOn(one.kept.id, !shown, set);
+  };
+  set(one.kept.on_page);
+  line.append(element("p", { words: one.kept.words }), state, turn);
+  document.getElementById("asked-list").append(line);
+}
+
+async function putOn(id, shown, set) {
+  try {
+    await ask(asking.dataset.ask.replace(/ask$/, "on-page"), { method: "POST", body: { question: id, shown } });
+    set(shown);
+  } catch (error) {
+    tellTrouble(error);
+  }
 }
 
 async function drop(id, line) {
   try {
     await ask(asking.dataset.ask.replace(/ask$/, "drop"), { method: "POST", body: { question: id } });
     line.remove();
+    document.querySelector(`#asked-list [data-question="${id}"]`)?.remove();
     const heading = document.getElementById("open");
     document.getElementById("none").hidden = document.getElementById("waiting").children.length > 0;
     heading.focus();
