@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 import shutil
 from collections.abc import Callable, Iterator
@@ -20,6 +21,7 @@ from shutline.car.recordings import Kind
 from shutline.store import Store
 from shutline.usecases import buyers_page
 from shutline.usecases.add import add
+from shutline.usecases.amend import enter
 from shutline.usecases.answering import ask, letter
 from shutline.usecases.buyer_choice import BuyerChoice, keep_buyer_choice
 from shutline.usecases.light_films import LightFilm, light_copy
@@ -161,6 +163,39 @@ def test_what_was_said_of_what_is_struck_is_in_no_text_that_goes_out(store: Stor
     assert "[withdrawn]" in texts["captions-1.vtt"]
     assert "has been withdrawn by the seller since" in texts["index.html"]
     assert "it can still be heard" in texts["index.html"]
+
+
+def test_what_was_struck_and_entered_anew_is_told_as_replaced_and_both_are_in_the_history(
+    store: Store, tmp_path: Path
+) -> None:
+    rust = next(one for one in store.car_file(CAR).findings if one.finding.condition == "rust")
+    struck_rust(store)
+    fields = {"part": "sill", "side": "near", "condition": "rust", "found": "yes", "severity": "slight"}
+    (entered,) = enter(store, CAR, fields, at_s=3.0, author="Ida").findings
+    page = Path(make_shared_page(store, CAR).folder)
+    text = (page / "index.html").read_text(encoding="utf-8")
+    assert "has been replaced by the seller since: this page tells what holds of the nearside sill" in text
+    assert "withdrawn" not in text
+    captions = (page / "film/captions-1.vtt").read_text(encoding="utf-8")
+    assert "[told anew]" in captions
+    assert "There's rust" not in captions
+    made = seal(store, CAR, occasion=Occasion.OFFERED, edition=Edition.BUYER, out=tmp_path / "sealed")
+    history = json.loads((Path(made.sealed.folder) / "data/history.json").read_text(encoding="utf-8"))
+    (told,) = [one for one in history if one["id"] == entered.id]
+    (former,) = told["replaced"]
+    assert former["id"] == rust.id
+    assert former["changes"][0]["after"]["condition"] == "rust"
+    assert [one["action"] for one in former["changes"]][-1] == "struck"
+    assert "There's rust" not in json.dumps(history)
+
+
+def test_what_another_person_entered_of_the_part_replaces_nothing(store: Store) -> None:
+    struck_rust(store)
+    fields = {"part": "sill", "side": "near", "condition": "rust", "found": "yes"}
+    enter(store, CAR, fields, at_s=3.0, author="Per")
+    text = (Path(make_shared_page(store, CAR).folder) / "index.html").read_text(encoding="utf-8")
+    assert "has been withdrawn by the seller since" in text
+    assert "replaced by the seller" not in text
 
 
 @pytest.mark.parametrize("silent", [False, True])

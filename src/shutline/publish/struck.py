@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from shutline.car.carfile import CarFile, KeptFact, KeptFinding, Recording
@@ -16,11 +16,12 @@ Span = tuple[float, float]
 
 @dataclass(frozen=True, slots=True)
 class _Told:
-    """One stretch of words that something stands on, seconds, and whether that was struck."""
+    """One stretch of words that something stands on, seconds, and whether that was struck, or even replaced."""
 
     start_s: float
     end_s: float
     struck: bool
+    replaced: bool = False
 
     def holds(self, word: Word) -> bool:
         """Tell whether a word lies in it, by its middle."""
@@ -43,7 +44,8 @@ def without_struck_words(car: CarFile) -> CarFile:
     -------
     CarFile
         As it was but for the words of recordings and quotes; ``page.withdrawn`` of ``buyers_page.toml`` stands for each
-        run that was left out. The film is not touched: see `struck_spans`.
+        run that was left out, ``page.replaced`` where what was struck was `replaced`. The film is not touched: see
+        `struck_spans`.
     """
     told = _told(car)
     if not any(one.struck for many in told.values() for one in many):
@@ -57,8 +59,54 @@ def without_struck_words(car: CarFile) -> CarFile:
     )
 
 
+def replaced(car: CarFile) -> Mapping[str, KeptFinding]:
+    """Give by the id of a struck finding the one that replaced it.
+
+    It was entered by whoever struck the other, after that, of the same part and side, and stands.
+    """
+    entered = [
+        kept
+        for kept in car.findings
+        if kept.finding.state is State.STANDS and not kept.withdrawn and kept.changes[:1] and _is(kept, 0, "entered")
+    ]
+    found: dict[str, KeptFinding] = {}
+    for kept in car.findings:
+        if kept.finding.state is not State.STRUCK or not kept.changes or not _is(kept, -1, "struck"):
+            continue
+        struck = kept.changes[-1]
+        there = (
+            one
+            for one in entered
+            if (one.finding.part, one.finding.side) == (kept.finding.part, kept.finding.side)
+            and one.changes[0].author == struck.author
+            and one.changes[0].at >= struck.at
+        )
+        first = min(there, key=lambda one: one.changes[0].at, default=None)
+        if first is not None:
+            found[kept.id] = first
+    return found
+
+
+def _is(kept: KeptFinding, at: int, action: str) -> bool:
+    return kept.changes[at].action == action
+
+
+def replaced_spans(car: CarFile) -> Mapping[str, tuple[Span, ...]]:
+    """Give those of `struck_spans` that only hold words of what was `replaced`."""
+    return _spans(car, lambda told: told.replaced)
+
+
+def withdrawn_spans(car: CarFile) -> Mapping[str, tuple[Span, ...]]:
+    """Give those of `struck_spans` that hold words of what was struck and not `replaced`."""
+    return _spans(car, lambda told: told.struck and not told.replaced)
+
+
 def struck_spans(car: CarFile) -> Mapping[str, tuple[Span, ...]]:
     """Give when the words that `without_struck_words` leaves out are said, by recording, seconds, in order."""
+    return _spans(car, lambda told: told.struck)
+
+
+def _spans(car: CarFile, wanted: Callable[[_Told], bool]) -> Mapping[str, tuple[Span, ...]]:
     told = _told(car)
     found: dict[str, tuple[Span, ...]] = {}
     for recording in car.recordings:
@@ -66,7 +114,8 @@ def struck_spans(car: CarFile) -> Mapping[str, tuple[Span, ...]]:
         before = False
         for stretch in recording.stretches:
             for word in _words(stretch):
-                hidden = _is_struck(word, told.get(recording.id, ()))
+                rests_on = _rests_on(word, told.get(recording.id, ()))
+                hidden = rests_on is not None and wanted(rests_on)
                 if hidden and before:
                     spans[-1] = (spans[-1][0], max(spans[-1][1], word.end_s))
                 elif hidden:
@@ -79,9 +128,11 @@ def struck_spans(car: CarFile) -> Mapping[str, tuple[Span, ...]]:
 
 def _told(car: CarFile) -> Mapping[str, Sequence[_Told]]:
     told: dict[str, list[_Told]] = defaultdict(list)
+    anew = replaced(car)
     for kept in car.findings:
         if kept.finding.state is not State.HEARD:
-            _note(told, kept.finding.footings, struck=kept.finding.state is State.STRUCK)
+            struck = kept.finding.state is State.STRUCK
+            _note(told, kept.finding.footings, struck=struck, replaced=kept.id in anew)
     for fact in car.facts:
         struck = fact.fact.state is State.STRUCK
         if struck or not fact.withdrawn:
@@ -89,15 +140,26 @@ def _told(car: CarFile) -> Mapping[str, Sequence[_Told]]:
     return told
 
 
-def _note(told: dict[str, list[_Told]], footings: Sequence[Footing], *, struck: bool) -> None:
+def _note(told: dict[str, list[_Told]], footings: Sequence[Footing], *, struck: bool, replaced: bool = False) -> None:
     for one in footings:
         if one.kind is FootingKind.SAID and one.start_s is not None and one.end_s is not None:
-            told[one.source].append(_Told(one.start_s, one.end_s, struck))
+            told[one.source].append(_Told(one.start_s, one.end_s, struck, replaced))
 
 
-def _is_struck(word: Word, told: Sequence[_Told]) -> bool:
+def _rests_on(word: Word, told: Sequence[_Told]) -> _Told | None:
+    """Give what a word belongs to: of all that rest on it the shortest, and of two alike what was struck least."""
     over = [one for one in told if one.holds(word)]
-    return bool(over) and min(over, key=lambda one: (one.end_s - one.start_s, one.struck)).struck
+    return min(
+        over, key=lambda one: (one.end_s - one.start_s, one.struck, one.struck and not one.replaced), default=None
+    )
+
+
+def _mark(word: Word, told: Sequence[_Told]) -> str:
+    """Give what stands for a word that is left out; nothing for one that is not."""
+    rests_on = _rests_on(word, told)
+    if rests_on is None or not rests_on.struck:
+        return ""
+    return say("page.replaced" if rests_on.replaced else "page.withdrawn")
 
 
 def _words(stretch: Stretch) -> Sequence[Word]:
@@ -110,17 +172,17 @@ def _left(recording: Recording, told: Sequence[_Told]) -> tuple[Stretch, ...]:
 
 def _without(stretch: Stretch, told: Sequence[_Told]) -> Stretch:
     words = _words(stretch)
-    hidden = [_is_struck(word, told) for word in words]
-    if not any(hidden):
+    marks = [_mark(word, told) for word in words]
+    if not any(marks):
         return stretch
     left: list[Word] = []
     for at, word in enumerate(words):
-        if not hidden[at]:
+        if not marks[at]:
             left.append(word)
-        elif at and hidden[at - 1]:
+        elif at and marks[at - 1] == marks[at]:
             left[-1] = replace(left[-1], end_s=word.end_s)
         else:
-            left.append(replace(word, text=say("page.withdrawn"), sureness=None))
+            left.append(replace(word, text=marks[at], sureness=None))
     return replace(stretch, text=" ".join(word.text for word in left), words=tuple(left))
 
 
@@ -149,17 +211,17 @@ def _footing(one: Footing, recordings: Mapping[str, Recording], told: Mapping[st
         return one
     span = _Told(one.start_s, one.end_s, struck=False)
     words = [word for stretch in recording.stretches for word in _words(stretch) if span.holds(word)]
-    hidden = [_is_struck(word, told.get(one.source, ())) for word in words]
-    if not any(hidden):
+    marks = [_mark(word, told.get(one.source, ())) for word in words]
+    if not any(marks):
         return one
     if _plain(" ".join(word.text for word in words)) != _plain(one.quote):
-        return replace(one, quote=say("page.withdrawn"))
+        return replace(one, quote=next(mark for mark in marks if mark))
     left: list[str] = []
-    for word, is_hidden in zip(words, hidden, strict=True):
-        if not is_hidden:
+    for word, mark in zip(words, marks, strict=True):
+        if not mark:
             left.append(word.text)
-        elif not left or left[-1] != say("page.withdrawn"):
-            left.append(say("page.withdrawn"))
+        elif not left or left[-1] != mark:
+            left.append(mark)
     return replace(one, quote=" ".join(left))
 
 

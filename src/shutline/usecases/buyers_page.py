@@ -36,7 +36,7 @@ if TYPE_CHECKING:
     from shutline.car.carfile import CarFile, KeptFinding, Recording
     from shutline.car.places import Visit
     from shutline.publish.buyers import Answer, BuyersPage, Film
-    from shutline.publish.private import Private, Span
+    from shutline.publish.private import Private
     from shutline.publish.report import ReportModel
     from shutline.publish.report.model import EngineSection
     from shutline.store import Store
@@ -180,7 +180,7 @@ class _Making:
         self.private: Private = private_for(store, car)
         # What is silent is found in the words as they were said.
         self._said = {one.id: one.stretches for one in car.recordings}
-        self._struck = struck_spans(car)
+        self._whole, self._struck = car, struck_spans(car)
         self._car = without_struck_words(car)
         self.public = public_car(self._car, self.private, without_facts=facts_left_out())
         self.problems: list[Problem] = []
@@ -308,7 +308,7 @@ class _Making:
                     byte_size=copy.byte_size,
                     picture_size=(copy.width, copy.height),
                     poster=self._poster(recording),
-                    masks=(*covered, *withdrawn_words(struck, silent=silent_there)),
+                    masks=(*covered, *withdrawn_words(self._whole, kept.id, silent=silent_there)),
                     muted=bool(private),
                 )
             )
@@ -338,16 +338,26 @@ class _Making:
         return None
 
 
-def withdrawn_words(struck: Sequence[Span], *, silent: bool) -> tuple[str, ...]:
-    """Say at which moments of a film something is said that was struck; nothing where there is none."""
+def withdrawn_words(car: CarFile, recording: str, *, silent: bool) -> tuple[str, ...]:
+    """Say at which moments of a film something is said that was struck, and what took the place of which."""
     from shutline.publish.buyers.wording import say
+    from shutline.publish.naming import place_name
     from shutline.publish.report.times import moment
+    from shutline.publish.struck import replaced, replaced_spans, withdrawn_spans
     from shutline.publish.wording import joined
 
-    if not struck:
-        return ()
-    moments = joined(list(dict.fromkeys(moment(start_s) for start_s, _ in struck)))
-    return (say("page.withdrawn_silent" if silent else "page.withdrawn_heard", moments=moments),)
+    anew = [
+        one.finding
+        for one in car.findings
+        if one.id in replaced(car) and any(footing.source == recording for footing in one.finding.footings)
+    ]
+    places = joined(list(dict.fromkeys(place_name(one.part, one.side, one.position) for one in anew)))
+    told = []
+    for name, spans in (("withdrawn", withdrawn_spans(car)), ("replaced", replaced_spans(car))):
+        if there := spans.get(recording, ()):
+            moments = joined(list(dict.fromkeys(moment(start_s) for start_s, _ in there)))
+            told.append(say(f"page.{name}_{'silent' if silent else 'heard'}", moments=moments, places=places))
+    return tuple(told)
 
 
 def description_out(store: Store, car: CarFile) -> tuple[tuple[str, str], ...]:

@@ -30,7 +30,7 @@ from shutline.usecases.settings import settings_file
 from shutline.usecases.zipped import write_zip
 
 if TYPE_CHECKING:
-    from shutline.car.carfile import CarFile
+    from shutline.car.carfile import CarFile, KeptFinding
     from shutline.car.recordings import Original
     from shutline.publish.private import Private
     from shutline.store import Store
@@ -340,43 +340,55 @@ def _for_buyer(
 def public_history(car: CarFile, private: Private) -> list[dict[str, Any]]:
     """Give the history of what stands, with nobody's name: who did it is the program or a person.
 
-    Of quotes only those are in it that go out now: another may hold words of what was struck.
+    Of quotes only those are in it that go out now: another may hold words of what was struck. What was struck and
+    replaced by something that stands is told beside that, under ``replaced``, without the words it was heard in.
     """
     from shutline.car.findings import State
     from shutline.publish.buyers.wording import say
-    from shutline.publish.struck import without_struck_words
+    from shutline.publish.struck import replaced, without_struck_words
     from shutline.store import PROGRAM
 
     left = without_struck_words(car).going_out()
     quotes = {footing.quote for kept in left for footing in kept.finding.footings}
 
-    def bare(value: object, name: str = "") -> object:
+    anew = replaced(car)
+
+    def bare(value: object, mark: str, name: str = "") -> object:
         if isinstance(value, str):
-            told = say("page.withdrawn") if name == "quote" and value not in quotes else value
+            told = mark if name == "quote" and value and value not in quotes else value
             return private.text(told)
         if isinstance(value, dict):
             return {
-                key: bare(inner, key) for key, inner in value.items() if key not in {"author", "source", "rules", "why"}
+                key: bare(inner, mark, key)
+                for key, inner in value.items()
+                if key not in {"author", "source", "rules", "why"}
             }
-        return [bare(inner) for inner in value] if isinstance(value, list | tuple) else value
+        return [bare(inner, mark) for inner in value] if isinstance(value, list | tuple) else value
 
-    return [
-        {
+    def told(kept: KeptFinding, mark: str) -> dict[str, Any]:
+        return {
             "id": kept.id,
             "changes": [
                 {
                     "at": change.at,
                     "by": "the program" if change.author == PROGRAM else "a person",
                     "action": change.action,
-                    "before": bare(change.before),
-                    "after": bare(change.after),
+                    "before": bare(change.before, mark),
+                    "after": bare(change.after, mark),
                 }
                 for change in kept.changes
             ],
         }
-        for kept in car.going_out()
-        if kept.finding.state is State.STANDS
-    ]
+
+    history = []
+    for kept in car.going_out():
+        if kept.finding.state is State.STANDS:
+            one = told(kept, say("page.withdrawn"))
+            former = [struck for struck in car.findings if struck.id in anew and anew[struck.id].id == kept.id]
+            if former:
+                one["replaced"] = [told(struck, say("page.replaced")) for struck in former]
+            history.append(one)
+    return history
 
 
 def sheet_path(folder: Path) -> Path:
