@@ -26,7 +26,7 @@ from shutline.car.findings import (
 from shutline.car.going_out import PrivateKind
 from shutline.car.vocabulary import vocabulary
 from shutline.publish.private import private_of
-from shutline.survey import coverage
+from shutline.survey import Cover, coverage
 from shutline.survey.odds import at_odds
 from shutline.words import (
     Draft,
@@ -413,6 +413,49 @@ def test_what_was_not_looked_at_stands_on_the_checks_of_the_guide() -> None:
     assert checks
     assert checks <= keys
     assert "sills" not in paragraph.text
+
+
+def unseen_keys(draft: Draft) -> list[str]:
+    sentences = [one for part in draft.paragraphs if part.section == "unseen" for one in part.sentences]
+    return [one.id for sentence in sentences for one in sentence.stands_on if one.on is FootedOn.CHECK]
+
+
+def test_what_was_not_looked_at_and_safety_depends_on_is_named_first_and_to_the_last() -> None:
+    car = car_of(finding("sill", "sound", side="both"))
+    draft = drafted(car)
+    grave = {one.asked.key for one in coverage(car).of(Cover.NOT_MENTIONED) if one.asked.check.safety}
+    first = next(part for part in draft.paragraphs if part.section == "unseen").sentences[0]
+    assert {one.id for one in first.stands_on} >= grave
+    for words in ("the brakes", "the steering", "the tyres", "the headlights", "the front seat belts", "the jacking"):
+        assert words in first.text
+    assert first.text.endswith(", which are a matter of safety.")
+    # All else that is silent is named or counted behind it.
+    assert {one.asked.key for one in coverage(car).of(Cover.NOT_MENTIONED)} == set(unseen_keys(draft))
+
+
+def test_what_safety_depends_on_and_was_only_touched_is_named() -> None:
+    car = car_of(finding("car", "sound"), finding("brakes", "renewed"))
+    touched = [one for one in coverage(car).of(Cover.IN_PASSING) if one.asked.check.safety]
+    assert touched
+    passing = next(one for one in drafted(car).sentences if one.text.startswith("Only in passing"))
+    assert {one.id for one in passing.stands_on} == {one.asked.key for one in touched}
+
+
+def test_a_short_draft_counts_what_safety_depends_on_and_was_not_looked_at() -> None:
+    car = car_of(finding("sill", "sound", side="both"))
+    (gap,) = [part.text for part in drafted(car, Length.SHORT).paragraphs if part.section == "unseen"]
+    assert re.match(r"Of \d+ parts that are a matter of safety nothing was said, or only in passing; the full", gap)
+
+
+def test_what_was_heard_and_is_not_told_is_counted_and_what_safety_depends_on_named() -> None:
+    alone = replace(finding("brakes", "noise"), state=State.HEARD)
+    car = car_of(alone, replace(finding("sill", "rust", side="near"), state=State.HEARD))
+    text = told(drafted(car), "unseen")
+    assert "Not told here, because nobody has confirmed what was heard, are two statements about the state" in text
+    assert "nois" not in text
+    assert "rust" not in text
+    one = car_of(replace(finding("sill", "rust", side="near"), state=State.HEARD))
+    assert "is one statement about the state of the car." in told(drafted(one), "unseen")
 
 
 def test_the_house_signs_and_closes_in_its_own_words() -> None:

@@ -15,8 +15,8 @@ from shutline.publish.private import Private
 from shutline.survey.coverage import Coverage
 from shutline.survey.odds import Odds
 from shutline.words.choice import Chosen, choose, is_good
-from shutline.words.facts import Known, full_title, history, kind, opening
-from shutline.words.gaps import unseen
+from shutline.words.facts import Known, full_title, heard, history, kind, opening
+from shutline.words.gaps import grave_gaps, unseen
 from shutline.words.model import Draft, Footed, FootedOn, Length, Paragraph, Sentence, Untold
 from shutline.words.phrases import Turns, filled, sentence
 from shutline.words.prose import Told, tell
@@ -135,9 +135,11 @@ class _Writer:
     def full(self) -> tuple[Paragraph, ...]:
         """Give the paragraphs of a full description."""
         nouns = self._manner.wording.nouns
-        out = [self._paragraph("opening", opening(self._file, self._known, self._manner))]
+        known, manner = self._known, self._manner
+        opened = [*opening(self._file, known, manner), *heard(known, manner, "opening")]
+        out = [self._paragraph("opening", opened)]
         for section in SECTIONS:
-            told = history(self._known, self._manner) if section == "history" else []
+            told = [*history(known, manner), *heard(known, manner, "history")] if section == "history" else []
             groups = dict.fromkeys(noun.paragraph for noun in nouns.values() if noun.section == section)
             first = True
             for group in groups:
@@ -156,10 +158,14 @@ class _Writer:
 
     def short(self) -> tuple[Paragraph, ...]:
         """Give the paragraphs of a short description."""
-        first = [*opening(self._file, self._known, self._manner)[:2], *history(self._known, self._manner)]
+        known, manner = self._known, self._manner
+        first = [*opening(self._file, known, manner)[:2], *history(known, manner)]
+        first += heard(known, manner, "opening", "history")
         out = [self._paragraph("opening", first, heading=False)]
         groups = short(self._chosen.findings, self._manner)
         out += [self._paragraph("state", told, heading=False) for told in groups]
+        checked, gaps = grave_gaps(self._file, self._found, self._manner)
+        out.append(self._paragraph("unseen", gaps, heading=False, extra=checked))
         out += [replace(self._see(), heading=""), self._sign()]
         return tuple(one for one in out if one.sentences)
 

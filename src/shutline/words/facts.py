@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 
 from shutline.car.carfile import CarFile, KeptFact
@@ -178,7 +178,6 @@ def opening(car_file: CarFile, known: Known, manner: Manner) -> list[Told]:
     if tell.told and title and not opened:
         first = tell.told[0]
         tell.told[0] = replace(first, text=re.sub(r"^It\b", f"The {title}", first.text))
-    _tell_heard(tell, known, _OPENING)
     return tell.told
 
 
@@ -207,17 +206,19 @@ def history(known: Known, manner: Manner) -> list[Told]:
         if name in _LABELS:
             listed = joined([fact_words(fact) for fact in facts])
             tell("history.at_odds", {"what": _LABELS[name], "list": listed}, ids)
-    _tell_heard(tell, known, _HISTORY)
     return tell.told
 
 
-def _tell_heard(tell: _Teller, known: Known, names: Iterable[str]) -> None:
-    """Tell in one sentence which of some facts were said and are not confirmed."""
+def heard(known: Known, manner: Manner, *sections: str) -> list[Told]:
+    """Tell in one sentence which facts of some sections, ``opening`` and ``history``, were said and not confirmed."""
+    tell = _Teller(manner)
+    names = [name for section in sections for name in {"opening": _OPENING, "history": _HISTORY}[section]]
     there = {name: known.heard[name] for name in names if name in known.heard}
     listed = [words for name, (fact, _) in there.items() if (words := _heard_words(name, fact, tell.manner))]
     if listed:
         ids = tuple(one for _, same in there.values() for one in same)
         tell("heard.film" if known.on_film else "heard.said", {"list": joined(listed)}, ids)
+    return tell.told
 
 
 def _heard_words(name: str, fact: Fact, manner: Manner) -> str:

@@ -1,4 +1,4 @@
-"""What was not looked at, the costliest first, and what the file does not record."""
+"""What was not looked at, what safety depends on and the costliest first, and what the file does not record."""
 
 from __future__ import annotations
 
@@ -16,27 +16,44 @@ from shutline.words.prose import Told
 from shutline.words.stories import Manner
 
 _MOST = 8
+_HEARD = "statements that were heard and nobody has confirmed"
 
 
 def unseen(car_file: CarFile, found: Coverage, manner: Manner) -> tuple[dict[str, Footed], list[Told]]:
-    """Tell what nothing in the car file speaks of; and what the sentences stand on, by the names they give it."""
+    """Tell what nothing in the car file speaks of; and what the sentences stand on, by the names they give it.
+
+    What safety depends on is told first and named in full; of the rest the costliest is named, and the others counted.
+    """
     templates = manner.wording.templates
     stands: dict[str, Footed] = {}
     told: list[Told] = []
-    # Whoever has counted the keys has looked at them.
-    counted = {kept.fact.name for kept in car_file.facts if kept.fact.state is not State.STRUCK and not kept.withdrawn}
-    silent = [one for one in found.of(Cover.NOT_MENTIONED) if one.asked.check.part not in counted]
-    named = _names(silent, manner, stands)
-    if named:
-        shown = named if len(named) <= _MOST + 1 else named[:_MOST]
-        words = joined([name for name, _ in shown], "or")
-        told.append(_sentence(filled(templates["unseen.silent"][0], {"list": words}), shown))
-        rest = named[len(shown) :]
-        told.append(_sentence(templates["unseen.caution"][0], shown))
-        if rest:
-            count = f"{spelled(len(rest))} more such {'check' if len(rest) == 1 else 'checks'}"
-            text = filled(templates["unseen.more"][0], {"count": count}, plural=len(rest) > 1)
-            told.append(_sentence(text, rest))
+    silent = _silent(car_file, found)
+    grave = _names([one for one in silent if one.asked.check.safety], manner, stands)
+    # Of a part that is named already nothing more is to be said.
+    by_name = dict(grave)
+    named: list[tuple[str, tuple[str, ...]]] = []
+    for name, keys in _names([one for one in silent if not one.asked.check.safety], manner, stands):
+        if name in by_name:
+            by_name[name] += keys
+        else:
+            named.append((name, keys))
+    grave = list(by_name.items())
+    passing = [one for one in found.of(Cover.IN_PASSING) if one.asked.check.safety]
+    touched = _names(passing, manner, stands)
+    if grave:
+        told.append(_listed("unseen.safety", grave, manner, "or"))
+    if touched:
+        told.append(_listed("unseen.passing", touched, manner))
+    shown = named if len(named) <= _MOST + 1 else named[:_MOST]
+    if shown:
+        told.append(_listed("unseen.nor" if grave else "unseen.silent", shown, manner, "or"))
+    if grave or touched or shown:
+        told.append(_sentence(templates["unseen.caution"][0], [*grave, *touched, *shown]))
+    rest = named[len(shown) :]
+    if rest:
+        count = f"{spelled(len(rest))} more {'part' if len(rest) == 1 else 'parts'}"
+        told.append(_sentence(filled(templates["unseen.more"][0], {"count": count}, plural=len(rest) > 1), rest))
+    told += _waiting(car_file, found, manner, stands)
     left_out = _names(found.of(Cover.LEFT_OUT), manner, stands)
     if left_out:
         words = joined([name for name, _ in left_out])
@@ -50,6 +67,50 @@ def unseen(car_file: CarFile, found: Coverage, manner: Manner) -> tuple[dict[str
         words = joined([f"the {missing_fact_name(one.name)}" for one in missing], "or")
         told.append(Told(sentence(filled(templates["unseen.facts"][0], {"list": words})), tuple(names), ()))
     return stands, told
+
+
+def grave_gaps(car_file: CarFile, found: Coverage, manner: Manner) -> tuple[dict[str, Footed], list[Told]]:
+    """Say how many parts that safety depends on nothing speaks of, where there is no room to name them."""
+    stands: dict[str, Footed] = {}
+    open_checks = [*_silent(car_file, found), *found.of(Cover.IN_PASSING)]
+    grave = _names([one for one in open_checks if one.asked.check.safety], manner, stands)
+    if not grave:
+        return stands, []
+    one = len(grave) == 1
+    values = {"count": f"{spelled(len(grave))} {'part' if one else 'parts'}", "it": "it" if one else "them"}
+    return stands, [_sentence(filled(manner.wording.templates["short.unseen"][0], values, plural=not one), grave)]
+
+
+def _silent(car_file: CarFile, found: Coverage) -> list[Covered]:
+    # Whoever has counted the keys has looked at them.
+    counted = {kept.fact.name for kept in car_file.facts if kept.fact.state is not State.STRUCK and not kept.withdrawn}
+    return [one for one in found.of(Cover.NOT_MENTIONED) if one.asked.check.part not in counted]
+
+
+def _waiting(car_file: CarFile, found: Coverage, manner: Manner, stands: dict[str, Footed]) -> list[Told]:
+    """Say how much was heard and is not told, and name what of it safety depends on."""
+    heard = {kept.id for kept in car_file.going_out() if kept.finding.state is State.HEARD}
+    if not heard:
+        return []
+    only = [one for one in found.of(Cover.HAS_FOOTING) if one.findings and set(one.findings) <= heard]
+    grave = _names([one for one in only if one.asked.check.safety], manner, {})
+    stands[_HEARD] = Footed(FootedOn.FILE, _HEARD)
+    values = {"count": f"{spelled(len(heard))} {'statement' if len(heard) == 1 else 'statements'}"}
+    if grave:
+        values["list"] = joined([name for name, _ in grave])
+    text = filled(manner.wording.templates["unseen.waiting"][0], values, plural=len(heard) > 1)
+    return [Told(sentence(text), (_HEARD,), ())]
+
+
+def _listed(key: str, named: Sequence[tuple[str, tuple[str, ...]]], manner: Manner, word: str = "and") -> Told:
+    words = joined([name for name, _ in named], word)
+    text = filled(manner.wording.templates[key][0], {"list": words}, plural=len(named) > 1 or _is_plural(words, manner))
+    return _sentence(text, named)
+
+
+def _is_plural(name: str, manner: Manner) -> bool:
+    several = (noun.one if noun.plural else noun.many for noun in manner.wording.nouns.values())
+    return any(words and name.endswith(f" {words}") for words in several)
 
 
 def _sentence(text: str, named: Sequence[tuple[str, tuple[str, ...]]]) -> Told:
