@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
+from datetime import date
 
 import pytest
 from hypothesis import given, settings
@@ -294,6 +295,18 @@ def test_what_says_nothing_against_the_good_news_takes_nothing_from_it() -> None
     assert "Both sills have been renewed." in told
 
 
+def test_a_side_is_not_sound_beside_a_fault_of_both_nor_the_whole_beside_one_of_a_side() -> None:
+    near = finding("arch", "sound", side="near", position="rear")
+    both = finding("arch", "rust", side="both", position="rear", severity="slight")
+    each = [replace(both, side=side) for side in (Side.NEAR, Side.OFF)]
+    for length in (Length.FULL, Length.SHORT):
+        assert "sound" not in drafted(car_of(near, both), length).paragraphs[1].text
+        assert "sound" not in drafted(car_of(near, *each), length).paragraphs[1].text
+    seats = (finding("seat", "sound", position="rear"), finding("seat", "tear", side="off", position="rear"))
+    text = told(drafted(car_of(*seats)), "inside")
+    assert text == "The offside rear seat is torn."
+
+
 def test_denials_of_both_are_told_of_either() -> None:
     car = car_of(finding("front_wing", "rust", "no", side="both"), finding("front_wing", "dent", "no", side="both"))
     assert told(drafted(car), "outside") == "There is no rust or dents on either front wing."
@@ -399,7 +412,7 @@ def test_a_fact_that_a_paper_bears_out_is_told_plainly_with_its_paper() -> None:
 
 def test_a_line_and_data_for_programs_leave_out_what_was_only_heard() -> None:
     car = car_of(facts=(heard("keepers", 2), heard("odometer", 58206, "mi"), fact("colour", "dove grey")))
-    assert drafted(car, Length.LINE).title.text == "Averley Curlew, dove grey."
+    assert drafted(car, Length.LINE).title.text == "Averley Curlew, dove grey; no MOT on record."
     data = linked_data(car, drafted(car))["@graph"][0]
     assert data["color"] == "dove grey"
     assert not {"numberOfPreviousOwners", "mileageFromOdometer"} & set(data)
@@ -456,6 +469,49 @@ def test_what_was_heard_and_is_not_told_is_counted_and_what_safety_depends_on_na
     assert "rust" not in text
     one = car_of(replace(finding("sill", "rust", side="near"), state=State.HEARD))
     assert "is one statement about the state of the car." in told(drafted(one), "unseen")
+
+
+GRAVE = (
+    finding("sill", "perforation", side="near"),
+    finding("brakes", "fault"),
+    finding("steering", "loose", severity="severe"),
+)
+SLIGHT = (finding("headlight", "dirt", side="near"), finding("seat_belt", "wear", severity="slight"))
+
+
+@pytest.mark.parametrize("length", [Length.LINE, Length.SHORT])
+def test_what_weighs_most_is_named_in_a_line_and_in_a_short_draft(length: Length) -> None:
+    many = tuple(finding("bonnet", one) for one in ("dent", "scratch", "chip", "fade", "stain", "repaint", "filler"))
+    more = tuple(finding("roof", one, severity="moderate") for one in ("dent", "scratch", "chip", "fade", "rust"))
+    draft = drafted(car_of(*many, *more, *SLIGHT, *GRAVE), length)
+    text = " ".join((draft.title.text, *(one.text for one in draft.sentences)))
+    for words in ("the nearside sill is rusted through", "the brakes do not work", "the steering has a lot of play"):
+        assert words in text.lower()
+    if length is Length.LINE:
+        assert "17 faults and doubts, all named in the full description." in text
+        assert "dirt" not in text
+        assert "belt" not in text
+
+
+def test_a_line_names_four_grave_faults_and_counts_the_others() -> None:
+    parts = ("brakes", "steering", "suspension", "handbrake", "wiring", "fuel_tank")
+    draft = drafted(car_of(*(finding(part, "fault") for part in parts)), Length.LINE)
+    assert "; two more as grave; six faults and doubts, all named" in draft.title.text
+    assert len(re.findall("brakes|steering|suspension|handbrake|wiring|fuel tank", draft.title.text)) == 4
+
+
+def test_that_no_mot_is_on_record_or_that_it_is_over_is_told_at_every_length() -> None:
+    assert "The file records no MOT." in told(drafted(car_of(), Length.SHORT), "opening")
+    over = car_of(facts=(fact("mot_until", "2026-05-09"),))
+    spoken = car_of(facts=(heard("mot_until", "2026-05"),))
+    after, before = date(2026, 6, 1), date(2026, 5, 9)
+    for length in Length:
+        words = as_text(drafted(over, length, today=after))
+        assert "MOT ran to 9 May 2026 and is over" in words
+        assert "is over" not in as_text(drafted(over, length, today=before))
+        assert "is over" not in as_text(drafted(over, length))
+    assert "an MOT to May 2026 that is over" in as_text(drafted(spoken, Length.SHORT, today=after))
+    assert "an MOT to May 2026." in as_text(drafted(spoken, Length.SHORT, today=date(2026, 5, 31)))
 
 
 def test_the_house_signs_and_closes_in_its_own_words() -> None:

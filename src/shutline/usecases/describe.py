@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -102,7 +103,14 @@ def described(
     odds = open_odds(store, car)
     found = coverage(car, on=own_shelf())
     draft = write_draft(
-        car, length=Length(length), found=found, odds=odds, house=ours, wording=wording, private=private
+        car,
+        length=Length(length),
+        found=found,
+        odds=odds,
+        house=ours,
+        wording=wording,
+        private=private,
+        today=datetime.now(UTC).date(),
     )
     text = _as(form, draft, car, odds=odds, house=ours, private=private, footings=footings)
     pictures = picture_words(car, odds=odds, wording=wording)
@@ -165,7 +173,7 @@ def described_out(store: Store, car: CarFile, *, form: str = "text", footings: b
     if form == "json-ld":
         # What the draft knows of damages stays: it names every one.
         data = json.loads(made.text)
-        data["@graph"][0]["description"] = "\n\n".join(paragraph.text for paragraph in draft.paragraphs)
+        data["@graph"][0]["description"] = "\n\n".join(one.text for one in draft.paragraphs if one.text)
         text = json.dumps(data, ensure_ascii=False, indent=1) + "\n"
     else:
         text = _as(form, draft, car, odds=open_odds(store, car), house=_house(), private=private, footings=footings)
@@ -174,8 +182,13 @@ def described_out(store: Store, car: CarFile, *, form: str = "text", footings: b
 
 def describing_mark(store: Store, car: CarFile) -> str:
     """Give a mark that changes with all that a description is made from besides the car file and the house's name."""
+    from shutline.words.facts import mot_is_over
+
     private = private_mark(private_for(store, car))
-    return json.dumps([description_mark(), house().sign, private, odds_mark(store, car), accepted_mark(store, car)])
+    # An MOT that runs out is told as over from the next day on.
+    over = [f"{kept.fact.value}" for kept in car.facts if mot_is_over(kept.fact, datetime.now(UTC).date())]
+    made_from = [description_mark(), house().sign, private, odds_mark(store, car), accepted_mark(store, car)]
+    return json.dumps(made_from + over)
 
 
 def open_odds(store: Store, car: CarFile) -> tuple[Odds, ...]:

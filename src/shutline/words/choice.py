@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from shutline.car.carfile import CarFile, KeptFact, KeptFinding
 from shutline.car.findings import Finding, Found, Position, Severity, Side, State
@@ -69,6 +69,7 @@ def choose(car_file: CarFile, *, odds: Sequence[Odds] = ()) -> Chosen:
         if kept.finding.state is State.STANDS and not kept.finding.footings
     ]
     bad = [kept.finding for kept in standing if not is_good(kept.finding)]
+    bad += _of_both(bad)
     disputed = _disputed(odds)
     good = [kept.finding for kept in standing if is_good(kept.finding)]
     on = record([(kept.id, kept.finding) for kept in standing], [], drive=car_file.drive)
@@ -121,6 +122,8 @@ def _contradicted(good: Finding, bad: Iterable[Finding]) -> bool:
     for fault in bad:
         within = good.part in spoken_of_with.get(fault.part, ())
         same = fault.part == good.part and fault.side is good.side and fault.position is good.position
+        if _told_apart(good, fault):
+            return True
         if not (within or same):
             continue
         if good.found is Found.NO:
@@ -138,6 +141,36 @@ def _contradicted(good: Finding, bad: Iterable[Finding]) -> bool:
             if same and good.condition == "original" and fault.condition == "nonoriginal":
                 return True
     return False
+
+
+def _of_both(bad: Sequence[Finding]) -> list[Finding]:
+    """Give the like faults of the two sides as one of both, as they are told."""
+    return [
+        replace(one, side=Side.BOTH)
+        for one in bad
+        if one.side is Side.NEAR
+        and any(
+            (other.part, other.side, other.position, other.condition)
+            == (one.part, Side.OFF, one.position, one.condition)
+            for other in bad
+        )
+    ]
+
+
+def _told_apart(good: Finding, fault: Finding) -> bool:
+    """Tell whether praise of a place and a fault in it would stand in two breaths, so that they deny each other.
+
+    'The nearside arch is sound' beside rust of both arches, 'the rear seat is sound' beside a torn offside one; not
+    'both sills are sound, but the nearside one has rust'.
+    """
+    part = vocabulary().parts[good.part]
+    if fault.part != good.part or not part.sided or good.found is not Found.YES:
+        return False
+    wider = fault.side is Side.BOTH and good.side in (Side.NEAR, Side.OFF)
+    within = good.side is None and fault.side is not None
+    there = fault.position in (good.position, Position.BOTH) or good.position is None
+    against = good.condition == "sound" or (good.condition, fault.condition) == ("works", "fault")
+    return (wider or within) and there and against
 
 
 def _facts(car_file: CarFile) -> tuple[tuple[KeptFact, ...], list[Untold]]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from datetime import date
 
 from shutline.car.carfile import CarFile, KeptFinding
 from shutline.car.findings import Footing
@@ -17,6 +18,7 @@ from shutline.survey.odds import Odds
 from shutline.words.choice import Chosen, choose, is_good
 from shutline.words.facts import Known, full_title, heard, history, kind, opening
 from shutline.words.gaps import grave_gaps, unseen
+from shutline.words.grave import grave_ids
 from shutline.words.model import Draft, Footed, FootedOn, Length, Paragraph, Sentence, Untold
 from shutline.words.phrases import Turns, filled, sentence
 from shutline.words.prose import Told, tell
@@ -26,6 +28,7 @@ from shutline.words.shorter import line, short
 from shutline.words.stories import Manner
 from shutline.words.wording import Wording, shipped_wording
 
+_NO_MOT = Footed(FootedOn.FILE, "fact mot_until")
 _NO_PLACE = "it goes without saying beside the rest, nobody said which one, or each of them has a fault"
 
 
@@ -54,6 +57,7 @@ def write_draft(
     house: House | None = None,
     wording: Wording | None = None,
     private: Private | None = None,
+    today: date | None = None,
 ) -> Draft:
     """Draft the words a car is offered with.
 
@@ -75,6 +79,8 @@ def write_draft(
     private : Private, optional
         What may not leave: it is taken out of the title and of facts in somebody's own words. All else that is told is
         told in words of the wording's.
+    today : date, optional
+        The day it is written on: an MOT that ran out before is told as over. Left out, none is.
 
     Returns
     -------
@@ -84,7 +90,7 @@ def write_draft(
     wording = wording or shipped_wording()
     house = house or House()
     chosen = choose(car_file, odds=odds)
-    known = Known(chosen.facts, car_file, private=private or Private())
+    known = Known(chosen.facts, car_file, private=private or Private(), today=today)
     manner = Manner(wording, car_file.drive, car_file.doors or known.doors, Turns())
     writer = _Writer(car_file, chosen=chosen, known=known, manner=manner, house=house, found=found)
     title = writer.title()
@@ -115,6 +121,7 @@ class _Writer:
             **{kept.id: kept.fact.footings for kept in chosen.facts},
             **{kept.id: footings_of(kept.put_right) for kept in chosen.put_right if kept.put_right is not None},
         }
+        self._grave = grave_ids(chosen.findings, found)
         self._facts = {kept.id for kept in chosen.facts}
 
     def title(self) -> Sentence:
@@ -129,8 +136,9 @@ class _Writer:
 
     def line(self, title: Sentence) -> Sentence:
         """Give the description in a line."""
-        text, ids, faults = line(title.text, self._known, self._chosen, self._manner)
-        return Sentence(text, tuple(dict.fromkeys((*title.stands_on, *self._stands_on(ids)))), faults)
+        text, ids, faults = line(title.text, self._known, self._chosen, self._manner, grave=self._grave)
+        stands = (*title.stands_on, *self._stands_on(ids), *((_NO_MOT,) if self._known.has_no_mot else ()))
+        return Sentence(text, tuple(dict.fromkeys(stands)), faults)
 
     def full(self) -> tuple[Paragraph, ...]:
         """Give the paragraphs of a full description."""
@@ -161,8 +169,10 @@ class _Writer:
         known, manner = self._known, self._manner
         first = [*opening(self._file, known, manner)[:2], *history(known, manner)]
         first += heard(known, manner, "opening", "history")
-        out = [self._paragraph("opening", first, heading=False)]
-        groups = short(self._chosen.findings, self._manner)
+        if known.has_no_mot:
+            first.append(Told(manner.wording.templates["short.mot_none"][0], (_NO_MOT.id,), ()))
+        out = [self._paragraph("opening", first, heading=False, extra={_NO_MOT.id: _NO_MOT})]
+        groups = short(self._chosen.findings, self._manner, grave=self._grave)
         out += [self._paragraph("state", told, heading=False) for told in groups]
         checked, gaps = grave_gaps(self._file, self._found, self._manner)
         out.append(self._paragraph("unseen", gaps, heading=False, extra=checked))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import replace
+from datetime import date
 
 from shutline.car.carfile import CarFile, KeptFact
 from shutline.car.findings import Fact, FootingKind, State
@@ -46,7 +47,9 @@ class Known:
     said and nobody has confirmed them: they are told as said, `on_film` or otherwise.
     """
 
-    def __init__(self, facts: Sequence[KeptFact], car_file: CarFile, *, private: Private) -> None:
+    def __init__(
+        self, facts: Sequence[KeptFact], car_file: CarFile, *, private: Private, today: date | None = None
+    ) -> None:
         self.title = _without(private, car_file.title)
         named: dict[str, list[KeptFact]] = {}
         for kept in facts:
@@ -67,6 +70,7 @@ class Known:
                 place = self.one if told_plainly(best.fact) else self.heard
                 place[name] = (best.fact, (best.id,))
         films = {one.id for one in car_file.recordings if one.original.kind is Kind.FILM}
+        self._today = today
         self.on_film = all(footing.source in films for fact, _ in self.heard.values() for footing in fact.footings)
 
     def value(self, name: str) -> int | float | str | bool | None:
@@ -86,6 +90,20 @@ class Known:
         return _count(self.value(name))
 
     @property
+    def mot_is_over(self) -> bool:
+        """Whether the MOT that is told plainly ran out before today."""
+        return "mot_until" in self.one and mot_is_over(self.one["mot_until"][0], self._today)
+
+    @property
+    def has_no_mot(self) -> bool:
+        """Whether nothing at all is told of an MOT."""
+        return "mot_until" not in {*self.one, *self.heard, *self.several}
+
+    def heard_over(self, fact: Fact) -> bool:
+        """Tell whether a fact is an MOT that ran out before today."""
+        return mot_is_over(fact, self._today)
+
+    @property
     def doors(self) -> int | None:
         """How many doors it has, which parts are called by; heard will do for that."""
         heard = self.heard.get("doors")
@@ -99,6 +117,12 @@ def told_plainly(fact: Fact) -> bool:
 
 def _firmness(fact: Fact) -> tuple[bool, bool]:
     return fact.state is State.STANDS, any(footing.kind is not FootingKind.SAID for footing in fact.footings)
+
+
+def mot_is_over(fact: Fact, today: date | None) -> bool:
+    """Tell whether a fact is an MOT whose last day, or month, is over."""
+    text = str(fact.value)
+    return fact.name == "mot_until" and today is not None and today.isoformat()[: len(text)] > text
 
 
 def _count(value: object) -> int | None:
@@ -190,7 +214,7 @@ def history(known: Known, manner: Manner) -> list[Told]:
     tell("history.service", _dated(known, "last_service"), known.ids("last_service"))
     exempt = known.value("tax_exempt")
     if "mot_until" in known.one:
-        key = "history.mot"
+        key = "history.mot_over" if known.mot_is_over else "history.mot"
         variants = manner.wording.templates[key]
         tell.add(
             filled(variants[0 if exempt is True else -1], {"mot": known.words("mot_until") or ""}),
@@ -214,16 +238,16 @@ def heard(known: Known, manner: Manner, *sections: str) -> list[Told]:
     tell = _Teller(manner)
     names = [name for section in sections for name in {"opening": _OPENING, "history": _HISTORY}[section]]
     there = {name: known.heard[name] for name in names if name in known.heard}
-    listed = [words for name, (fact, _) in there.items() if (words := _heard_words(name, fact, tell.manner))]
+    listed = [words for name, (fact, _) in there.items() if (words := _heard_words(name, fact, known, tell.manner))]
     if listed:
         ids = tuple(one for _, same in there.values() for one in same)
         tell("heard.film" if known.on_film else "heard.said", {"list": joined(listed)}, ids)
     return tell.told
 
 
-def _heard_words(name: str, fact: Fact, manner: Manner) -> str:
+def _heard_words(name: str, fact: Fact, known: Known, manner: Manner) -> str:
     """Word a fact that was only heard as one of a list: 'three keepers'."""
-    key = f"heard_facts.{name}"
+    key = f"heard_facts.{name}{'_over' if known.heard_over(fact) else ''}"
     shapes = manner.wording.templates
     if name == "odometer" and fact.unit is None:
         return filled(shapes["heard_facts.reading"][0], {"value": _figure(fact.value)})
