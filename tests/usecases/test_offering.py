@@ -16,9 +16,10 @@ from shutline.cli import main
 from shutline.store import Store
 from shutline.usecases.add import add
 from shutline.usecases.buyers_page import description_out
-from shutline.usecases.describe import describe, describe_out, description_files
+from shutline.usecases.describe import describe, describe_out, described_out, description_files
+from shutline.usecases.left_out import left_out_told
 from shutline.usecases.offering import accept_rewrite, hold_rewrite, offered, take_back_rewrite
-from shutline.usecases.private import keep_private
+from shutline.usecases.private import keep_private, private_for
 from shutline.usecases.review import confirm, strike
 
 WALK = """WEBVTT
@@ -195,6 +196,43 @@ def test_every_finding_struck_in_turn_takes_accepted_words_off(store: Store) -> 
         strike(store, "grey", [kept.id], author="Ida")
         assert not offered(store, "grey").goes_out
         confirm(store, "grey", [kept.id], author="Ida")
+
+
+def test_headings_of_accepted_words_stay_headings(store: Store) -> None:
+    first, *rest = REWRITE.split("\n\n")
+    told = "\n\n".join(["# As I found it ##", first, "## The rest", *rest])
+    accept_rewrite(store, "grey", told, author="Ida")
+    out = description_out(store, store.car_file("grey"))
+    assert [heading for heading, _ in out][:2] == ["As I found it", "The rest"]
+    assert not any("#" in heading + text for heading, text in out)
+    now = offered(store, "grey")
+    assert now.headings[:2] == ("As I found it", "The rest")
+    files = {name: data.decode() for name, data in description_files(store, store.car_file("grey"))}
+    assert "\n## The rest\n" in files["description.md"]
+    assert "<h2>The rest</h2>" in files["description.html"]
+    assert "\nThe rest\n" in files["description.txt"]
+    assert "#" not in files["description.txt"]
+
+
+def test_the_draft_accepted_as_it_is_keeps_its_title_and_headings(store: Store) -> None:
+    made = describe(store, "grey")
+    accept_rewrite(store, "grey", made.text, author="Ida")
+    assert [one.heading for one in described_out(store, store.car_file("grey")).draft.paragraphs] == [
+        one.heading for one in made.draft.paragraphs
+    ]
+    assert describe_out(store, "grey").text == made.text
+
+
+def test_what_is_left_out_of_accepted_words_goes_whole_and_is_told(store: Store) -> None:
+    accept_rewrite(store, "grey", f"{REWRITE}\n\nAn honest car, from Nether Quenby.", author="Ida")
+    keep_private(store, "grey", "Nether Quenby", author="Ida")
+    car = store.car_file("grey")
+    assert offered(store, "grey").paragraphs[-1] == "An honest car."
+    told = left_out_told(store, car, private_for(store, car))
+    (words,) = [one for one in told if "offered" in one]
+    assert words.startswith("Left out of the words it is offered with, because something stands in it that may not")
+    assert "from Nether Quenby" in words
+    assert "honest" not in words
 
 
 def test_words_that_may_not_leave_are_named_and_taken_out(store: Store) -> None:

@@ -137,7 +137,14 @@ def test_nothing_planted_leaves_with_the_page_its_zip_or_its_film(store: Store, 
     made = make_buyers_page(store, CAR, out=tmp_path / "page", zipped=True, made_at=AT)
     files = all_bytes(tmp_path / "page")
     page = files["index.html"].decode()
-    assert "is the boot floor of […] car dry?" in page.replace("&#39;", "'")
+    assert "is the boot floor" not in page
+    assert "[…]" not in re.sub(
+        r"<(q|blockquote)\b.*?</\1>", "", page.partition('id="offered"')[2].partition("</section>")[0]
+    )
+    assert '<h1 dir="auto">Ostrel Pavane</h1>' in page
+    assert any("a question on the page" in one and "Augusta Harbottle" in one for one in made.left_out)
+    assert any("the title" in one and "ex Augusta Harbottle" in one for one in made.left_out)
+    assert any("the film is silent there: at 0:0" in one for one in made.left_out)
     assert 'id="offered"' in page
     assert {"index.html", "page.css", "page.js", "report.pdf", "film/film-1.mp4", "film/captions-1.vtt"} <= set(files)
     assert leaks(files) == []
@@ -163,10 +170,10 @@ def test_nothing_planted_leaves_with_the_link_the_words_or_a_reply(store: Store)
     draft = words["description.txt"].decode()
     assert not hold_rewrite(store, CAR, f"{draft}\n\nIt was Augusta Harbottle's.").accepted
     # What is said to be private later is taken out of what was accepted before.
-    accept_rewrite(store, CAR, f"{draft}\n\nAsk at Quillover about it.", author="Tobias Plantagenet")
+    accept_rewrite(store, CAR, f"{draft}\n\nYou will love it. Ask at Quillover about it.", author="Tobias Plantagenet")
     keep_private(store, CAR, "Quillover", kind=PrivateKind.PLACE, author="Tobias Plantagenet")
     words = dict(description_files(store, car))
-    assert all(b"Ask at" in data for data in words.values())
+    assert all(b"You will love it." in data and b"Ask at" not in data for data in words.values())
     assert leaks(words) == []
     letters = [
         letter(ask(store, CAR, question, keep=False), "https://cars.example").encode()

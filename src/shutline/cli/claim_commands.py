@@ -145,8 +145,9 @@ def _show_offered(now: Offered) -> None:
                 f"other words, {now.present.at[:10]}. Hold them against it again."
             )
         )
-    for paragraph in now.paragraphs:
-        output.print_line(output.wrapped(_plain(paragraph)))
+    for heading, paragraph in zip(now.headings, now.paragraphs, strict=True):
+        for one in filter(None, (heading, paragraph)):
+            output.print_line(output.wrapped(_plain(one)))
 
 
 @app.command(epilog='Example: shutline ask blue-saloon "any rust on the sills mate?"')

@@ -308,6 +308,8 @@ def _page_lines(made: BuyersPageMade) -> Iterator[str]:
         yield output.wrapped(_waiting_words(made))
     if made.waiting_facts:
         yield output.wrapped(_waiting_facts_words(made))
+    for line in made.left_out:
+        yield output.wrapped(output.printable(line))
     yield from _covers_lines(made)
 
 

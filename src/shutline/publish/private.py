@@ -13,6 +13,7 @@ from typing import Any
 from shutline.car.going_out import PrivateKind
 from shutline.car.speech import Stretch, StretchOrigin, WordTiming, stretch_of
 from shutline.publish.called import called, called_names
+from shutline.publish.clauses import without_clauses
 from shutline.remarks.numbers import Number, numbers
 from shutline.remarks.tokens import Text, tokens
 
@@ -55,6 +56,25 @@ class Private:
         if not hidden:
             return text
         return _joined([None if at in hidden else word.text for at, word in enumerate(stretch.words)])
+
+    def prose(self, text: str) -> str:
+        """Give a text that we or the house wrote without the smallest wholes in which something may not leave.
+
+        A quote keeps its other words, with a mark: it is told as it was said. Nothing is left of a text that is one
+        such whole.
+
+        >>> Private(phrases=("Augusta Harbottle",)).prose("A sound car, from Augusta Harbottle. It runs.")
+        'A sound car. It runs.'
+        """
+        if not text.strip():
+            return text
+        stretch = stretch_of(text, 0.0, 1.0, origin=StretchOrigin.TRANSCRIPT)
+        (hidden,) = self._hidden((stretch,))
+        return " ".join(without_clauses([word.text for word in stretch.words], hidden)) if hidden else text
+
+    def titled(self, text: str) -> str:
+        """Give a text that must say something as `prose` does, with a mark in it where nothing of it would be left."""
+        return self.prose(text) or self.text(text)
 
     def quote(self, text: str, source: str, start_s: float | None, end_s: float | None) -> str:
         """Give a quote without what may not leave; nothing of one that was said in a private stretch."""

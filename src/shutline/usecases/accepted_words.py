@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING
 from shutline.car.findings import State
 
 if TYPE_CHECKING:
+    from collections.abc import Collection
+
     from shutline.car.carfile import CarFile
     from shutline.car.going_out import OfferedText
     from shutline.publish.private import Private
@@ -18,6 +20,7 @@ if TYPE_CHECKING:
     from shutline.words import Draft
 
 _BLANK_LINES = re.compile(r"\n\s*\n")
+_HEADING = re.compile(r"#{1,6} (.*[^#\s]) ?#*")
 _STANDS_ON = "words that a person accepted"
 
 
@@ -64,12 +67,40 @@ def standing_mark(car: CarFile) -> str:
 
 
 def in_words(draft: Draft, text: str, private: Private) -> Draft:
-    """Give a draft with the paragraphs of a text in the place of its own, and what may not leave taken out of them."""
+    """Give a draft with the paragraphs of a text in the place of its own, without what may not leave.
+
+    A line with ``#`` before it, as Markdown has it, is the heading of what follows, and so is a line that is a heading
+    of the draft.
+    """
     from shutline.words.model import Footed, FootedOn, Paragraph, Sentence
 
-    told = [" ".join(one.split()) for one in _BLANK_LINES.split(text.replace("\r\n", "\n"))]
-    if told and told[0] in {draft.title.text, " ".join(draft.title.text.split())}:
-        told = told[1:]
+    title = " ".join(draft.title.text.split())
     footed = (Footed(FootedOn.HOUSE, _STANDS_ON),)
-    paragraphs = tuple(Paragraph("accepted", "", (Sentence(private.text(one), footed),)) for one in told if one)
-    return replace(draft, paragraphs=paragraphs)
+    paragraphs: list[Paragraph] = []
+    for number, (over, told) in enumerate(_with_headings(text, {one.heading for one in draft.paragraphs})):
+        # The text as it is started from begins with the title.
+        heading, left = ("" if number == 0 and one == title else one for one in (over, told))
+        heading, left = private.titled(heading), private.prose(left)
+        if heading or left:
+            paragraphs.append(Paragraph("accepted", heading, (Sentence(left, footed),) if left else ()))
+    return replace(draft, paragraphs=tuple(paragraphs))
+
+
+def _with_headings(text: str, known: Collection[str]) -> list[tuple[str, str]]:
+    """Give the paragraphs of a text with the heading over each, "" where none is; a heading may stand over nothing."""
+    found: list[tuple[str, str]] = []
+    heading = ""
+    for block in _BLANK_LINES.split(text.replace("\r\n", "\n")):
+        lines: list[str] = []
+        for line in (" ".join(one.split()) for one in block.split("\n")):
+            marked = _HEADING.fullmatch(line)
+            if marked is None and line not in known:
+                lines.append(line)
+                continue
+            if heading or any(lines):
+                found.append((heading, " ".join(filter(None, lines))))
+            heading, lines = marked[1] if marked else line, []
+        if any(lines):
+            found.append((heading, " ".join(filter(None, lines))))
+            heading = ""
+    return [*found, (heading, "")] if heading else found

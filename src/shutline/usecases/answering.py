@@ -229,7 +229,7 @@ def _replied(store: Store, given: Answer, with_it: Beside, kept: KeptQuestion | 
         with_it.car.title,
         given.question,
         given.kind.value,
-        private_for(store, with_it.car).text(_words(given)),
+        private_for(store, with_it.car).titled(_words(given)),
         given.value,
         given.unit,
         stands_on,

@@ -20,6 +20,7 @@ from shutline.usecases.engine_report import engine_section
 from shutline.usecases.guides import own_shelf
 from shutline.usecases.house import house, no_house
 from shutline.usecases.last_look import check_left
+from shutline.usecases.left_out import left_out_told
 from shutline.usecases.light_films import LightFilm, light_copy
 from shutline.usecases.look import find_car
 from shutline.usecases.mask_looks import look_before_going_out
@@ -60,7 +61,8 @@ class BuyersPageMade:
     that were heard and that nobody has looked at: the page names their places and says no more of them.
     `waiting_facts` are facts of which the same is so: the page tells them, and that nobody has confirmed them.
     `shown` are the ids of the recordings whose films are on it, in the order of their numbers; `unread` is how many
-    could not be read and are not, which the page says. `covers` says, to the house alone, how sure it is what is
+    could not be read and are not, which the page says. `left_out` says, to the house alone, what of its words was left
+    out because it may not leave, and where. `covers` says, to the house alone, how sure it is what is
     covered in its pictures and films.
     """
 
@@ -79,6 +81,7 @@ class BuyersPageMade:
     covers: tuple[str, ...] = ()
     waiting_facts: int = 0
     unread: int = 0
+    left_out: tuple[str, ...] = ()
 
 
 def make_buyers_page(
@@ -157,6 +160,7 @@ def make_buyers_page(
         problems=(*made.problems, *no_house(car.name, "the page")),
         shown=tuple(film.recording for film in page.films),
         unread=page.unread_films,
+        left_out=left_out_told(store, car, made.private),
         covers=tuple(dict.fromkeys((*made.covers, *wide_covers_told(store, car)))),
     )
 

@@ -64,9 +64,9 @@ class RewriteHeld:
 class Offered:
     """The words a car goes out with.
 
-    `paragraphs` are those that go out now. `present` are the accepted words in force, None for the draft; `goes_out`
-    tells whether they do: they do not once something else stands than when they were accepted. `texts` are all that
-    were ever accepted, taken back ones too, the newest first.
+    `paragraphs` are those that go out now, `headings` what stands over each, "" for nothing. `present` are the accepted
+    words in force, None for the draft; `goes_out` tells whether they do: they do not once something else stands than
+    when they were accepted. `texts` are all that were ever accepted, taken back ones too, the newest first.
     """
 
     car: str
@@ -75,6 +75,7 @@ class Offered:
     present: OfferedText | None
     goes_out: bool
     texts: tuple[OfferedText, ...]
+    headings: tuple[str, ...] = ()
 
 
 def offered(store: Store, name: str) -> Offered:
@@ -98,6 +99,7 @@ def offered(store: Store, name: str) -> Offered:
         present,
         going is not None,
         tuple(reversed(store.offered_texts(car.name))),
+        tuple(one.heading for one in draft.paragraphs),
     )
 
 

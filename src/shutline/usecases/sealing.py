@@ -162,7 +162,7 @@ def seal(
             payload, problems = _for_firm(store, car, Path(aside), moment, originals=originals, tell=tell, stop=stop)
         else:
             payload, problems = _for_buyer(store, car, Path(aside), moment, private, tell=tell, stop=stop)
-        title = car.title if edition is Edition.FIRM else private.text(car.title)
+        title = car.title if edition is Edition.FIRM else private.titled(car.title)
         packed = pack(
             folder,
             payload,

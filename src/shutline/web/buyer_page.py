@@ -18,9 +18,17 @@ from shutline.car.findings import State
 from shutline.car.going_out import Edition, Occasion, PrivateKind
 from shutline.usecases.buyer_choice import buyer_choice
 from shutline.usecases.buyer_files import sealed_sheet, sealed_zip, shared_zip
+from shutline.usecases.left_out import left_out_told
 from shutline.usecases.look import find_car
 from shutline.usecases.masks import report_told
-from shutline.usecases.private import PrivateShown, facts_left_out, keep_private, private_shown, take_back_private
+from shutline.usecases.private import (
+    PrivateShown,
+    facts_left_out,
+    keep_private,
+    private_for,
+    private_shown,
+    take_back_private,
+)
 from shutline.usecases.seal_keys import check_phrase
 from shutline.usecases.sealing import SealedShown, seal, sealed_files
 from shutline.usecases.shares import SharesShown, end_share, make_shared_page, share, shares
@@ -56,7 +64,8 @@ class BuyerNow:
     """What goes to a buyer of one car; `standing` findings go out, `waiting` are heard and not looked at.
 
     `waiting_facts` are facts that were heard and not looked at; they go out, and are said to be so.
-    `covers` say what is covered in its pictures and how sure that is. `under_way` is the page or the sealed file that
+    `covers` say what is covered in its pictures and how sure that is, `left_out` what of its words is left out because
+    it may not leave, and where. `under_way` is the page or the sealed file that
     is being made, or was made last, None where none was since the workbench was opened.
     """
 
@@ -70,6 +79,7 @@ class BuyerNow:
     private: PrivateShown
     sealed: SealedShown
     under_way: Going[object] | None
+    left_out: tuple[str, ...] = ()
 
 
 async def page(request: Request) -> Response:
@@ -228,6 +238,7 @@ def _now(request: Request, name: str) -> BuyerNow:
         private=private_shown(store, car.name),
         sealed=sealed_files(store, car.name),
         under_way=under_way,
+        left_out=left_out_told(store, car, private_for(store, car)),
     )
 
 

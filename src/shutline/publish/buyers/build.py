@@ -146,15 +146,18 @@ def build_page(
         readings=_readings(figures, private, at),
         answers=tuple(
             AnswerLine(
-                one_line(private.text(one.question)),
-                one_line(private.text(one.answer)),
+                one_line(private.titled(one.question)),
+                one_line(private.titled(one.answer)),
                 tuple(one_line(private.text(line)) for line in one.stands_on),
                 _moment([(one.recording, one.at_s)], at),
             )
             for one in answers
+            if private.prose(one.question)
         ),
         description=tuple(
-            Paragraph(one_line(heading), one_line(private.text(text))) for heading, text in description if text.strip()
+            Paragraph(one_line(heading), one_line(told))
+            for heading, text in description
+            if (told := private.prose(text)).strip()
         ),
         report_size=say("page.report_note", size=size(report_bytes)) if report_bytes else "",
         unread_films=unread_films,

@@ -53,7 +53,7 @@ def public_car(car: CarFile, private: Private, *, without_facts: Sequence[str] =
     # A record that is made anew, so that a field that comes to the car file later is not let out by itself.
     return CarFile(
         name="car",
-        title=private.text(car.title),
+        title=private.titled(car.title),
         drive=car.drive,
         created_at="",
         body=car.body,
@@ -108,7 +108,7 @@ def public_coverage(found: Coverage, private: Private) -> Coverage:
         one
         if one.omission is None
         else replace(
-            one, omission=replace(one.omission, author=say("page.seller"), reason=private.text(one.omission.reason))
+            one, omission=replace(one.omission, author=say("page.seller"), reason=private.titled(one.omission.reason))
         )
         for one in found.checks
     )
@@ -121,7 +121,7 @@ def silence_car(car: CarFile, private: Private) -> CarFile:
     facts = [replace(kept, changes=()) for kept in car.facts if kept.fact.state is not State.STRUCK]
     return replace(
         car,
-        title=private.text(car.title),
+        title=private.titled(car.title),
         findings=tuple(replace(kept, finding=_quoted(kept, private)) for kept in bare),
         facts=tuple(facts),
         problems=(),
@@ -135,7 +135,9 @@ def _finding(kept: KeptFinding, private: Private) -> KeptFinding:
     if kept.put_right is None:
         return KeptFinding(kept.id, finding, kept.stills)
     # What was wrong goes out in words alone: a picture of it shows what is not there any more.
-    right = replace(kept.put_right, work="", task="", words=private.text(kept.put_right.words), pictures=(), author="")
+    right = replace(
+        kept.put_right, work="", task="", words=private.titled(kept.put_right.words), pictures=(), author=""
+    )
     return KeptFinding(kept.id, finding, put_right=right)
 
 
