@@ -67,3 +67,11 @@ def test_a_list_of_what_is_ruled_out_keeps_its_part(text: str, part: str) -> Non
 def test_a_fault_that_is_claimed_is_not_backed_by_praise(text: str, known: str) -> None:
     (claim,) = check(text, on(known)).claims
     assert (claim.verdict, claim.judged.doubt) == (Verdict.AT_ODDS, None)
+
+
+@pytest.mark.parametrize(
+    "text", ["Every light lens is whole.", "All the lamp lenses are whole.", "Every lens is intact."]
+)
+def test_every_lens_is_not_the_headlights_alone(text: str) -> None:
+    known = ("headlight:both sound yes # both headlights are lovely", "rear_light:off crack yes")
+    assert [claim.verdict for claim in check(text, on(*known)).claims] == [Verdict.AT_ODDS]

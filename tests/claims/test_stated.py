@@ -177,3 +177,12 @@ def test_a_headline_that_states_something_is_a_claim() -> None:
         assert any(c.saying.first < len(line) for c in check(f"{line}\n\n{under}", on()).claims), line
     for line in ("What has been put right", "Under the bonnet and on the road", "What was not looked at"):
         assert not any(c.saying.first < len(line) for c in check(f"{line}\n\n{under}", on()).claims), line
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["Always garaged.", "Matching numbers.", "MOT until June next year.", "It has a long MOT.", "Only ever one owner."],
+)
+def test_what_is_swept_over_a_car_is_a_claim_however_it_is_put(text: str) -> None:
+    claims = check(text, on("roof dent yes")).claims
+    assert [claim.verdict for claim in claims] == [Verdict.UNBACKED]

@@ -50,3 +50,14 @@ def test_a_claim_beside_words_that_state_nothing_is_read() -> None:
 def test_all_doors_stand_on_no_single_one() -> None:
     (claim,) = check("All doors shut with one finger.", on("door:near:front works yes # shuts with one finger")).claims
     assert claim.verdict is Verdict.UNBACKED
+
+
+COLD = ("engine works yes # it starts first time from cold",)
+DRIVEN = ("engine works yes # drove it here and it pulls like a train",)
+
+
+@pytest.mark.parametrize("text", ["It drives beautifully.", "She drives very well.", "It pulls strongly."])
+def test_a_cold_start_is_no_footing_for_how_a_car_drives(text: str) -> None:
+    # Common practice, no source: what was started in a yard has not been on the road.
+    assert [claim.verdict for claim in check(text, on(*COLD)).claims] == [Verdict.UNBACKED]
+    assert [claim.verdict for claim in check(text, on(*DRIVEN)).claims] == [Verdict.BACKED]

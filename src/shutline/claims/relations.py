@@ -31,6 +31,19 @@ class Added:
 
 
 @dataclass(frozen=True, slots=True)
+class GoingAlong:
+    """Words of a claim about one of the parts `of` that stand only on what was `told` in words of going along."""
+
+    of: frozenset[str]
+    words: frozenset[str]
+    told: frozenset[str]
+
+    def bears_out(self, part: str, claimed: frozenset[str], told: frozenset[str]) -> bool:
+        """Tell whether words may back a claim of a part: 'starts first time' backs no 'drives beautifully'."""
+        return part not in self.of or self.words.isdisjoint(claimed) or not self.told.isdisjoint(told)
+
+
+@dataclass(frozen=True, slots=True)
 class Relations:
     """The tables of `relations.toml` by the condition claimed, and what each whole part is made up of."""
 
@@ -67,6 +80,7 @@ class Relations:
     same_body: tuple[frozenset[str], ...]
     own_things: tuple[frozenset[str], ...]
     others: frozenset[str]
+    going_along: GoingAlong
     entire: frozenset[str]
     oily: tuple[str, ...]
     soft: frozenset[str]
@@ -144,6 +158,7 @@ def relations() -> Relations:
         same_body=tuple(frozenset(row) for row in raw["same_body"]["words"]),
         own_things=tuple(frozenset(row) for row in raw["own_things"]["words"]),
         others=frozenset(raw["others"]["words"]),
+        going_along=GoingAlong(*(frozenset(raw["going_along"][name]) for name in ("of", "words", "told"))),
         entire=frozenset(raw["entire"]["words"]),
         oily=tuple(raw["oily"]["parts"]),
         soft=frozenset(raw["soft"]["parts"]),

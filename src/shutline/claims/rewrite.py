@@ -13,6 +13,7 @@ from shutline.claims.lines import number_around, sentences
 from shutline.claims.record import Record, may_touch
 from shutline.claims.relations import relations
 from shutline.claims.sayings import Saying, Spot
+from shutline.claims.untold import Untold, unseen_parts, untold
 from shutline.claims.verdict import Verdict
 from shutline.claims.written_data import WrittenWords, any_of, small_words
 
@@ -22,17 +23,21 @@ class Compared:
     """What a rewrite changes.
 
     `added` are its claims that are unbacked or at odds and that the former text did not make; `dropped` the faults that
-    the former text named and the rewrite does not. `checked` is the rewrite, checked.
+    the former text named and the rewrite does not. `untold` is what it says of parts in words that nothing has read and
+    that are not in the former text; `silenced` the parts of which the former text says that nobody looked at them and
+    the rewrite does not, in the former's words. `checked` is the rewrite, checked.
     """
 
     checked: Checked
     added: tuple[Claim, ...]
     dropped: tuple[Claim, ...]
+    untold: tuple[Untold, ...] = ()
+    silenced: tuple[str, ...] = ()
 
     @property
     def accepted(self) -> bool:
-        """Whether it may take the place of the former text: nothing added that has no footing, no fault left out."""
-        return not self.added and not self.dropped and not self.checked.unread
+        """Whether it may take the place of the former text: nothing added that has no footing, nothing left out."""
+        return not (self.added or self.dropped or self.untold or self.silenced or self.checked.unread)
 
 
 def compare(former: str, rewritten: str, on: Record, *, words: WrittenWords | None = None) -> Compared:
@@ -67,7 +72,15 @@ def compare(former: str, rewritten: str, on: Record, *, words: WrittenWords | No
         if names_a_fault(claim.saying)
         and not any(_stands_for(claim, new) and not _undermined(new, rewritten, former) for new in after.claims)
     )
-    return Compared(after, added, dropped)
+    kept = " ".join(former.split())
+    new = tuple(
+        one
+        for one in untold(rewritten, after.claims, drive=on.drive, words=words)
+        if " ".join(one.sentence.split()) not in kept
+    )
+    silent = unseen_parts(former, drive=on.drive, words=words, beside=rewritten)
+    still = unseen_parts(rewritten, drive=on.drive, words=words) if silent else {}
+    return Compared(after, added, dropped, new, tuple(word for part, word in silent.items() if part not in still))
 
 
 def names_a_fault(saying: Saying) -> bool:

@@ -8,6 +8,7 @@ is a claim that nothing backs. `tools/train_stated.py` learns it on descriptions
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
@@ -18,7 +19,7 @@ import numpy as np
 import numpy.typing as npt
 
 from shutline.claims.sayings import Saying
-from shutline.claims.written_data import small_words
+from shutline.claims.written_data import any_of, small_words
 from shutline.remarks.context import Context
 from shutline.remarks.tokens import Text
 
@@ -138,13 +139,20 @@ def unread(text: str, of: Sequence[Piece], taken: Sequence[tuple[int, int]]) -> 
     out = []
     for piece in chain.from_iterable(_free(piece, text, taken) for piece in of):
         least = STATED if len(piece.words) > 1 else ALONE
-        if piece.odds < least or any(first < piece.end and piece.first < end for first, end in taken):
+        surely = _always().search(text, piece.first, piece.end)
+        if (piece.odds < least and not surely) or any(first < piece.end and piece.first < end for first, end in taken):
             continue
         quote = text[piece.first : piece.end].rstrip(_MARKS)
         if _says_nothing_alone(quote.casefold().split()):
             continue
         out.append(Saying(piece.first, piece.first + len(quote), quote, odds=piece.odds))
     return out
+
+
+@cache
+def _always() -> re.Pattern[str]:
+    """Give a pattern for words that state something, whatever the network thinks: 'always garaged'."""
+    return re.compile(rf"\b{any_of(small_words().always_stated['phrases'])}\b", re.IGNORECASE)
 
 
 def _free(piece: Piece, text: str, taken: Sequence[tuple[int, int]]) -> Iterator[Piece]:

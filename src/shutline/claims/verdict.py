@@ -269,8 +269,8 @@ class _Judge:
         return []
 
     def _meant(self) -> tuple[str, ...]:
-        """Give the kinds of trouble that a word of praise speaks of: 'straight' of dents."""
-        rows = (row.against for row in self.tables.said_with if row.words & self.saying.words)
+        """Give the kinds of trouble that a word of praise speaks of: 'straight' of dents, the word for a part of none."""
+        rows = (row.against for row in self.tables.said_with if row.words & self.saying.words - self.saying.named)
         return tuple(name for row in rows for name in row)
 
     def _against_good(self, backing: list[Known]) -> list[Known]:
@@ -409,6 +409,8 @@ class _Judge:
         return self.spot.side is Side.BOTH and bool(self.saying.words & {"both", "either", "each"})
 
     def _backed_or_not(self, backing: list[Known], open_: list[Known], *, for_all: bool) -> Judged:
+        part, words = self.spot.part, self.saying.words
+        backing = [k for k in backing if self.tables.going_along.bears_out(part, words, k.tokens)]
         settled = [k for k in backing if self._speaks_for(k) and not told_apart(self.saying, k, self.on.drive)]
         if open_ and not any(lies_at(self.spot, k.spot) for k in settled):
             return self._unbacked(open_)

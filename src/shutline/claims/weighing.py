@@ -122,6 +122,9 @@ def _may_back(saying: Saying, found: Signs) -> npt.NDArray[np.bool_]:
     if vocabulary().is_defect(saying.condition) and saying.found is Found.YES:
         alike &= beside["same_condition"] > 0
     may: npt.NDArray[np.bool_] = (beside["part"] >= _LIKELIER) & (alike | read)
+    if saying.spot is not None:
+        along, part = relations().going_along, saying.spot.part
+        may &= np.array([along.bears_out(part, saying.words, one.tokens) for one in found.known], dtype=bool)
     return may
 
 

@@ -34,6 +34,7 @@ class SmallWords:
     wishes: frozenset[str]
     everywhere: frozenset[str]
     each: frozenset[str]
+    every_one: frozenset[str]
     no_parts: frozenset[str]
     papers: frozenset[str]
     cut_parts: frozenset[str]
@@ -53,6 +54,8 @@ class SmallWords:
     undermined: dict[str, tuple[str, ...]]
     not_now: dict[str, tuple[str, ...]]
     no_claim: dict[str, tuple[str, ...]]
+    always_stated: dict[str, tuple[str, ...]]
+    untold: dict[str, tuple[str, ...]]
 
 
 @cache
@@ -62,9 +65,9 @@ def small_words() -> SmallWords:
     least = {name: float(value) for name, value in raw.pop("least").items()}
     asked = {name: float(value) for name, value in raw.pop("least_asked").items()}
     short = {str(name): str(word) for name, word in raw.pop("short").items()}
-    untrue, mended, undermined, not_now, no_claim = (
+    untrue, mended, undermined, not_now, no_claim, always_stated, untold = (
         {str(name): tuple(words) for name, words in raw.pop(of).items()}
-        for of in ("untrue", "mended", "undermined", "not_now", "no_claim")
+        for of in ("untrue", "mended", "undermined", "not_now", "no_claim", "always_stated", "untold")
     )
     unsaid = tuple(_with_place(phrase) for phrase in raw.pop("unsaid"))
     return SmallWords(
@@ -77,6 +80,8 @@ def small_words() -> SmallWords:
         undermined=undermined,
         not_now=not_now,
         no_claim=no_claim,
+        always_stated=always_stated,
+        untold=untold,
         **{name: frozenset(words) for name, words in raw.items()},
     )
 

@@ -67,6 +67,9 @@ class Spots:
         small = small_words()
         norm = self.text.norm
         near = {mention.lead, *norm[max(0, mention.first - 3) : mention.first], *norm[mention.end : mention.end + 4]}
+        if near & small.every_one and mention.side != "both":
+            # 'All the lamp lenses' are not those at the back alone.
+            part, *others = self._whole_first([part, *others])
         each = part in where.sided and (
             mention.side == "both"
             or (mention.plural and mention.side not in ("near", "off"))
@@ -74,7 +77,11 @@ class Spots:
             or (mention.kind == "back" and norm[mention.end : mention.end + 1] in (["pair"], ["two"], ["ones"]))
         )
         each = (
-            each or (part in where.ended and mention.position == "both") or (mention.plural and bool(near & small.each))
+            each
+            or (part in where.ended and mention.position == "both")
+            or (mention.plural and bool(near & small.each))
+            or norm[mention.first] in small.every_one
+            or mention.lead in ("every", "each")
         )
         side = Side(mention.side) if mention.side in ("near", "off", "both") else None
         if side is None and each and part in where.sided:
@@ -88,6 +95,12 @@ class Spots:
             if same is not None:
                 return same
         return Spot(part, side, position, each, tuple(others))
+
+    @staticmethod
+    def _whole_first(parts: list[str]) -> list[str]:
+        """Give the whole alone where a word stands for it and for pieces of it, else the parts as they are."""
+        whole = relations().whole
+        return [part for part in parts if part in whole and whole[part].union({part}).issuperset(parts)][:1] or parts
 
     @staticmethod
     def _is_stuff_of(mention: Mention, part: str) -> bool:

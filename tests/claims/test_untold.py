@@ -1,0 +1,58 @@
+"""What a rewrite says of parts that nothing reads, and what it keeps still of; common usage, no source."""
+
+from __future__ import annotations
+
+import pytest
+from tests.claims.conftest import finding
+
+from shutline.claims.record import Record, record
+from shutline.claims.rewrite import compare
+from shutline.claims.untold import unseen_parts
+
+UNSEEN = "Nobody has spoken of the A-posts, the chassis or the brakes. That is no verdict on them."
+FORMER = f"The bonnet has stone chips.\n\n{UNSEEN}"
+
+
+def on(*lines: str) -> Record:
+    return record(((f"f{n}", finding(line, n)) for n, line in enumerate(lines, start=1)), ())
+
+
+KNOWN = ("bonnet chip yes # some stone chips on the bonnet",)
+
+
+def test_the_same_text_leaves_nothing_out() -> None:
+    assert compare(FORMER, FORMER, on(*KNOWN)).accepted
+
+
+def test_parts_that_nobody_looked_at_are_not_passed_over() -> None:
+    compared = compare(FORMER, FORMER.replace(UNSEEN, ""), on(*KNOWN))
+    assert compared.silenced == ("A-posts", "chassis", "brakes")
+    assert not compared.accepted
+
+
+def test_they_may_be_named_in_other_words() -> None:
+    said = "We have not looked at the brakes, the A-posts or the chassis."
+    compared = compare(FORMER, FORMER.replace(UNSEEN, said), on(*KNOWN))
+    assert compared.silenced == ()
+    assert compared.accepted
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["Experts have praised the A-posts.", "The chassis is the talk of the club.", "Some come for the brakes."],
+)
+def test_what_is_said_of_a_part_and_read_by_nobody_is_not_accepted_unseen(text: str) -> None:
+    compared = compare(FORMER, f"{FORMER} {text}", on(*KNOWN))
+    assert compared.untold or compared.added
+    assert not compared.accepted
+
+
+@pytest.mark.parametrize(
+    "text", ["Come and see the underside for yourself.", "We will show you the chassis on a lift.", "Ring us first."]
+)
+def test_to_bid_somebody_look_says_nothing_of_a_part(text: str) -> None:
+    assert compare(FORMER, f"{FORMER}\n\n{text}", on(*KNOWN)).accepted
+
+
+def test_papers_that_do_not_record_something_are_no_part_that_nobody_looked_at() -> None:
+    assert unseen_parts("The file does not record the last service.") == {}
