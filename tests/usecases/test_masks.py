@@ -13,6 +13,7 @@ from PIL import Image
 from shutline.car.carfile import CarFile
 from shutline.car.errors import NotFoundError, UserError
 from shutline.car.masks import Box, BoxAt, Mask, MaskKind, MaskLook, MaskState
+from shutline.cli import main
 from shutline.gauge.masks import film as film_search
 from shutline.gauge.masks import find
 from shutline.gauge.masks.found import Found
@@ -35,7 +36,7 @@ from shutline.usecases.outputs import outputs
 from shutline.usecases.report import make_report
 from shutline.usecases.review import confirm
 from shutline.usecases.settings import SETTINGS_VARIABLE
-from shutline.usecases.wide_covers import wide_covers_told
+from shutline.usecases.wide_covers import told_before_going_out, wide_covers_told
 
 CAR = "lindel-six"
 WORDS = """WEBVTT
@@ -224,7 +225,7 @@ def test_a_cover_over_most_of_the_picture_is_told_to_the_house_by_its_moment_unt
     for one in put:
         store.put_masks(MaskLook(one.source, 0.0, 6.0, "before", 1, {}), [one])
     first, second = (kept.id for kept in store.masks([film, picture]))
-    told = wide_covers_told(store, car)
+    told = [one for one in wide_covers_told(store, car) if "still" not in one]
     assert [f"at 0:02 to 0:03 ({first[:8]})" in told[0], f"corner.png ({second[:8]})" in told[1]] == [True, True]
     assert set(told) <= set(car_masks(store, CAR).told)
     confirm(store, CAR, [kept.id for kept in here(store).findings], author="Ida")
@@ -234,6 +235,28 @@ def test_a_cover_over_most_of_the_picture_is_told_to_the_house_by_its_moment_unt
     decide_mask(store, CAR, first, "strike", author="Ida")
     decide_mask(store, CAR, second, "confirm", author="Ida")
     assert wide_covers_told(store, here(store)) == ()
+
+
+def test_a_still_that_would_be_shown_half_covered_is_told_before_the_page_is_made(
+    store: Store, looked_at: list, capsys: pytest.CaptureFixture[str]
+) -> None:
+    car = here(store)
+    confirm(store, CAR, [kept.id for kept in car.findings], author="Ida")
+    kept = next(one for one in car.findings if one.stills)
+    film, at_s = car.recordings[0].id, kept.stills[0].at_s
+    put = Mask(film, MaskKind.MARK, (BoxAt(at_s, Box(0.0, 0.0, 1.0, 0.999)),), sureness=0.3)
+    store.put_masks(MaskLook(film, 0.0, 6.0, "before", 1, {}), [put])
+    (mask,) = [one for one in store.masks([film]) if one.mask.way[0].box.area > 0.9]
+    told = told_before_going_out(store, CAR)
+    assert looked_at
+    assert "nobody has looked at" in told[0]
+    assert f"({mask.id[:8]})" in told[0]
+    capsys.readouterr()
+    assert main(["buyers-page", CAR, "--store", str(store.folder), "--out", str(store.folder / "p")]) == 0
+    err = " ".join(capsys.readouterr().err.split())
+    assert err.index("before it is made:") < err.index("small film")
+    decide_mask(store, CAR, mask.id, "strike", author="Ida")
+    assert not any("nobody has looked at" in one for one in told_before_going_out(store, CAR))
 
 
 def test_a_mask_that_is_followed_moves_as_a_whole(store: Store) -> None:

@@ -16,8 +16,10 @@ from shutline.cli import output
 from shutline.cli.options import AsJson, Author, CarName, StoreFolder, opened
 
 if TYPE_CHECKING:
+    from shutline.store import Store
     from shutline.usecases.buyers_page import BuyersPageMade
     from shutline.usecases.private import PrivateShown
+    from shutline.usecases.progress import Tell
     from shutline.usecases.sealing import SealedShown, SealMade
     from shutline.usecases.shares import SharesShown
     from shutline.usecases.verifying import Verified, VerifiedAll
@@ -45,6 +47,7 @@ def buyers_page(
 
     missing = None if out is None else _first_missing(out.parent)
     with opened(store) as there, output.progress(quiet=as_json) as tell:
+        _tell_covers_before(there, car, tell, quiet=as_json)
         made = make_buyers_page(there, car, out=out, zipped=zipped, tell=tell)
     if as_json:
         output.show_json(made)
@@ -85,6 +88,7 @@ def share(
             shown = end_share(there, car, "" if end == "all" else end, author=by)
         else:
             with output.progress(quiet=as_json) as tell:
+                _tell_covers_before(there, car, tell, quiet=as_json)
                 shown = run_share(there, car, until=until, author=by, tell=tell)
     if as_json:
         output.show_json(shown)
@@ -316,6 +320,15 @@ def _page_lines(made: BuyersPageMade) -> Iterator[str]:
 def _unread_lines(made: BuyersPageMade) -> Iterator[str]:
     if made.unread:
         yield f"Films that could not be read, and are not on it: {made.unread}."
+
+
+def _tell_covers_before(store: Store, car: str, tell: Tell, *, quiet: bool) -> None:
+    """Tell what is half covered before anything is made: whoever sees it may stop, look, and begin again."""
+    from shutline.usecases.wide_covers import told_before_going_out
+
+    for line in told_before_going_out(store, car, tell=tell):
+        if not quiet:
+            output.log_line(output.wrapped(output.printable(f"before it is made: {line}")))
 
 
 def _covers_lines(made: BuyersPageMade) -> Iterator[str]:

@@ -10,12 +10,14 @@ from itertools import groupby
 from typing import TYPE_CHECKING
 
 from shutline.car.masks import KeptMask, MaskState
-from shutline.publish.naming import capitalised
+from shutline.publish.naming import capitalised, place_name
 from shutline.publish.private import joined_spans
 from shutline.publish.report.times import moment
 from shutline.publish.wording import choose, joined, phrase
-from shutline.usecases.mask_looks import sources_of
+from shutline.usecases.look import find_car
+from shutline.usecases.mask_looks import look_before_going_out, shots, sources_of
 from shutline.usecases.mask_policy import applies, mask_policy
+from shutline.usecases.progress import Stop, Tell, silent
 
 if TYPE_CHECKING:
     from shutline.car.carfile import CarFile
@@ -39,7 +41,7 @@ def wide_covers_told(store: Store, car: CarFile) -> tuple[str, ...]:
     Returns
     -------
     tuple of str
-        One sentence for all films and one for all pictures; none where there is no such cover.
+        One sentence for all stills, one for all films and one for all pictures; none where there is no such cover.
     """
     policy = mask_policy()
     wide = [
@@ -50,7 +52,18 @@ def wide_covers_told(store: Store, car: CarFile) -> tuple[str, ...]:
     ]
     in_films = list(_film_places(car, wide))
     in_pictures = list(_picture_places(car, wide))
-    return (*_told("masks.wide_film", car, in_films), *_told("masks.wide_picture", car, in_pictures))
+    in_stills = list(_still_places(car, wide, policy))
+    stills = tuple(_told("masks.wide_still", car, in_stills))
+    return (*stills, *_told("masks.wide_film", car, in_films), *_told("masks.wide_picture", car, in_pictures))
+
+
+def told_before_going_out(store: Store, name: str, *, tell: Tell = silent, stop: Stop | None = None) -> tuple[str, ...]:
+    """Look through the pictures that go out, as `look_before_going_out`, and give `wide_covers_told`.
+
+    Films are looked through when their copies are made: what is found in them is told with the page.
+    """
+    look_before_going_out(store, name, tell=tell, stop=stop)
+    return wide_covers_told(store, find_car(store, name))
 
 
 def _told(key: str, car: CarFile, places: list[str]) -> Iterator[str]:
@@ -66,6 +79,24 @@ def _film_places(car: CarFile, wide: Sequence[_Wide]) -> Iterator[str]:
             ids = _ids(kept for kept, (first_s, _) in there if span[0] <= first_s <= span[1])
             named = f"{film.original.name} " if len(car.recordings) > 1 else ""
             yield f"{named}{_when(span)} ({ids})"
+
+
+def _still_places(car: CarFile, wide: Sequence[_Wide], policy: Policy) -> Iterator[str]:
+    """Give each still that goes out and that such covers lie over, by its moment and what it shows, with their ids."""
+    for shot in shots(car):
+        there = [
+            kept
+            for kept, (first_s, last_s) in wide
+            if kept.mask.source == shot.source and first_s - policy.slack_s <= shot.at_s <= last_s + policy.slack_s
+        ]
+        if shot.sha256 is not None and there:
+            of = dict.fromkeys(
+                place_name(one.finding.part, one.finding.side, one.finding.position)
+                for one in car.going_out()
+                if any(still.sha256 == shot.sha256 for still in one.stills)
+            )
+            named = f"{shot.name} " if len(car.recordings) > 1 else ""
+            yield f"{named}{moment(shot.at_s)}, {' and '.join(of)} ({_ids(there)})"
 
 
 def _picture_places(car: CarFile, wide: Sequence[_Wide]) -> Iterator[str]:

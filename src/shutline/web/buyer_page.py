@@ -65,7 +65,8 @@ class BuyerNow:
 
     `waiting_facts` are facts that were heard and not looked at; they go out, and are said to be so.
     `covers` say what is covered in its pictures and how sure that is, `left_out` what of its words is left out because
-    it may not leave, and where. `under_way` is the page or the sealed file that
+    it may not leave, and where, and `half_covered` which pictures would be shown half covered by what nobody has looked
+    at. `under_way` is the page or the sealed file that
     is being made, or was made last, None where none was since the workbench was opened.
     """
 
@@ -80,6 +81,7 @@ class BuyerNow:
     sealed: SealedShown
     under_way: Going[object] | None
     left_out: tuple[str, ...] = ()
+    half_covered: tuple[str, ...] = ()
 
 
 async def page(request: Request) -> Response:
@@ -233,7 +235,8 @@ def _now(request: Request, name: str) -> BuyerNow:
         standing=sum(kept.finding.state is State.STANDS for kept in going_out),
         waiting=sum(kept.finding.state is State.HEARD for kept in going_out),
         waiting_facts=len(heard_facts(car, without_facts=facts_left_out())),
-        covers=(*report_told(store, car), *wide_covers_told(store, car)),
+        covers=tuple(report_told(store, car)),
+        half_covered=wide_covers_told(store, car),
         shares=shares(store, car.name),
         private=private_shown(store, car.name),
         sealed=sealed_files(store, car.name),
