@@ -150,6 +150,18 @@ def test_a_file_of_ones_own_in_the_folder_of_a_former_page_is_named_and_kept(
     assert (car / "page/film/mine.txt").read_bytes() == b"mine"
 
 
+def test_a_command_that_writes_a_file_says_that_its_folder_was_not_there(
+    car: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    for words in (("describe", "merlin", "--out"), ("route", "merlin", "--pdf")):
+        folder = f"mistyped-{words[0]}"
+        code, out = told(capsys, *words, f"{folder}/b/c.txt")
+        assert code == 0
+        assert f"{folder} was not there: a new folder was made." in out
+        assert (car / folder / "b/c.txt").is_file()
+        assert "was not there" not in told(capsys, *words, f"{folder}/b/d.txt")[1]
+
+
 def test_a_page_without_a_house_says_so_and_one_with_a_telephone_has_a_number_to_tap(
     car: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -231,11 +231,14 @@ def write(
     """Give those that were noted and hold as a table (CSV), which can be taken in again."""
     from shutline.usecases.comparables_out import comparables_file
 
+    missing = None if out is None else output.first_missing(out.parent)
     with opened(store) as there:
         made = comparables_file(there, path=out)
     if as_json:
         output.show_json(made)
     elif made.path:
+        for line in output.new_folder(missing):
+            output.print_line(line)
         output.print_line(f"Written: {output.printable(made.path)}")
     else:
         output.print_line(output.printable(made.text.replace("\r\n", "\n").rstrip("\n")))

@@ -41,6 +41,7 @@ def describe(
     from shutline.usecases.describe import describe_out, write_description
 
     written = None
+    missing = None if out is None else output.first_missing(out.parent)
     with opened(store) as there:
         if out is None:
             made = describe_out(there, car, length=length, form=form, footings=footings, our_draft=our_draft)
@@ -56,6 +57,8 @@ def describe(
     if made.accepted_by:
         output.log_line(output.wrapped(output.printable(_whose(made))))
     if written is not None:
+        for line in output.new_folder(missing):
+            output.print_line(line)
         output.print_line(f"Written: {output.printable(written.path)}  ({output.size(written.byte_size)})")
     elif form == "text":
         for line in made.text.splitlines():

@@ -45,14 +45,14 @@ def buyers_page(
     """Write the buyer's page: a folder that opens from a disk or any web host, with nothing private in it."""
     from shutline.usecases.buyers_page import make_buyers_page
 
-    missing = None if out is None else _first_missing(out.parent)
+    missing = None if out is None else output.first_missing(out.parent)
     with opened(store) as there, output.progress(quiet=as_json) as tell:
         _tell_covers_before(there, car, tell, quiet=as_json)
         made = make_buyers_page(there, car, out=out, zipped=zipped, tell=tell)
     if as_json:
         output.show_json(made)
     else:
-        for line in (*_new_folder(missing), *_page_lines(made)):
+        for line in (*output.new_folder(missing), *_page_lines(made)):
             output.print_line(line)
         for problem in made.problems:
             output.show_problem(problem)
@@ -164,7 +164,7 @@ def seal(
     if occasion is not None and kept:
         raise _refused("--as and --kept together", "one of them", "--kept lists what was sealed, and seals nothing.")
     phrase = "" if occasion is None else _phrase("Pass phrase of the key")
-    missing = None if out is None else _first_missing(out)
+    missing = None if out is None else output.first_missing(out)
     with opened(store) as there:
         if occasion is None:
             shown = sealed_files(there, car)
@@ -186,7 +186,7 @@ def seal(
     if as_json:
         output.show_json(shown if occasion is None else made)
         return
-    for line in _kept_lines(shown) if occasion is None else (*_new_folder(missing), *_seal_lines(made)):
+    for line in _kept_lines(shown) if occasion is None else (*output.new_folder(missing), *_seal_lines(made)):
         output.print_line(line)
     for problem in () if occasion is None else made.problems:
         output.show_problem(problem)
@@ -287,17 +287,6 @@ def verify(
             output.print_line(line)
     if not found.sound:
         raise typer.Exit(_UNSOUND)
-
-
-def _first_missing(folder: Path) -> Path | None:
-    """Give the first folder on the way to one that is not there; None where all are."""
-    missing = [one for one in (folder, *folder.parents) if not one.exists()]
-    return missing[-1] if missing else None
-
-
-def _new_folder(missing: Path | None) -> Iterator[str]:
-    if missing is not None:
-        yield output.printable(f"{missing} was not there: a new folder was made.")
 
 
 def _page_lines(made: BuyersPageMade) -> Iterator[str]:

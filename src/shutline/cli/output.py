@@ -10,6 +10,7 @@ import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import asdict
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from shutline.car.errors import Problem, ShutlineError
@@ -42,6 +43,18 @@ def _write(stream: Any, text: str) -> None:
     encoding = stream.encoding or "utf-8"
     stream.write(text.encode(encoding, "replace").decode(encoding) + "\n")
     stream.flush()
+
+
+def first_missing(folder: Path) -> Path | None:
+    """Give the first folder on the way to one that is not there; None where all are."""
+    missing = [one for one in (folder, *folder.parents) if not one.exists()]
+    return missing[-1] if missing else None
+
+
+def new_folder(missing: Path | None) -> Iterator[str]:
+    """Say that a folder was made that was not there: a path may have been mistyped."""
+    if missing is not None:
+        yield printable(f"{missing} was not there: a new folder was made.")
 
 
 def show_problem(problem: Problem) -> None:

@@ -76,6 +76,7 @@ def route(
     else:
         with opened(store) as there:
             planned = plan_route(there, car, **chosen)  # type: ignore[arg-type]
+    missing = None if pdf is None else output.first_missing(pdf.parent)
     written = None if pdf is None else write_route_sheet(planned, pdf)
     if as_json:
         output.show_json(planned)
@@ -83,6 +84,8 @@ def route(
     for line in _route_lines(planned):
         output.print_line(line)
     if written is not None:
+        for line in output.new_folder(missing):
+            output.print_line(line)
         output.print_line(f"Written: {output.printable(written.path)}  ({output.size(written.byte_size)})")
 
 
