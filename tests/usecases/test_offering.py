@@ -74,6 +74,20 @@ def test_other_words_for_the_same_may_go_out(store: Store) -> None:
     assert held.accepted, held
 
 
+def test_words_about_a_part_that_nothing_reads_may_not_go_out(store: Store) -> None:
+    held = hold_rewrite(store, "grey", f"{REWRITE}\n\nExperts have praised the chassis.")
+    assert held.untold == ("Experts have praised the chassis",) or held.added
+    assert not held.accepted
+    with pytest.raises(UserError, match="chassis"):
+        accept_rewrite(store, "grey", f"{REWRITE}\n\nExperts have praised the chassis.", author="Ida")
+
+
+def test_what_nobody_looked_at_and_a_rewrite_passes_over_is_told(store: Store) -> None:
+    held = hold_rewrite(store, "grey", REWRITE)
+    assert "chassis" in held.silenced
+    assert hold_rewrite(store, "grey", describe(store, "grey").text).silenced == ()
+
+
 def test_each_fault_that_is_left_out_is_named(store: Store) -> None:
     """Of the draft each sentence with a fault is left out in turn, and of the rewrite each clause with one."""
     draft = describe(store, "grey").draft

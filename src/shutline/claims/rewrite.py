@@ -25,7 +25,8 @@ class Compared:
     `added` are its claims that are unbacked or at odds and that the former text did not make; `dropped` the faults that
     the former text named and the rewrite does not. `untold` is what it says of parts in words that nothing has read and
     that are not in the former text; `silenced` the parts of which the former text says that nobody looked at them and
-    the rewrite does not, in the former's words. `checked` is the rewrite, checked.
+    the rewrite does not, in the former's words: that is told, and no reason to refuse. `checked` is the rewrite,
+    checked.
     """
 
     checked: Checked
@@ -36,8 +37,8 @@ class Compared:
 
     @property
     def accepted(self) -> bool:
-        """Whether it may take the place of the former text: nothing added that has no footing, nothing left out."""
-        return not (self.added or self.dropped or self.untold or self.silenced or self.checked.unread)
+        """Whether it may take the place of the former text: nothing added that has no footing, no fault left out."""
+        return not (self.added or self.dropped or self.untold or self.checked.unread)
 
 
 def compare(former: str, rewritten: str, on: Record, *, words: WrittenWords | None = None) -> Compared:

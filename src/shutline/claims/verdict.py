@@ -269,7 +269,7 @@ class _Judge:
         return []
 
     def _meant(self) -> tuple[str, ...]:
-        """Give the kinds of trouble that a word of praise speaks of: 'straight' of dents, the word for a part of none."""
+        """Give the kinds of trouble that a word of praise speaks of: 'straight' of dents; the part named, of none."""
         rows = (row.against for row in self.tables.said_with if row.words & self.saying.words - self.saying.named)
         return tuple(name for row in rows for name in row)
 

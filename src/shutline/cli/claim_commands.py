@@ -74,6 +74,7 @@ def _show_rewrite(compared: RewriteChecked) -> None:
     for heading, lines in (("Added without footing", compared.added), ("Fault left out", compared.dropped)):
         for line in lines:
             output.print_line(f"{heading}: «{output.printable(line.quote)}»")
+    _show_untold(compared.untold, compared.silenced)
     output.print_line("It may take the place of the other." if compared.accepted else "It may not take its place.")
 
 
@@ -123,11 +124,19 @@ def rewrite(
         _show_offered(now)
 
 
+def _show_untold(untold: tuple[str, ...], silenced: tuple[str, ...]) -> None:
+    for quote in untold:
+        output.print_line(output.wrapped(f"Says something of a part that nothing reads: «{_plain(quote)}»"))
+    if silenced:
+        output.print_line(output.wrapped(f"It no longer says that nobody looked at: {_plain(', '.join(silenced))}."))
+
+
 def _show_held(held: RewriteHeld) -> None:
     for claim in held.added:
         _show_claim(claim)
     for fault in held.dropped:
         output.print_line(output.wrapped(f"Left out: {_plain(fault.words)} (the draft: «{_plain(fault.sentence)}»)"))
+    _show_untold(held.untold, held.silenced)
     for line in held.private:
         output.print_line(output.wrapped(f"May not leave: {_plain(line)}"))
     output.print_line("It may go out: --accept." if held.accepted else "It may not go out.")

@@ -74,12 +74,18 @@ class WordsChecked:
 
 @dataclass(frozen=True, slots=True)
 class RewriteChecked:
-    """A rewrite beside the text it is to replace: whether it may, what it adds without footing, what it leaves out."""
+    """A rewrite beside the text it is to replace: whether it may, what it adds without footing, what it leaves out.
+
+    `untold` is what it says of parts in words that nothing reads; `silenced` are parts of which the other text says
+    that nobody looked at them, and it does not.
+    """
 
     accepted: bool
     checked: WordsChecked
     added: tuple[ClaimLine, ...]
     dropped: tuple[ClaimLine, ...]
+    untold: tuple[str, ...] = ()
+    silenced: tuple[str, ...] = ()
 
 
 class Beside:
@@ -161,6 +167,8 @@ def check_rewrite(store: Store, name: str, former: str, rewritten: str) -> Rewri
         words_checked(compared.checked, with_it),
         tuple(claim_line(claim, with_it) for claim in compared.added),
         tuple(claim_line(claim, with_it) for claim in compared.dropped),
+        tuple(one.quote for one in compared.untold),
+        compared.silenced,
     )
 
 

@@ -46,8 +46,10 @@ class RewriteHeld:
     """A rewrite held against the draft and what stands.
 
     `accepted` tells that nothing stands against it. `added` are claims without footing, or at odds with what stands,
-    that the draft does not make; `dropped` faults that it leaves out; `private` the lines with words that may not
-    leave. `in_force` is the id of the accepted words whose place it would take, 0 for the draft.
+    that the draft does not make; `dropped` faults that it leaves out; `untold` what it says of parts in words that
+    nothing reads; `private` the lines with words that may not leave. `silenced` are the parts of which the draft says
+    that nobody looked at them and it does not: that is told, and stands against nothing. `in_force` is the id of the
+    accepted words whose place it would take, 0 for the draft.
     """
 
     car: str
@@ -58,6 +60,8 @@ class RewriteHeld:
     dropped: tuple[FaultLeftOut, ...]
     private: tuple[str, ...]
     in_force: int
+    untold: tuple[str, ...] = ()
+    silenced: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -187,7 +191,8 @@ def _held(store: Store, car: CarFile, text: str) -> RewriteHeld:
     lines = tuple(line for line in map(str.strip, text.splitlines()) if line and private.text(line) != line)
     added = tuple(claim_line(claim, with_it) for claim in compared.added)
     present = accepted_now(store, car)
-    nothing_against = not (added or dropped or lines or compared.checked.unread)
+    untold = tuple(one.quote for one in compared.untold)
+    nothing_against = not (added or dropped or lines or untold or compared.checked.unread)
     return RewriteHeld(
         car.name,
         car.title,
@@ -197,6 +202,8 @@ def _held(store: Store, car: CarFile, text: str) -> RewriteHeld:
         dropped,
         lines,
         0 if present is None else present.id,
+        untold,
+        compared.silenced,
     )
 
 
@@ -247,6 +254,7 @@ def _refused(held: RewriteHeld) -> UserError:
     against = [
         *(f"«{one.quote}» {one.verdict}" for one in held.added),
         *(f"left out: {one.words}" for one in held.dropped),
+        *(f"«{one}» says something of a part that nothing reads" for one in held.untold),
         *("a line with words that may not leave" for _ in held.private),
     ]
     found = "; ".join(against[:3]) or "a text that is empty, or too long to be read to its end"
