@@ -27,6 +27,7 @@ from shutline.usecases.description_settings import (
     wording_back,
 )
 from shutline.usecases.house import HouseDetails, keep_house
+from shutline.usecases.house_lines import of_this_car
 from shutline.usecases.kept_files import ChangedMeanwhileError
 from shutline.usecases.review import confirm, strike
 
@@ -238,3 +239,37 @@ def test_a_file_of_another_name_is_refused(own: Path, standing: Store) -> None:
     (own / "wording" / "sentences.toml").write_text("", encoding="utf-8")
     with pytest.raises(BadInputError, match=r"sentences\.toml"):
         describe(standing, "grey")
+
+
+LINES = ("Every car of ours is solid underneath.", "All our cars have a heater that works.", "Viewing by arrangement.")
+
+
+def test_a_line_of_the_house_is_held_against_the_car(standing: Store) -> None:
+    keep_description(DescriptionDetails(closing=LINES), author="Ida Quill")
+    for length in ("short", "full"):
+        made = describe(standing, "grey", length=length)
+        assert [(one.slug, one.where) for one in made.problems] == [
+            ("house-line-unbacked", f"a line of the house's own, «{LINES[0]}»"),
+            ("house-line-at-odds", f"a line of the house's own, «{LINES[1]}»"),
+        ]
+    assert not describe(standing, "grey", length="line").problems
+
+
+def test_a_line_that_the_car_bears_out_is_left_alone(standing: Store) -> None:
+    keep_description(DescriptionDetails(closing=("It has four doors.", "Yours, Ida Quill")), author="Ida Quill")
+    assert not describe(standing, "grey").problems
+
+
+def test_a_sentence_of_the_house_s_own_wording_is_held_against_the_car(standing: Store) -> None:
+    text = '[opening]\ncar = ["The {title} is {a_kind}<, finished in {colour}>, and its heater works."]\n'
+    keep_wording("templates.toml", text, author="Ida Quill")
+    (one,) = describe(standing, "grey").problems
+    assert one.slug == "house-line-at-odds"
+    assert "heater works" in one.where
+
+
+def test_words_of_every_car_are_of_this_one() -> None:
+    assert of_this_car("All our cars are dry, and every car we sell has two keys.") == "It is dry, and it has two keys."
+    assert of_this_car("No rust on any of our cars.") == "No rust on it."
+    assert of_this_car("Our carsick dog stays at home.") == "Our carsick dog stays at home."
+    assert of_this_car("viewing by arrangement") == "viewing by arrangement"

@@ -12,6 +12,7 @@ from tests.web.conftest import too_wide
 
 from shutline.cli import main
 from shutline.store import Store
+from shutline.usecases.description_settings import DescriptionDetails, keep_description
 from shutline.usecases.review import confirm
 
 CAR = "ostrel-pavane"
@@ -44,6 +45,14 @@ def test_what_was_only_heard_is_said_to_wait(client: TestClient) -> None:
     page = client.get(HERE).text
     assert "findings were heard and nobody has looked at them yet" in page
     assert "Outside" not in page
+
+
+def test_a_line_of_the_house_that_the_car_does_not_bear_out_is_named(client: TestClient, standing: Store) -> None:
+    keep_description(DescriptionDetails(closing=("Every car of ours has been rust-proofed.",)), author="Ida Quill")
+    assert standing.car_file(CAR)
+    page = client.get(HERE).text
+    assert "Every car of ours has been rust-proofed.»: «" in page
+    assert "is borne out by nothing in the car file" in page
 
 
 def test_another_length_is_refused(client: TestClient) -> None:

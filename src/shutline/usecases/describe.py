@@ -87,7 +87,8 @@ def describe(store: Store, name: str, *, length: str = "full", form: str = "text
         No such car; no such length or form (slug ``description-asked``); the house's own words or the settings of
         descriptions cannot be used (``house-words``, ``description-refused``).
     """
-    return described(store, find_car(store, name), length=length, form=form, footings=footings)
+    car = find_car(store, name)
+    return _with_house_lines(store, car, described(store, car, length=length, form=form, footings=footings))
 
 
 def described(
@@ -134,9 +135,9 @@ def describe_out(
     car = find_car(store, name)
     accepted = accepted_now(store, car)
     if accepted is None:
-        return described(store, car, length=length, form=form, footings=footings)
+        return _with_house_lines(store, car, described(store, car, length=length, form=form, footings=footings))
     if our_draft or length != "full":
-        made = described(store, car, length=length, form=form, footings=footings)
+        made = _with_house_lines(store, car, described(store, car, length=length, form=form, footings=footings))
     else:
         made = described_out(store, car, form=form, footings=footings)
     return replace(made, accepted_by=accepted.author, held_back=accepted_out(store, car) is None)
@@ -221,6 +222,30 @@ def _as(
     numbers = {recording.id: number for number, recording in enumerate(car.recordings, 1)}
     write = {"text": as_text, "html": as_html, "markdown": as_markdown}[form]
     return write(draft, footings=footings, recordings=numbers)
+
+
+def _with_house_lines(store: Store, car: CarFile, made: Described) -> Described:
+    """Add what the house's own lines and sentences claim that the car file does not bear out."""
+    from shutline.survey import coverage
+    from shutline.usecases.house_lines import house_lines
+    from shutline.words import write_draft
+    from shutline.words.wording import voiced
+
+    ours, wording = _house(), voiced(description_details().voice)
+    if made.length == "line" or not (ours.closing or ours.sign or own_wording() != wording):
+        return made
+    shipped = write_draft(
+        car,
+        length=made.draft.length,
+        found=coverage(car, on=own_shelf()),
+        odds=open_odds(store, car),
+        house=replace(ours, closing=(), sign=""),
+        wording=wording,
+        private=private_for(store, car),
+        today=datetime.now(UTC).date(),
+    )
+    problems = tuple(house_lines(store, car, made.draft, shipped, ours))
+    return replace(made, problems=(*made.problems, *problems))
 
 
 def _heard(draft: Draft) -> Iterator[Problem]:
