@@ -83,6 +83,35 @@ def test_a_question_is_put_on_the_buyers_page_and_taken_off_there(client: TestCl
     assert [one["question"]["on_page"] for one in client.get(f"{PLACE}.json").json()["asked"]] == [True]
 
 
+def test_a_text_that_is_too_long_is_told_in_letters_and_stays_in_its_box(client: TestClient) -> None:
+    long = "\N{LATIN SMALL LETTER E WITH ACUTE}" * 120_000
+    sent = client.post(f"{PLACE}/check", json={"text": long}, headers={"accept": "application/json"})
+    assert sent.status_code == 400
+    problem = sent.json()["error"]
+    assert (problem["slug"], problem["found"], problem["allowed"]) == (
+        "text-too-long",
+        "120,000 letters",
+        "at most 100,000",
+    )
+    assert "Take out 20,000 of them" in problem["advice"]
+    assert client.post(f"{PLACE}/check", json={"text": TEXT + " " * 70_000}).status_code == 200
+    proof = client.headers.pop("shutline-proof")
+    page = client.post(PLACE, data={"shutline-proof": proof, "text": long})
+    assert page.status_code == 400
+    assert "The text: 120,000 letters; at most 100,000. Take out 20,000 of them" in page.text
+    assert long in page.text
+    page = client.post(PLACE, data={"shutline-proof": proof, "deed": "hold", "rewrite": long})
+    assert "The text: 120,000 letters; at most 100,000." in page.text
+    assert long in page.text
+
+
+def test_a_form_of_another_page_is_as_short_as_ever(client: TestClient) -> None:
+    proof = client.headers.pop("shutline-proof")
+    form = {"shutline-proof": proof, "words": "x" * 70_000}
+    sent = client.post(f"/cars/{CAR}/buyer/private", data=form, headers={"accept": "application/json"})
+    assert (sent.status_code, sent.json()["error"]["slug"]) == (400, "web-sent")
+
+
 def test_it_can_start_from_our_draft(client: TestClient) -> None:
     started = client.get(f"{PLACE}.json?draft=line").json()
     assert started["text"]

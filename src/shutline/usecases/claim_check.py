@@ -177,7 +177,8 @@ def refuse_long(text: str) -> None:
     if len(text) > LONGEST_TEXT:
         found = f"{len(text):,} letters"
         allowed = f"at most {LONGEST_TEXT:,}"
-        raise UserError(Problem("text-too-long", "the text", found, allowed, "Check it in pieces."))
+        advice = f"Take out {len(text) - LONGEST_TEXT:,} of them, or check it in pieces; nothing of it was changed."
+        raise UserError(Problem("text-too-long", "the text", found, allowed, advice))
 
 
 def words_checked(checked: Checked, with_it: Beside) -> WordsChecked:

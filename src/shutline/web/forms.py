@@ -39,9 +39,9 @@ async def body_of(request: Request, *, most: int = LONGEST_FORM) -> bytes:
     return bytes(body)
 
 
-async def form_of(request: Request) -> dict[str, list[str]]:
-    """Give the fields of a plain form, each with its values."""
-    return parse_qs((await body_of(request)).decode("utf-8", "replace"), keep_blank_values=True)
+async def form_of(request: Request, *, most: int = LONGEST_FORM) -> dict[str, list[str]]:
+    """Give the fields of a plain form, each with its values; raises as `body_of` does."""
+    return parse_qs((await body_of(request, most=most)).decode("utf-8", "replace"), keep_blank_values=True)
 
 
 async def json_of(request: Request, kind: type[T], *, most: int = LONGEST_FORM) -> T:

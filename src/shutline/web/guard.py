@@ -22,7 +22,11 @@ PROOF = "shutline-proof"
 
 FORM = "application/x-www-form-urlencoded"
 LONGEST_FORM = 64_000
-"""Bytes of a plain form, at most: it is read before it is let in."""
+"""Bytes of a change that is sent, at most."""
+
+LONGEST_TEXT_FORM = 8_000_000
+"""Bytes of one that carries texts of a user's own, at most: a plain form is read before it is let in. Two texts as
+long as any is read have room in it, so that what is too long is told in letters."""
 
 OPEN = ("/open/", "/static/", "/type/", "/come-in", "/shared/")
 """What is answered without a session: the opening link, the door with the pass phrase, what they look like, and pages
@@ -114,9 +118,9 @@ async def _read_form(receive: Receive) -> tuple[Receive, str | None]:
         message = await receive()
         messages.append(message)
         body += message.get("body", b"")
-        if message["type"] != "http.request" or not message.get("more_body", False) or len(body) > LONGEST_FORM:
+        if message["type"] != "http.request" or not message.get("more_body", False) or len(body) > LONGEST_TEXT_FORM:
             break
-    fields = parse_qs(bytes(body).decode("utf-8", "replace")) if len(body) <= LONGEST_FORM else {}
+    fields = parse_qs(bytes(body).decode("utf-8", "replace")) if len(body) <= LONGEST_TEXT_FORM else {}
     given = fields.get(PROOF, [])
 
     async def again() -> Message:

@@ -11,16 +11,21 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
+from shutline.car.errors import UserError
 from shutline.claims.questions import LONGEST as LONGEST_QUESTION
 from shutline.usecases.answering import ask, drop_question, show_question
 from shutline.usecases.claim_check import check_rewrite, check_words
 from shutline.usecases.offering import accept_rewrite, hold_rewrite, take_back_rewrite
 from shutline.usecases.words_started import words_started
 from shutline.web.forms import form_of, is_form, json_of, see, whole_version
+from shutline.web.guard import LONGEST_TEXT_FORM
 from shutline.web.pages import answer, as_json
 from shutline.web.wording import when
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from shutline.car.errors import Problem
     from shutline.store import Store
     from shutline.usecases.answering import Replied
     from shutline.usecases.claim_check import WordsChecked
@@ -68,16 +73,11 @@ async def page(request: Request) -> Response:
 
 async def without_script(request: Request) -> Response:
     """Check a text or answer a question that came by a plain form, and show the page with what came of it."""
-    given = {name: values[0] for name, values in (await form_of(request)).items()}
+    given = {name: values[0] for name, values in (await form_of(request, most=LONGEST_TEXT_FORM)).items()}
     store, name = request.app.state.store, request.path_params["car"]
     author: str = request.state.session.author
-    if "drop" in given:
-        await run_in_threadpool(drop_question, store, name, given["drop"], author=author)
-        return see(f"/cars/{quote(name)}/wording#open")
-    for deed, shown in (("put-on", True), ("take-off", False)):
-        if deed in given:
-            await run_in_threadpool(show_question, store, name, given[deed], shown=shown, author=author)
-            return see(f"/cars/{quote(name)}/wording#asked")
+    if changed := await _question_changed(request, given):
+        return see(f"/cars/{quote(name)}/wording#{changed}")
     deed, rewrite = given.get("deed", ""), given.get("rewrite", "").replace("\r\n", "\n")
     in_force = whole_version(given.get("in_force", ""))
     if deed == "take-back":
@@ -86,18 +86,38 @@ async def without_script(request: Request) -> Response:
     if deed == "accept":
         await run_in_threadpool(accept_rewrite, store, name, rewrite, author=author, in_force=in_force)
         return see(f"/cars/{quote(name)}/wording#goes-out")
-    if deed == "hold":
-        held = await run_in_threadpool(hold_rewrite, store, name, rewrite)
-        return await _shown(request, rewrite=rewrite, held=held)
     text, question = given.get("text", "").replace("\r\n", "\n"), given.get("question", "")
-    checked = await run_in_threadpool(check_words, store, name, text) if text.strip() else None
+    try:
+        if deed == "hold":
+            held = await run_in_threadpool(hold_rewrite, store, name, rewrite)
+            return await _shown(request, rewrite=rewrite, held=held)
+        checked = await run_in_threadpool(check_words, store, name, text) if text.strip() else None
+    except UserError as error:
+        if error.problem.slug != "text-too-long":
+            raise
+        # What was typed stays in its box: nobody is to type it again.
+        return await _shown(request, text=text or None, rewrite=rewrite, too_long=error.problem, status=400)
     replied = await run_in_threadpool(_answered, request, Asking(question)) if question.strip() else None
     return await _shown(request, text=text, checked=checked, replied=replied, question=question)
 
 
+async def _question_changed(request: Request, given: Mapping[str, str]) -> str:
+    """Take a question off the list, put it on the buyer's page or take it off there; give where it is shown, or ""."""
+    store, name = request.app.state.store, request.path_params["car"]
+    author: str = request.state.session.author
+    if "drop" in given:
+        await run_in_threadpool(drop_question, store, name, given["drop"], author=author)
+        return "open"
+    for deed, shown in (("put-on", True), ("take-off", False)):
+        if deed in given:
+            await run_in_threadpool(show_question, store, name, given[deed], shown=shown, author=author)
+            return "asked"
+    return ""
+
+
 async def checked(request: Request) -> Response:
     """Check a text, or hold a rewrite against the text it is to replace."""
-    sent = await json_of(request, Checking)
+    sent = await json_of(request, Checking, most=LONGEST_TEXT_FORM)
     store, name = request.app.state.store, request.path_params["car"]
     if sent.former is not None:
         return as_json(await run_in_threadpool(check_rewrite, store, name, sent.former, sent.text))
@@ -112,7 +132,7 @@ async def asked(request: Request) -> Response:
 
 async def held(request: Request) -> Response:
     """Hold a rewrite against the draft and against what stands; nothing of it is kept."""
-    sent = await json_of(request, Rewriting)
+    sent = await json_of(request, Rewriting, most=LONGEST_TEXT_FORM)
     return as_json(
         await run_in_threadpool(hold_rewrite, request.app.state.store, request.path_params["car"], sent.text)
     )
@@ -120,7 +140,7 @@ async def held(request: Request) -> Response:
 
 async def accepted(request: Request) -> Response:
     """Let a rewrite go out in the place of the draft."""
-    sent = await json_of(request, Rewriting)
+    sent = await json_of(request, Rewriting, most=LONGEST_TEXT_FORM)
     store, name = request.app.state.store, request.path_params["car"]
     given = {"author": request.state.session.author, "in_force": sent.in_force}
     return as_json(await run_in_threadpool(accept_rewrite, store, name, sent.text, **given))
@@ -128,7 +148,7 @@ async def accepted(request: Request) -> Response:
 
 async def taken_back(request: Request) -> Response:
     """Take back the accepted words in force."""
-    sent = await json_of(request, Rewriting)
+    sent = await json_of(request, Rewriting, most=LONGEST_TEXT_FORM)
     store, name = request.app.state.store, request.path_params["car"]
     given = {"author": request.state.session.author, "in_force": sent.in_force}
     return as_json(await run_in_threadpool(take_back_rewrite, store, name, **given))
@@ -164,11 +184,13 @@ async def _shown(
     question: str = "",
     rewrite: str = "",
     held: RewriteHeld | None = None,
+    too_long: Problem | None = None,
+    status: int = 200,
 ) -> Response:
     store, name = request.app.state.store, request.path_params["car"]
     draft = request.query_params.get("draft", "")
     found = await run_in_threadpool(words_started, store, name, draft=draft)
-    return answer(
+    shown = answer(
         request.scope,
         "words.html.j2",
         found,
@@ -180,8 +202,11 @@ async def _shown(
         longest_question=LONGEST_QUESTION,
         rewrite=rewrite,
         held=held,
+        too_long=too_long,
         when=when,
     )
+    shown.status_code = status
+    return shown
 
 
 def _plain(request: Request) -> Response:

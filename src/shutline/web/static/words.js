@@ -110,8 +110,17 @@ async function check() {
     marked(words, checked, places);
     tally.textContent = `${checked.backed} backed, ${checked.at_odds} at odds, ${checked.unbacked} unbacked`;
   } catch (error) {
-    if (error.name !== "AbortError") tellTrouble(error);
+    if (error.name === "AbortError") return;
+    if (error.problem?.slug === "text-too-long" && mine === asked) tellTooLong(error.problem);
+    else tellTrouble(error);
   }
+}
+
+/** Tell beside the text how long it is and how long it may be; it stays in its box. */
+function tellTooLong({ where, found, allowed, advice }) {
+  claims.replaceChildren();
+  under.replaceChildren();
+  tally.textContent = `Not checked. ${capital(where)}: ${found}; ${allowed}. ${advice}`;
 }
 
 text.addEventListener("input", () => {
