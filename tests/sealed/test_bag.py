@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import hashlib
 import logging
+import os
 import re
 import shlex
 import subprocess
@@ -142,3 +143,55 @@ def test_the_key_itself_is_not_in_it(sealed: Sealed, key: SealKey) -> None:
     assert key.private.private_bytes_raw() not in whole
     assert key.private.private_bytes_raw().hex().encode() not in whole
     assert sys.getsizeof(whole) > 1000
+
+
+class Enough(Exception):  # noqa: N818 - what a caller raises to stop is no error
+    pass
+
+
+def test_packing_and_checking_tell_how_far_they_are_and_read_every_byte(tmp_path: Path, key: SealKey) -> None:
+    film = tmp_path / "film.mp4"
+    film.write_bytes(bytes(3 << 20))
+    packed: list[float] = []
+    payload = [Payload("film.mp4", film, "a film"), Payload("a.json", b"{}", "a")]
+    made = pack(tmp_path / "one", payload, statement={}, info={}, key=key, watch=packed.append)
+    assert len(packed) >= 4
+    assert packed == sorted(packed)
+    assert packed[-1] == 1.0
+    # A file of the same size and the same time is read all the same.
+    inside = made.folder / "data/film.mp4"
+    times = inside.stat()
+    inside.write_bytes(bytes((3 << 20) - 1) + b"1")
+    os.utime(inside, ns=(times.st_atime_ns, times.st_mtime_ns))
+    read: list[float] = []
+    with opened_tree(made.folder) as tree:
+        found = check(tree, watch=read.append)
+    assert [(one.kind, one.name) for one in found.faults] == [("changed", "data/film.mp4")]
+    assert read[-1] == 1.0
+
+
+def test_stopped_while_packing_leaves_nothing(tmp_path: Path, key: SealKey) -> None:
+    film = tmp_path / "film.mp4"
+    film.write_bytes(bytes(3 << 20))
+
+    def stop(done: float) -> None:
+        if done > 0.5:
+            raise Enough
+
+    payload = [Payload("film.mp4", film, "a film")]
+    with pytest.raises(Enough):
+        pack(tmp_path / "out/one", payload, statement={}, info={}, key=key, watch=stop)
+    assert not list((tmp_path / "out").iterdir())
+
+
+def test_an_original_that_was_changed_since_it_was_brought_in_is_not_sealed(tmp_path: Path, key: SealKey) -> None:
+    film = tmp_path / "film.mp4"
+    film.write_bytes(b"as it came in")
+    known = hashlib.sha256(b"as it came in").hexdigest()
+    payload = [Payload("film.mp4", film, "a film", known)]
+    assert pack(tmp_path / "out/one", payload, statement={}, info={}, key=key).files == 2
+    film.write_bytes(b"as it came IN")
+    with pytest.raises(BrokenWorldError) as refused:
+        pack(tmp_path / "out/two", payload, statement={}, info={}, key=key)
+    assert refused.value.problem.slug == "seal-original-changed"
+    assert [one.name for one in (tmp_path / "out").iterdir()] == ["one"]

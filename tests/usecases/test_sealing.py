@@ -18,7 +18,7 @@ import numpy as np
 import pypdf
 import pytest
 
-from shutline.car.errors import UserError
+from shutline.car.errors import StoppedError, UserError
 from shutline.car.findings import State
 from shutline.car.going_out import Edition, Occasion, PrivateKind
 from shutline.car.past import PastKind
@@ -33,6 +33,7 @@ from shutline.usecases.kept_tests import keep_tests
 from shutline.usecases.offering import accept_rewrite, hold_rewrite
 from shutline.usecases.past import enter_past
 from shutline.usecases.private import keep_private, private_shown, take_back_private
+from shutline.usecases.progress import Step, Stop
 from shutline.usecases.review import confirm, strike
 from shutline.usecases.sealing import seal, sealed_files
 from shutline.usecases.shares import make_shared_page
@@ -377,3 +378,47 @@ def test_keepers_and_test_histories_are_in_the_firms_sealed_file_and_their_names
     files = all_bytes(Path(buyer.sealed.folder))
     assert "Keeper 1, from 1969 to 1994 (a paper)." in " ".join(texts_in(*one) for one in files.items())
     assert leaks(files) == []
+
+
+class StopsAt(Stop):
+    """Asks for a stop once some stage is told of."""
+
+    def __init__(self, stage: str) -> None:
+        super().__init__()
+        self._stage = stage
+
+    def look(self, step: Step) -> None:
+        if step.stage == self._stage:
+            self.ask()
+
+
+def test_stopped_while_sealing_nothing_is_left_and_the_next_run_seals(store: Store, tmp_path: Path) -> None:
+    stop = StopsAt("sealing")
+    with pytest.raises(StoppedError) as stopped:
+        seal(store, CAR, occasion=Occasion.SOLD, originals=True, out=tmp_path / "out", tell=stop.look, stop=stop)
+    assert "begins anew" in stopped.value.problem.advice
+    assert not list((tmp_path / "out").iterdir())
+    assert not sealed_files(store, CAR).sealed
+    made = seal(store, CAR, occasion=Occasion.SOLD, originals=True, out=tmp_path / "out")
+    assert verify([Path(made.sealed.folder)]).sound
+
+
+def test_stopped_at_the_zip_what_was_sealed_stands_with_its_sheet(store: Store, tmp_path: Path) -> None:
+    stop = StopsAt("zip")
+    with pytest.raises(StoppedError) as stopped:
+        seal(store, CAR, occasion=Occasion.SOLD, out=tmp_path / "out", zipped=True, tell=stop.look, stop=stop)
+    assert "is sealed" in stopped.value.problem.where
+    (one,) = sealed_files(store, CAR).sealed
+    assert verify([Path(one.folder)]).sound
+    assert sorted(path.suffix for path in (tmp_path / "out").iterdir()) == ["", ".pdf"]
+
+
+def test_verifying_tells_how_far_it_is_and_stops(store: Store, tmp_path: Path) -> None:
+    made = seal(store, CAR, occasion=Occasion.OFFERED, originals=True, out=tmp_path / "out")
+    steps: list[Step] = []
+    verify([Path(made.sealed.folder)], tell=steps.append)
+    assert steps[-1].done == 1.0
+    assert {one.stage for one in steps} == {"verifying"}
+    stop = StopsAt("verifying")
+    with pytest.raises(StoppedError):
+        verify([Path(made.sealed.folder)], tell=stop.look, stop=stop)

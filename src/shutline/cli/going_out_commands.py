@@ -14,6 +14,7 @@ from shutline.car.errors import Problem, UserError
 from shutline.car.going_out import Edition, Occasion, PrivateKind
 from shutline.cli import output
 from shutline.cli.options import AsJson, Author, CarName, StoreFolder, opened
+from shutline.cli.stopping import stoppable
 
 if TYPE_CHECKING:
     from shutline.store import Store
@@ -169,7 +170,7 @@ def seal(
         if occasion is None:
             shown = sealed_files(there, car)
         else:
-            with output.progress(quiet=as_json) as tell:
+            with stoppable() as stop, output.progress(quiet=as_json) as tell:
                 made = run_seal(
                     there,
                     car,
@@ -182,6 +183,7 @@ def seal(
                     phrase=phrase,
                     author=by,
                     tell=tell,
+                    stop=stop,
                 )
     if as_json:
         output.show_json(shown if occasion is None else made)
@@ -279,7 +281,10 @@ def verify(
     """Say whether sealed files are as they were sealed, and if not, which file was changed and how."""
     from shutline.usecases.verifying import verify as run_verify
 
-    found = run_verify(sealed, key=key, roots=roots, number=number, key_fingerprint=fingerprint)
+    with stoppable() as stop, output.progress(quiet=as_json) as tell:
+        found = run_verify(
+            sealed, key=key, roots=roots, number=number, key_fingerprint=fingerprint, tell=tell, stop=stop
+        )
     if as_json:
         output.show_json(found)
     else:

@@ -28,6 +28,7 @@ from shutline.sealed.manifest import (
     TIME_STAMP,
     manifest_text,
 )
+from shutline.sealed.watch import Share, Watch
 
 # Letters that every system and every tool takes as they are.
 _NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]*(?:/[A-Za-z0-9][A-Za-z0-9._-]*)*")
@@ -36,11 +37,15 @@ _PIECE = 1 << 20
 
 @dataclass(frozen=True, slots=True)
 class Payload:
-    """One file to be packed: its name under ``data/`` with forward slashes, its bytes or where they lie, what it is."""
+    """One file to be packed: its name under ``data/`` with forward slashes, its bytes or where they lie, what it is.
+
+    `sha256` is what its bytes must come to, "" where nothing is known of them.
+    """
 
     name: str
     source: bytes | Path
     what: str
+    sha256: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +70,7 @@ def pack(
     info: Mapping[str, str],
     key: SealKey,
     stamp: Callable[[bytes], bytes] | None = None,
+    watch: Watch | None = None,
 ) -> Packed:
     """Pack and sign a sealed file.
 
@@ -82,13 +88,16 @@ def pack(
         What it is signed with.
     stamp : callable, optional
         Takes the bytes of the payload manifest and gives a time stamp of them.
+    watch : callable, optional
+        Is told how much of the payload is packed.
 
     Raises
     ------
     UserError
         Something lies there already (slug ``seal-there``).
     BrokenWorldError
-        A file to be packed is gone, or it cannot be written (``seal-not-written``); nothing is left.
+        A file to be packed is gone, or it cannot be written (``seal-not-written``); one is not what it was when it was
+        brought in (``seal-original-changed``). Nothing is left.
     ValueError
         A name is none of those allowed.
     """
@@ -106,7 +115,7 @@ def pack(
     part = folder.with_name(f".{folder.name}.{secrets.token_hex(4)}.part")
     try:
         part.mkdir(parents=True)
-        made = _fill(part, payload, statement=statement, info=info, key=key, stamp=stamp)
+        made = _fill(part, payload, statement=statement, info=info, key=key, stamp=stamp, watch=watch)
         part.rename(folder)
     except OSError as trouble:
         raise _not_written(trouble, folder, [one.source for one in payload]) from trouble
@@ -147,6 +156,7 @@ def _fill(
     info: Mapping[str, str],
     key: SealKey,
     stamp: Callable[[bytes], bytes] | None,
+    watch: Watch | None,
 ) -> tuple[str, str, int, int]:
     name = fingerprint(key.public)
     stated = {
@@ -157,7 +167,12 @@ def _fill(
     }
     told = (json.dumps(stated, ensure_ascii=False, indent=1) + "\n").encode()
     sources = {**{f"data/{one.name}": one.source for one in payload}, STATEMENT: told}
-    digests = {inside: _put(part / inside, source) for inside, source in sources.items()}
+    wanted = {f"data/{one.name}": one.sha256 for one in payload}
+    share = Share(sum(map(_size, sources.values())), watch)
+    digests = {
+        inside: _put(part / inside, source, share=share, sha256=wanted.get(inside, ""))
+        for inside, source in sources.items()
+    }
     size = sum((part / inside).stat().st_size for inside in sources)
     manifest = manifest_text(digests)
     tags = {
@@ -175,22 +190,46 @@ def _fill(
     return hashlib.sha256(tag_manifest).hexdigest(), name, len(sources), whole
 
 
-def _put(path: Path, source: bytes | Path) -> str:
-    """Write a file; give the digest of what was written."""
+def _size(source: bytes | Path) -> int:
+    return len(source) if isinstance(source, bytes) else source.stat().st_size
+
+
+def _put(path: Path, source: bytes | Path, *, share: Share | None = None, sha256: str = "") -> str:
+    """Write a file; give the digest of what was written, each byte of which was read for it."""
     path.parent.mkdir(parents=True, exist_ok=True)
-    digest = hashlib.new(ALGORITHM)
+    digest, known = hashlib.new(ALGORITHM), hashlib.sha256()
     with path.open("xb") as out:
         if isinstance(source, bytes):
             digest.update(source)
             out.write(source)
+            if share is not None:
+                share(len(source))
         else:
             with source.open("rb") as there:
                 while piece := there.read(_PIECE):
                     digest.update(piece)
+                    if sha256:
+                        known.update(piece)
                     out.write(piece)
+                    if share is not None:
+                        share(len(piece))
         out.flush()
         os.fsync(out.fileno())
+    if sha256 and isinstance(source, Path) and known.hexdigest() != sha256:
+        raise _other_than_brought_in(source)
     return digest.hexdigest()
+
+
+def _other_than_brought_in(source: Path) -> BrokenWorldError:
+    return BrokenWorldError(
+        Problem(
+            slug="seal-original-changed",
+            where=str(source),
+            found="its bytes are not those that were brought in",
+            allowed="an original as it came in; nothing was sealed",
+            advice="Put the file back as it was, or seal without --originals.",
+        )
+    )
 
 
 def _info(lines: Mapping[str, str]) -> bytes:

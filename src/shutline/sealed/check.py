@@ -19,6 +19,7 @@ from shutline.sealed.manifest import (
 )
 from shutline.sealed.stamp import Stamp, read_stamp
 from shutline.sealed.tree import Tree, digest, read
+from shutline.sealed.watch import Share, Watch
 
 if TYPE_CHECKING:
     from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
@@ -74,8 +75,14 @@ class Checked:
         return bool(self.fingerprint) and {fault.kind for fault in self.faults} <= _NOT_OF_IT
 
 
-def check(tree: Tree, *, key: Ed25519PublicKey | None = None, roots: Sequence[Certificate] = ()) -> Checked:
-    """Check a sealed file.
+def check(
+    tree: Tree,
+    *,
+    key: Ed25519PublicKey | None = None,
+    roots: Sequence[Certificate] = (),
+    watch: Watch | None = None,
+) -> Checked:
+    """Check a sealed file: every byte of it is read, each time.
 
     Parameters
     ----------
@@ -85,6 +92,8 @@ def check(tree: Tree, *, key: Ed25519PublicKey | None = None, roots: Sequence[Ce
         The key that it must be signed with; any that the file itself names when left out.
     roots : sequence of Certificate
         Whom to trust for time stamps.
+    watch : callable, optional
+        Is told how much of it is read.
 
     Returns
     -------
@@ -94,7 +103,8 @@ def check(tree: Tree, *, key: Ed25519PublicKey | None = None, roots: Sequence[Ce
     algorithm = next((one for one in _ALGORITHMS if f"tagmanifest-{one}.txt" in tree.files), None) or next(
         (one for one in _ALGORITHMS if f"manifest-{one}.txt" in tree.files), _ALGORITHMS[0]
     )
-    digests = {name: digest(tree, name, algorithm) for name in tree.files}
+    share = Share(sum(map(tree.size, tree.files)), watch)
+    digests = {name: digest(tree, name, algorithm, share) for name in tree.files}
     faults = [Fault("unreadable", name) for name, found in digests.items() if not found]
     faults += [Fault("not a file", name, reason=reason) for name, reason in tree.others.items()]
     tags = {

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import IO, Protocol
 
 from shutline.car.errors import BadInputError, NotFoundError, Problem
+from shutline.sealed.watch import Share
 
 _PIECE = 1 << 20
 
@@ -35,6 +36,10 @@ class Tree(Protocol):
         """Open a file to be read."""
         ...
 
+    def size(self, name: str) -> int:
+        """Give the bytes of a file, 0 where nobody can tell."""
+        ...
+
 
 def read(tree: Tree, name: str, *, most: int = 1 << 26) -> bytes | None:
     """Give the bytes of a small file; None where it is not there or cannot be read."""
@@ -47,13 +52,15 @@ def read(tree: Tree, name: str, *, most: int = 1 << 26) -> bytes | None:
         return None
 
 
-def digest(tree: Tree, name: str, algorithm: str) -> str:
-    """Give the digest of a file in hexadecimal; "" where it cannot be read to its end."""
+def digest(tree: Tree, name: str, algorithm: str, share: Share | None = None) -> str:
+    """Give the digest of a file in hexadecimal, each byte of it read; "" where it cannot be read to its end."""
     found = hashlib.new(algorithm)
     try:
         with tree.open(name) as file:
             while piece := file.read(_PIECE):
                 found.update(piece)
+                if share is not None:
+                    share(len(piece))
     except (OSError, zipfile.BadZipFile, RuntimeError, NotImplementedError, EOFError):
         return ""
     return found.hexdigest()
@@ -122,6 +129,12 @@ class _Folder:
     def open(self, name: str) -> IO[bytes]:
         return (self._path / name).open("rb")
 
+    def size(self, name: str) -> int:
+        try:
+            return (self._path / name).stat().st_size
+        except OSError:
+            return 0
+
 
 class _Zip:
     """The zip of a folder: all names begin with that of the one folder in it (RFC 8493, clause 4.2)."""
@@ -142,3 +155,6 @@ class _Zip:
 
     def open(self, name: str) -> IO[bytes]:
         return self._packed.open(self._top + name)
+
+    def size(self, name: str) -> int:
+        return self._packed.getinfo(self._top + name).file_size

@@ -42,6 +42,20 @@ class Stop:
             raise StoppedError(where)
 
 
+def watched(where: str, stage: str, tell: Tell, stop: Stop, *, stopped: str = "") -> Callable[[float], None]:
+    """Give what is called with the share that is done: it tells it, and raises `StoppedError` where a stop was asked.
+
+    What is stopped so begins anew; `stopped` says more of what was stopped.
+    """
+
+    def watch(done: float) -> None:
+        if stop.asked():
+            raise StoppedError(stopped or where, goes_on=False)
+        tell(Step(where, stage, done))
+
+    return watch
+
+
 def silent(step: Step) -> None:
     """Tell nobody."""
     del step

@@ -21,7 +21,7 @@ from shutline.usecases.house import house, no_house
 from shutline.usecases.last_look import check_left
 from shutline.usecases.look import find_car
 from shutline.usecases.private import facts_left_out, private_for
-from shutline.usecases.progress import Stop, Tell, silent
+from shutline.usecases.progress import Stop, Tell, silent, watched
 from shutline.usecases.published_films import film_path
 from shutline.usecases.report import make_report, write_whole
 from shutline.usecases.seal_keys import key_is_locked
@@ -184,6 +184,7 @@ def seal(
             info=_info(title, moment, occasion, former),
             key=key,
             stamp=None if stamp is None else lambda data: ask_stamp(data, stamp),
+            watch=watched(car.name, "sealing", tell, stop),
         )
     kept = store.add_sealed(
         car.name,
@@ -202,13 +203,15 @@ def seal(
             author=who,
         ),
     )
-    archive = None
-    if zipped:
-        archive = folder.with_name(f"{folder.name}.zip")
-        write_zip(archive, folder, top=folder.name)
     sheet = None
     if set_sheet is not None:
         sheet = write_whole(sheet_path(folder), set_sheet(packed.number, packed.fingerprint), "handover").path
+    # Last: what was sealed stands by now, and its sheet lies beside it, whatever becomes of the zip.
+    archive = None
+    if zipped:
+        archive = folder.with_name(f"{folder.name}.zip")
+        watch = watched(car.name, "zip", tell, stop, stopped=f"{archive.name} ({folder.name} is sealed)")
+        write_zip(archive, folder, top=folder.name, watch=watch)
     return SealMade(
         car=car.name,
         title=car.title,
@@ -293,7 +296,8 @@ def _for_firm(
     if originals:
         for one, source in ((one, _original_path(store, whole, one)) for one in held):
             ending = Path(one.name).suffix if _ENDING.fullmatch(Path(one.name).suffix) else ""
-            payload.append(Payload(f"originals/{one.sha256}{ending}", source, "an original, as it came in"))
+            what = "an original, as it came in"
+            payload.append(Payload(f"originals/{one.sha256}{ending}", source, what, one.sha256))
     return payload, report.problems
 
 

@@ -14,6 +14,7 @@ from shutline.sealed import Checked, Fault, check, fingerprint, opened_tree, own
 from shutline.sealed.keys import read_public
 from shutline.sealed.manifest import PUBLIC_KEY, SIGNATURE, STATEMENT, TAG_MANIFEST
 from shutline.sealed.tree import EMPTY, LINK, NOT_PLAIN, TWICE, Tree
+from shutline.usecases.progress import Stop, Tell, silent, watched
 from shutline.usecases.settings import settings_file
 
 
@@ -53,8 +54,10 @@ def verify(
     roots: Path | None = None,
     number: str | None = None,
     key_fingerprint: str | None = None,
+    tell: Tell = silent,
+    stop: Stop | None = None,
 ) -> VerifiedAll:
-    """Verify sealed files, and the chain between them.
+    """Verify sealed files, and the chain between them: every byte of them is read, each time.
 
     Parameters
     ----------
@@ -68,6 +71,8 @@ def verify(
     number, key_fingerprint : str, optional
         As they stand on the handover sheet, in groups or not: the number that one of the files must have, and the
         fingerprint of the key that all must be signed with.
+    tell, stop
+        As for `add`.
 
     Raises
     ------
@@ -76,7 +81,10 @@ def verify(
     UserError
         The file of the key holds none, or that of the certificates, or a number or fingerprint is none (slug
         ``verify-with``).
+    StoppedError
+        `stop` was set.
     """
+    stop = stop or Stop()
     wanted = None if key is None else _public_key(key)
     trusted = () if roots is None else _certificates(roots)
     asked = _Asked(_digest("--number", number), _digest("--fingerprint", key_fingerprint), wanted is not None)
@@ -85,7 +93,8 @@ def verify(
     for path in paths:
         with opened_tree(path) as tree:
             _refuse_none(path, tree)
-            found.append((path, check(tree, key=wanted, roots=trusted)))
+            watch = watched(path.name, "verifying", tell, stop)
+            found.append((path, check(tree, key=wanted, roots=trusted, watch=watch)))
     there = {one.number: one for _, one in found}
     files = tuple(_verified(path, asked.held_against(one, there), own, there) for path, one in found)
     return VerifiedAll(all(one.checked.sound for one in files), files)
