@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from shutline.claims.answers import Kind, answer
+from shutline.claims.questions import each_question
 
 LINES = (
     "grille present yes # the grille is all there",
@@ -83,3 +84,21 @@ def test_the_age_of_a_part_is_not_that_of_the_car(known) -> None:
     on = known("tyre sound yes # plenty of tread", year=1969)
     assert answer("how old are the tyres", on).value is None
     assert answer("how old is it", on).value == 1969
+
+
+@pytest.mark.parametrize(
+    ("text", "each"),
+    [
+        ("how many owners and any rust in the sills?", 2),
+        ("whats the milage and whens the mot run out", 2),
+        ("Any rust? Does the heater work? How many keys", 3),
+        ("Is the bonnet straight? It looks bent in the picture. Is the roof ok?", 2),
+        ("is the heater working and does it get hot?", 1),
+        ("is there rust on the sills and arches", 1),
+        ("any rust on the sills? and the arches?", 1),
+        ("I'm coming on Saturday, is the roof sound?", 1),
+    ],
+)
+def test_two_questions_in_one_are_cut_apart_and_one_that_leans_on_another_is_not(text: str, each: int) -> None:
+    # How people ask: common usage, no source.
+    assert len(each_question(text)) == each

@@ -1,4 +1,4 @@
-"""What a rewrite says of parts that nothing reads, and what it no longer says was not looked at; common usage, no source."""
+"""What a rewrite says of parts that nothing reads, or no longer says nobody looked at; common usage, no source."""
 
 from __future__ import annotations
 

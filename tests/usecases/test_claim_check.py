@@ -15,7 +15,15 @@ from shutline.car.errors import NotFoundError, UserError
 from shutline.cli import main
 from shutline.store import Store
 from shutline.usecases.add import add
-from shutline.usecases.answering import ask, asked_questions, drop_question, open_questions, show_question
+from shutline.usecases.answering import (
+    ask,
+    asked_questions,
+    drop_question,
+    every_reply,
+    letter,
+    open_questions,
+    show_question,
+)
 from shutline.usecases.buyers_page import answers_out
 from shutline.usecases.claim_check import check_rewrite, check_words
 from shutline.usecases.given_text import text_of
@@ -126,6 +134,35 @@ def test_what_has_no_answer_is_kept_and_feeds_what_is_still_to_show(car: tuple[P
         drop_question(store, name, open_one.question.id, author="Per")
         assert open_questions(store, name) == ()
         assert still_to_show(store, name).questions == ()
+
+
+def test_two_questions_in_one_are_each_answered_and_kept(car: tuple[Path, str]) -> None:
+    folder, name = car
+    with Store.open(folder) as store:
+        told = ask(store, name, "any rust on the n/s sill? and does the wireless work", author="Ida")
+        each = every_reply(told)
+        assert [one.question for one in each] == ["any rust on the n/s sill?", "does the wireless work"]
+        assert [one.open for one in each] == [False, True]
+        assert each[0].reply in letter(told, "https://cars.example")
+        assert each[1].reply in letter(told, "https://cars.example")
+        kept = [one.kept for one in each if one.kept is not None]
+        assert len(kept) == 2
+        assert [one.question.words for one in open_questions(store, name)] == ["does the wireless work"]
+        for one in kept:
+            drop_question(store, name, one.id, author="Per")
+
+
+def test_an_answer_that_was_given_may_go_onto_the_page(car: tuple[Path, str]) -> None:
+    folder, name = car
+    with Store.open(folder) as store:
+        told = ask(store, name, "any rust on the n/s sill?", author="Ida")
+        assert told.kept is not None
+        assert answers_out(store, store.car_file(name)) == ()
+        show_question(store, name, told.kept.id, author="Ida")
+        shown = answers_out(store, store.car_file(name))
+        heard = told.heard or any(one.heard for one in told.beside)
+        assert [(one.question, one.answer) for one in shown] == ([] if heard else [(told.question, told.reply)])
+        drop_question(store, name, told.kept.id, author="Per")
 
 
 def test_nothing_that_was_asked_goes_onto_the_page_unless_somebody_puts_it_there(car: tuple[Path, str]) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from shutline.car.findings import Drive
@@ -10,6 +10,7 @@ from shutline.car.vocabulary import vocabulary
 from shutline.claims.clauses import without_owners
 from shutline.claims.lines import Sentence
 from shutline.claims.relations import relations
+from shutline.claims.stated import letters_of
 from shutline.claims.written_data import OWN, WrittenWords, small_words, without_small_words
 from shutline.claims.written_facts import LEAST
 from shutline.remarks.analysis import OPPOSITES, Analysis, analyse
@@ -40,6 +41,18 @@ def analysed(sentence: Sentence, drive: Drive, words: WrittenWords) -> Analysis:
     if _cuts_a_part_short(analysis, words):
         return analyse(stretches, drive=drive, lexicon=without_small_words(words))
     return analysis
+
+
+def named_parts(sentence: Sentence, drive: Drive, words: WrittenWords) -> Iterator[tuple[int, int, str]]:
+    """Give the parts that a sentence names: first letter and end in the whole text, and which it is likeliest to be."""
+    analysis = analysed(replace(sentence, first=0), drive, words)
+    text, idle = analysis.text, small_words().no_parts
+    for mention in analysis.named:
+        is_part = mention.kind == "noun" and mention.parts[0] != WHOLE
+        if not is_part or idle.issuperset(text.norm[mention.first : mention.end]):
+            continue
+        first, end = letters_of(text, mention.first, mention.end)
+        yield sentence.first + first, sentence.first + end, mention.parts[0]
 
 
 def _cuts_a_part_short(analysis: Analysis, words: WrittenWords) -> bool:

@@ -20,6 +20,7 @@ class QuestionWords:
     before: re.Pattern[str]
     after: re.Pattern[str]
     aside: re.Pattern[str]
+    several: re.Pattern[str]
     negative: frozenset[str]
     sale: re.Pattern[str]
     placed: tuple[str, ...]
@@ -44,6 +45,11 @@ def question_words() -> QuestionWords:
         before=re.compile(rf"^(?:(?:{'|'.join(raw['around']['before'])})[\s,]+)+", re.IGNORECASE),
         after=re.compile(rf"(?:[\s,]+(?:{'|'.join(raw['around']['after'])}))+\s*$", re.IGNORECASE),
         aside=re.compile(rf"[,.;!?]?\s+(?:and |but )?(?:{'|'.join(re.escape(one) for one in raw['aside']['from'])})"),
+        several=re.compile(
+            r"(?:[?.;!,]+\s*(?:and |also |but |oh )*|\s+(?:and|also|plus|&)\s+(?:also )?)"
+            rf"(?=(?:{'|'.join(raw['several']['openings'])})\b)",
+            re.IGNORECASE,
+        ),
         negative=frozenset(raw["negative"]["openings"]),
         sale=re.compile("|".join(raw["sale"]["forms"])),
         placed=tuple(raw["placed"]["openings"]),

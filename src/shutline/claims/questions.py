@@ -6,11 +6,12 @@ import re
 from dataclasses import dataclass, replace
 
 from shutline.car.findings import Drive, Found
-from shutline.claims.lines import sentences
+from shutline.claims.gathered import named_parts
+from shutline.claims.lines import Sentence, sentences
 from shutline.claims.question_data import question_words
 from shutline.claims.sayings import Saying, Spot, Topic
 from shutline.claims.spelling import meant
-from shutline.claims.written_data import WrittenWords
+from shutline.claims.written_data import WrittenWords, shipped_words
 from shutline.claims.written_facts import fact_sayings
 from shutline.claims.written_reading import read_sentence
 
@@ -82,6 +83,45 @@ def asked(question: str, *, drive: Drive = Drive.RHD, words: WrittenWords | None
         faults=bool(kinds.faults.search(heart)) and bool(spots),
         read_as=_if_changed(plain, typed),
     )
+
+
+def each_question(text: str, *, drive: Drive = Drive.RHD, words: WrittenWords | None = None) -> tuple[str, ...]:
+    """Cut a text in which several things are asked into its questions; one that leans on another stays with it.
+
+    Examples
+    --------
+    >>> each_question("how many owners has it had and is there any rust in the sills?")
+    ('how many owners has it had', 'is there any rust in the sills?')
+    >>> each_question("is the heater working and does it get hot?")
+    ('is the heater working and does it get hot?',)
+    """
+    typed = " ".join(text[:LONGEST].split())
+    cuts = list(question_words().several.finditer(typed))
+    out, at = [], 0
+    for number, cut in enumerate(cuts):
+        end = cuts[number + 1].start() if number + 1 < len(cuts) else len(typed)
+        before, after = typed[at : cut.start() + _mark(cut.group())], typed[cut.end() : end]
+        if _asks(before, drive, words, first=True) and _asks(after, drive, words):
+            out.append(before)
+            at = cut.end()
+    return (*out, typed[at:])
+
+
+def _mark(cut: str) -> int:
+    """Give how much of what stands between two questions belongs to the first: its question mark."""
+    return 1 if cut.startswith("?") else 0
+
+
+def _asks(part: str, drive: Drive, words: WrittenWords | None, *, first: bool = False) -> bool:
+    """Tell whether some words ask something by themselves: of a fact, of the sale, or of a part that they name.
+
+    The first may speak of the car without naming it: 'any rust? does the heater work?'
+    """
+    what = asked(part, drive=drive, words=words)
+    if what.fact or what.values or what.sale or (first and what.sayings):
+        return True
+    plain = Sentence(mended(part), 0)
+    return bool(what.spots) and next(named_parts(plain, drive, words or shipped_words()), None) is not None
 
 
 def mended(typed: str) -> str:

@@ -7,16 +7,15 @@ be held against a claim that was not read, so whoever asks for such a text to go
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from dataclasses import dataclass
 from functools import cache
 
 from shutline.car.findings import Drive
 from shutline.claims.check import Claim
 from shutline.claims.claimed import read_claims
-from shutline.claims.gathered import WHOLE, analysed
-from shutline.claims.lines import Sentence, number_around, sentences
-from shutline.claims.stated import letters_of
+from shutline.claims.gathered import named_parts
+from shutline.claims.lines import number_around, sentences
 from shutline.claims.written_data import WrittenWords, any_of, shipped_words, small_words
 from shutline.remarks.regions import regions
 
@@ -67,7 +66,8 @@ def untold(
             continue
         if _said("invites").search(text, piece.first, piece.end):
             continue
-        if any(first < piece.end and piece.first < end for first, end, _ in _named(around, drive, words)):
+        named = named_parts(around, drive, words or shipped_words())
+        if any(first < piece.end and piece.first < end for first, end, _ in named):
             out.append(Untold(text[piece.first : piece.end].strip(_MARKS), around.text))
     return tuple(out)
 
@@ -96,21 +96,10 @@ def unseen_parts(
     for sentence in sentences(text):
         if not _said("unseen").search(sentence.text) or (kept and " ".join(sentence.text.split()) in kept):
             continue
-        for first, end, part in _named(sentence, drive, words):
+        for first, end, part in named_parts(sentence, drive, words or shipped_words()):
             if regions().group.get(part) != _PAPERS:
                 out.setdefault(part, text[first:end].strip(_MARKS))
     return out
-
-
-def _named(sentence: Sentence, drive: Drive, words: WrittenWords | None) -> Iterator[tuple[int, int, str]]:
-    """Give the letters of the parts that a sentence names in the whole text, and which they are likeliest to be."""
-    analysis = analysed(replace(sentence, first=0), drive, words or shipped_words())
-    norm, idle = analysis.text.norm, small_words().no_parts
-    for mention in analysis.named:
-        if mention.kind != "noun" or mention.parts[0] == WHOLE or idle.issuperset(norm[mention.first : mention.end]):
-            continue
-        first, end = letters_of(analysis.text, mention.first, mention.end)
-        yield sentence.first + first, sentence.first + end, mention.parts[0]
 
 
 @cache

@@ -165,7 +165,7 @@ def ask(
     car: CarName,
     question: Annotated[str, typer.Argument(metavar="QUESTION", help="As it was typed.")],
     keep: Annotated[
-        bool, typer.Option("--keep/--do-not-keep", help="Keep it for 'still to show' where it has no answer.")
+        bool, typer.Option("--keep/--do-not-keep", help="Keep what was asked, with or without an answer.")
     ] = True,
     letter: Annotated[
         str | None,
@@ -177,6 +177,7 @@ def ask(
 ) -> None:
     """Answer a stranger's question from the car file, with its moment; what is not known is said to be not known."""
     from shutline.usecases.answering import ask as run_ask
+    from shutline.usecases.answering import every_reply
     from shutline.usecases.answering import letter as as_letter
 
     with opened(store) as there:
@@ -188,7 +189,8 @@ def ask(
         for line in as_letter(replied, letter).splitlines():
             output.print_line(output.printable(line))
         return
-    _show_reply(replied)
+    for one in every_reply(replied):
+        _show_reply(one)
 
 
 @app.command(epilog="Example: shutline questions blue-saloon")
@@ -298,7 +300,7 @@ def _show_reply(replied: Replied) -> None:
         output.print_line(output.wrapped(_stand(one), indent="  "))
     if replied.heard:
         output.print_line("  It stands on what was heard and nobody has confirmed yet.")
-    if replied.kept is not None:
+    if replied.kept is not None and replied.open:
         would = f" It would be answered by: {', '.join(replied.checks)}." if replied.checks else ""
         output.print_line(f"Kept among the questions of {replied.car}.{would}")
 

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from shutline.car.errors import Problem, UserError
 from shutline.car.questions import KeptQuestion
 from shutline.claims.answers import Answer, Kind, answer, is_fault
-from shutline.claims.questions import LONGEST
+from shutline.claims.questions import LONGEST, each_question
 from shutline.publish.naming import capitalised, place_name, with_article
 from shutline.publish.report.facts import fact_words
 from shutline.publish.report.times import moment
@@ -51,10 +51,10 @@ class Replied:
     `kind` is one of yes, no, unsure, value, told, not looked at, not recorded. `value` and `unit` are those of a fact.
     `reply` is the answer in words that may be copied, without what may not leave; `stands_on` what it stands on, with
     moment, picture or paper, and `beside` what else is known where the answer is silent. `read_as` is the question as
-    it was read, where spelling was put right. `checks` are keys of the survey that would answer it; `kept` is the
-    question on the list of what has no answer, None where it was answered, is about the sale, or was not to be kept.
-    `heard` tells that the answer stands on findings that nobody has confirmed. `ways` are the first moments of the film
-    that it stands on.
+    it was read, where spelling was put right. `checks` are keys of the survey that would answer it; `open` tells that
+    the file does not answer it; `kept` is the question on the list of what was asked, None where it is about the sale
+    or was not to be kept. `heard` tells that the answer stands on findings that nobody has confirmed. `ways` are the
+    first moments of the film that it stands on. `more` are the answers to what else was asked in the same words.
     """
 
     car: str
@@ -71,6 +71,8 @@ class Replied:
     heard: bool = False
     kept: KeptQuestion | None = None
     ways: tuple[Way, ...] = ()
+    open: bool = False
+    more: tuple[Replied, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,7 +112,8 @@ def ask(store: Store, name: str, question: str, *, keep: bool = True, author: st
     question : str
         The words of the stranger. They are data.
     keep : bool
-        Keep a question that has no answer: it feeds 'still to show'.
+        Keep what was asked: a question without an answer feeds 'still to show', and a person may put one with an answer
+        onto the buyer's page.
     author : str, optional
         Who put it in.
 
@@ -126,11 +129,24 @@ def ask(store: Store, name: str, question: str, *, keep: bool = True, author: st
             Problem("question-words", "the question", found, f"1 to {LONGEST} letters", "Ask one thing at a time.")
         )
     with_it = beside(store, name)
+    first, *more = (
+        _asked(store, one, with_it, keep=keep, author=author)
+        for one in each_question(words, drive=with_it.record.drive, words=with_it.words)
+    )
+    return replace(first, more=tuple(more))
+
+
+def _asked(store: Store, words: str, with_it: Beside, *, keep: bool, author: str | None) -> Replied:
     given = _answered(words, with_it)
     kept = None
-    if keep and given.silent and not given.asked.sale:
+    if keep and not given.asked.sale:
         kept = store.keep_question(with_it.car.name, words, author=author or present_author())
     return _replied(store, given, with_it, kept)
+
+
+def every_reply(replied: Replied) -> tuple[Replied, ...]:
+    """Give the answers to all that was asked in the same words, in their order."""
+    return (replied, *replied.more)
 
 
 def open_questions(store: Store, name: str) -> tuple[OpenQuestion, ...]:
@@ -239,6 +255,7 @@ def _replied(store: Store, given: Answer, with_it: Beside, kept: KeptQuestion | 
         any(one.heard for one in stands_on),
         kept,
         _ways(store, with_it, stands_on),
+        given.silent,
     )
 
 
@@ -258,7 +275,10 @@ def letter(replied: Replied, address: str) -> str:
         The reply, and under it each way that leads to the buyer's page; those of the workbench's own film where none
         does.
     """
-    base = address.rstrip("/")
+    return "\n\n".join(_letter(one, address.rstrip("/")) for one in every_reply(replied))
+
+
+def _letter(replied: Replied, base: str) -> str:
     ways = [(way.words, way.shared) for way in replied.ways if way.shared]
     ways = ways or [(way.words, way.own) for way in replied.ways]
     lines = [reply("answers.way", words=words, link=f"{base}{path}") for words, path in ways]

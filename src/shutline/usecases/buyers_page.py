@@ -377,22 +377,23 @@ def answers_out(store: Store, car: CarFile) -> tuple[Answer, ...]:
     One whose answer stands on what is only heard waits until somebody has looked at that.
     """
     from shutline.publish.buyers import Answer
-    from shutline.usecases.answering import ask
+    from shutline.usecases.answering import ask, every_reply
 
     films = {number: one.id for number, one in enumerate(car.recordings, 1)}
     given: list[Answer] = []
     for kept in store.questions(car.name):
         if not kept.on_page:
             continue
-        told = ask(store, car.name, kept.words, keep=False)
-        if told.heard or any(one.heard for one in told.beside):
+        told = every_reply(ask(store, car.name, kept.words, keep=False))
+        stands_on = [one for each in told for one in each.stands_on]
+        if any(one.heard for one in (*stands_on, *(one for each in told for one in each.beside))):
             continue
-        first = next((one for one in told.stands_on if one.start_s is not None), None)
+        first = next((one for one in stands_on if one.start_s is not None), None)
         given.append(
             Answer(
-                told.question,
-                told.reply,
-                tuple(dict.fromkeys(one.words for one in told.stands_on)),
+                kept.words,
+                " ".join(one.reply for one in told),
+                tuple(dict.fromkeys(one.words for one in stands_on)),
                 "" if first is None else films.get(first.recording or 0, ""),
                 None if first is None else first.start_s,
             )

@@ -273,7 +273,7 @@ def _mark(store: Store, car: CarFile, *, masks: bool = True) -> str:
         repr([(one.id, one.version) for one in store.figures(sources)]),
         guides_mark(),
         describing_mark(store, car),
-        repr(store.questions(car.name)),
+        repr([one for one in store.questions(car.name) if one.on_page]),
         str(buyer_choice().silent),
     )
     return hashlib.sha256("\0".join(parts).encode("utf-8", "surrogatepass")).hexdigest()[:_MARK]
