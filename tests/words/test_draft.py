@@ -229,6 +229,12 @@ def test_private_values_that_were_planted_appear_nowhere() -> None:
             assert [value for value in planted if value.lower() in text.lower()] == []
 
 
+def test_what_a_private_name_leaves_of_a_title_reads_on() -> None:
+    private = private_of([(PrivateKind.KEEPER, "Augusta Harbottle")])
+    car = car_of(finding("sill", "rust", side="near"), title="Averley Curlew, ex Augusta Harbottle")
+    assert drafted(car, private=private).title.text == "Averley Curlew"
+
+
 def test_good_news_is_left_out_where_a_fault_contradicts_it_and_the_draft_says_so() -> None:
     car = car_of(
         finding("bodywork", "sound"),

@@ -334,7 +334,7 @@ def _public(fact: Fact, private: Private) -> Fact:
 
 
 def _without(private: Private, text: str) -> str:
-    """Take out what may not leave, and the mark that would show where it stood."""
+    """Take out what may not leave with the whole it stands in, and a mark that would show where it stood."""
     plain = one_line(text)
-    public = private.text(plain)
+    public = private.titled(plain)
     return plain if public == plain else " ".join(re.sub(r"\[…\]\W*", " ", public).split())
