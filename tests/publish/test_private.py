@@ -144,3 +144,16 @@ def test_the_names_that_are_left_out_are_listed_as_they_are_written() -> None:
     said = [spoken("Danny's", "in", "the", "seat."), spoken("Go", "on", "then,", "Danny."), spoken("Ask", "Doreen.")]
     assert people_in(said) == ("Danny", "Doreen")
     assert people_in([spoken("The", "bonnet", "is", "straight.")]) == ()
+
+
+def test_a_word_that_is_said_to_be_no_name_is_left_in_and_the_others_stay_out() -> None:
+    said = [spoken("Go", "on", "then,", "Danny."), spoken("Ask", "Doreen."), spoken("Danny's", "in", "it.")]
+    kept = private_of([(PrivateKind.NO_NAME, "Doreen")], said=[said])
+    assert kept.text("Ask Doreen.") == "Ask Doreen."
+    assert "Danny" not in kept.text("Danny's in it.")
+    assert people_in(said, no_names=frozenset({"doreen"})) == ("Danny",)
+    # It is a word that may leave, and no private one.
+    assert not kept.phrases
+    # Said to be private as well, it goes out nowhere.
+    both = private_of([(PrivateKind.NO_NAME, "Doreen"), (PrivateKind.KEEPER, "Doreen")], said=[said])
+    assert "Doreen" not in both.text("Ask Doreen.")

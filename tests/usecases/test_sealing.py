@@ -32,7 +32,7 @@ from shutline.usecases.describe import description_files
 from shutline.usecases.kept_tests import keep_tests
 from shutline.usecases.offering import accept_rewrite, hold_rewrite
 from shutline.usecases.past import enter_past
-from shutline.usecases.private import keep_private, private_shown, take_back_private
+from shutline.usecases.private import keep_private, private_for, private_mark, private_shown, take_back_private
 from shutline.usecases.progress import Step, Stop
 from shutline.usecases.review import confirm, strike
 from shutline.usecases.sealing import seal, sealed_files
@@ -422,3 +422,26 @@ def test_verifying_tells_how_far_it_is_and_stops(store: Store, tmp_path: Path) -
     stop = StopsAt("verifying")
     with pytest.raises(StoppedError):
         verify([Path(made.sealed.folder)], tell=stop.look, stop=stop)
+
+
+def test_that_a_word_is_no_name_is_kept_with_who_said_it_and_taken_back(store: Store, tmp_path: Path) -> None:
+    walk = tmp_path / "later.vtt"
+    walk.write_text("WEBVTT\n\n00:01.000 --> 00:04.000\nThe wing is dented. Go on then, Doreen.\n", encoding="utf-8")
+    add(store, [walk], car=CAR)
+    before = private_mark(private_for(store, store.car_file(CAR)))
+    assert "Doreen" in private_shown(store, CAR).people
+    with pytest.raises(UserError) as refused:
+        keep_private(store, CAR, "Wing", kind=PrivateKind.NO_NAME, author="Ida Quill")
+    assert refused.value.problem.slug == "private-no-name"
+    shown = keep_private(store, CAR, "doreen", kind=PrivateKind.NO_NAME, author="Ida Quill")
+    assert "Doreen" not in shown.people
+    kept = shown.words[-1]
+    assert (kept.kind, kept.words, kept.author) == (PrivateKind.NO_NAME, "doreen", "Ida Quill")
+    private = private_for(store, store.car_file(CAR))
+    assert private.text("Go on then, Doreen.") == "Go on then, Doreen."
+    assert private_mark(private) != before
+    # It stops nothing that goes out.
+    make_buyers_page(store, CAR, out=tmp_path / "page")
+    back = take_back_private(store, CAR, kept.id, author="Ida Quill")
+    assert "Doreen" in back.people
+    assert back.words[-1].ended_by == "Ida Quill"

@@ -69,11 +69,13 @@ class PrivateKind(StrEnum):
     PLACE = "place"
     PRICE = "price"
     OTHER = "other"
+    NO_NAME = "no-name"
+    """The other way round: a word that is taken for somebody's name by itself, and is none. It may leave."""
 
 
 @dataclass(frozen=True, slots=True)
 class PrivateWords:
-    """Words of one car that go out nowhere; taken back at `ended_at`."""
+    """Words of one car that go out nowhere, or that are no name; taken back at `ended_at`."""
 
     id: int
     kind: PrivateKind

@@ -105,7 +105,9 @@ def private(
     words: Annotated[
         str | None, typer.Argument(metavar="[WORDS]", help="Words that may not leave; left out, those kept are listed.")
     ] = None,
-    kind: Annotated[PrivateKind, typer.Option("--as", help="What sort of thing they are.")] = PrivateKind.OTHER,
+    kind: Annotated[
+        PrivateKind, typer.Option("--as", help="What sort of thing they are; no-name: no name at all.")
+    ] = PrivateKind.OTHER,
     take_back: Annotated[
         int | None, typer.Option("--take-back", help="Takes words back, by their number.", metavar="N")
     ] = None,
@@ -390,7 +392,10 @@ def _private_lines(shown: PrivateShown) -> Iterator[str]:
         "numbers are left out by themselves where they are told for such; look yourself before anything goes out."
     )
     if shown.people:
-        yield output.wrapped(f"Taken for names of people, and left out: {output.printable(', '.join(shown.people))}.")
+        yield output.wrapped(
+            f"Taken for names of people, and left out: {output.printable(', '.join(shown.people))}. "
+            "Where one of these is no name, say so: --as no-name leaves it in."
+        )
     if shown.facts_left_out:
         names = " and ".join(name.replace("_", " ") for name in shown.facts_left_out)
         yield f"Left out because pictures are covered: {names}."

@@ -29,35 +29,40 @@ class _Rules:
     after: tuple[tuple[str, ...], ...]
 
 
-def called_names(stretches: Sequence[Stretch]) -> frozenset[str]:
-    """Give the names, in lower case, that somebody is called by in a recording.
+def called_names(stretches: Sequence[Stretch], no_names: frozenset[str] = frozenset()) -> frozenset[str]:
+    """Give the names, in lower case, that somebody is called by in a recording; `no_names` are none.
 
     Whoever is called so once is left out wherever the name stands with a capital, in a quote of one line too.
     """
     text = tokens(stretches)
-    return frozenset(text.norm[at] for at in _calls(text))
+    return frozenset(text.norm[at] for at in _calls(text)) - no_names
 
 
-def people_in(stretches: Sequence[Stretch], known: frozenset[str] = frozenset()) -> tuple[str, ...]:
+def people_in(
+    stretches: Sequence[Stretch], known: frozenset[str] = frozenset(), no_names: frozenset[str] = frozenset()
+) -> tuple[str, ...]:
     """Give the names that are left out of a recording, each once, as they are written there, to be looked over."""
     text = tokens(stretches)
-    hidden = called(text, known | called_names(stretches))
+    hidden = called(text, known | called_names(stretches, no_names), no_names)
     return tuple(dict.fromkeys(_BEHIND.sub("", text.words[at]) for at in sorted(hidden)))
 
 
-def called(text: Text, known: frozenset[str] = frozenset()) -> set[int]:
-    """Find the written words that are names of people who were there; `known` are names called elsewhere.
+def called(text: Text, known: frozenset[str] = frozenset(), no_names: frozenset[str] = frozenset()) -> set[int]:
+    """Find the written words that are names of people who were there.
 
+    `known` are names called elsewhere, `no_names` words of which somebody has said that they are none, in lower case.
     'Go on then, Danny' has one, 'Danies in the seat', misheard, too; 'pat it down' has none.
     """
     small = not any(_is_capital(text, at) for at in range(len(text.norm)))
     named = {at for at in range(len(text.norm)) if _is_name(text, at, known, small=small)} | set(_calls(text))
+    named = {at for at in named if text.norm[at] not in no_names}
     hidden: set[int] = set()
     for at in named:
         end = at + 1
         # A second name is told by its capital.
         own = end < len(text.norm) and text.norm[end] == "'s"
-        if own or (end < len(text.norm) and text.mark[end] == NO_MARK and _may_be_name(text, end)):
+        second = end < len(text.norm) and text.mark[end] == NO_MARK and text.norm[end] not in no_names
+        if own or (second and _may_be_name(text, end)):
             end += 1
         hidden |= set(text.word[at:end])
     return hidden

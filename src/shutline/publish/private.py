@@ -33,7 +33,8 @@ class Private:
     `phrases` are runs of words, `amounts` sums of money in pounds, `signs` registration marks and the like as they are
     written without spaces, `spans` stretches of recordings by their ids, seconds. What the shipped rules find is left
     out too (``data/private.toml``), but for the words of `spared`: a firm's own telephone number is meant to be read.
-    `names` are those, in lower case, that somebody is called by in a recording of the car (`called_names`).
+    `names` are those, in lower case, that somebody is called by in a recording of the car (`called_names`); `no_names`
+    words of which somebody has said that they are no names.
     """
 
     phrases: tuple[str, ...] = ()
@@ -42,6 +43,7 @@ class Private:
     spans: Mapping[str, tuple[Span, ...]] = field(default_factory=dict)
     spared: tuple[str, ...] = ()
     names: frozenset[str] = frozenset()
+    no_names: frozenset[str] = frozenset()
 
     def text(self, text: str) -> str:
         """Give a text with what may not leave taken out of it.
@@ -140,7 +142,8 @@ class Private:
         text = tokens(stretches)
         counted = numbers(text)
         norm = [_POSSESSIVE.sub("", token) for token in text.norm]
-        shipped = _by_pattern(stretches) | _titled(text) | called(text, self.names) | _priced(text, counted)
+        people = _titled(text) | called(text, self.names, self.no_names)
+        shipped = _by_pattern(stretches) | people | _priced(text, counted)
         hidden = shipped - _told(self.spared, norm, text)
         hidden |= _told(self.phrases, norm, text)
         for number in counted:
@@ -190,7 +193,7 @@ def private_of(
     Parameters
     ----------
     words : sequence of tuple
-        Kind and words; of a price its number, as figures or as words.
+        Kind and words; of a price its number, as figures or as words; of what is no name a word that may leave.
     signs : sequence of str
         Registration marks and chassis numbers that are covered in pictures.
     spans : mapping
@@ -206,14 +209,21 @@ def private_of(
         if kind is PrivateKind.PRICE
         for number in numbers(tokens((stretch_of(text, 0.0, 1.0, origin=StretchOrigin.TRANSCRIPT),)))
     }
+    no_names = no_names_of(words)
     return Private(
-        phrases=tuple(dict.fromkeys(text for _, text in words if text.strip())),
+        phrases=tuple(dict.fromkeys(text for kind, text in words if text.strip() and kind is not PrivateKind.NO_NAME)),
         amounts=frozenset(amounts),
         signs=frozenset(sign for sign in (_SIGNS.sub("", one.lower()) for one in signs) if len(sign) > 3),
         spans=spans or {},
         spared=tuple(one for one in spared if one.strip()),
-        names=frozenset(name for stretches in said if stretches for name in called_names(stretches)),
+        names=frozenset(name for stretches in said if stretches for name in called_names(stretches, no_names)),
+        no_names=no_names,
     )
+
+
+def no_names_of(words: Sequence[tuple[PrivateKind, str]]) -> frozenset[str]:
+    """Give the words that are no names, as they are looked for."""
+    return frozenset(token for kind, text in words if kind is PrivateKind.NO_NAME for token in _norm(text))
 
 
 def is_common(words: str) -> bool:

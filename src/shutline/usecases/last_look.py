@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from shutline.capture.told_inside import film_words, pdf_words, picture_words
 from shutline.car.errors import Problem, UserError
+from shutline.car.going_out import PrivateKind
 
 if TYPE_CHECKING:
     from shutline.store import Store
@@ -54,7 +55,8 @@ def check_left(store: Store, car: str, files: Mapping[str, bytes | Path]) -> Non
     UserError
         Words that were kept as private stand in one (slug ``private-left``).
     """
-    kept = [one.words for one in store.private_words(car) if one.ended_at is None]
+    there = store.private_words(car)
+    kept = [one.words for one in there if one.ended_at is None and one.kind is not PrivateKind.NO_NAME]
     if not kept:
         return
     for name, data in files.items():

@@ -50,11 +50,14 @@ def private_shown(store: Store, car: str) -> PrivateShown:
         No car begins so, or several do.
     """
     from shutline.publish.called import people_in
+    from shutline.publish.private import no_names_of
 
     there = store.find_car("-".join(car.split()))
     recordings = store.car_file(there.name).recordings
-    people = dict.fromkeys(name for one in recordings if one.stretches for name in people_in(one.stretches))
     words = store.private_words(there.name)
+    no_names = no_names_of([(one.kind, one.words) for one in words if one.ended_at is None])
+    said = [one.stretches for one in recordings if one.stretches]
+    people = dict.fromkeys(name for one in said for name in people_in(one, no_names=no_names))
     return PrivateShown(there.name, there.title, words, facts_left_out(), people=tuple(people))
 
 
@@ -82,7 +85,7 @@ def keep_private(
         No such car.
     UserError
         There are no words, or too many (slug ``private-refused``), or words of the language alone, as 'the'
-        (``private-common``).
+        (``private-common``); what is to be no name is not taken for one (``private-no-name``).
     """
     from shutline.publish.private import is_common
 
@@ -100,9 +103,28 @@ def keep_private(
     if is_common(tidy):
         raise UserError(_common(tidy))
     there = store.find_car("-".join(car.split()))
+    if kind is PrivateKind.NO_NAME:
+        return _keep_no_name(store, there.name, tidy, author=author or present_author())
     store.add_private(there.name, kind, tidy, author=author or present_author())
     unheard = "" if _is_said(store.car_file(there.name), kind, tidy) else tidy
     return replace(private_shown(store, there.name), unheard=unheard)
+
+
+def _keep_no_name(store: Store, car: str, word: str, *, author: str) -> PrivateShown:
+    """Keep that a word is nobody's name: only one that is taken for one now, so that nothing else is let out."""
+    people = private_shown(store, car).people
+    if word.casefold() not in {one.casefold() for one in people}:
+        raise UserError(
+            Problem(
+                slug="private-no-name",
+                where=f"{car}, '{word}'",
+                found="it is not taken for a name",
+                allowed=f"one of those that are: {', '.join(people)}" if people else "none is taken for one here",
+                advice=f"List them: shutline private {car}",
+            )
+        )
+    store.add_private(car, PrivateKind.NO_NAME, word, author=author)
+    return private_shown(store, car)
 
 
 def _common(words: str) -> Problem:
@@ -194,7 +216,7 @@ def private_on_papers(car: CarFile) -> tuple[str, ...]:
 def private_mark(private: Private) -> str:
     """Give what changes whenever something else may not leave."""
     signs, spans = sorted(private.signs), sorted(private.spans.items())
-    told = (private.phrases, sorted(private.amounts), signs, spans, sorted(private.names))
+    told = (private.phrases, sorted(private.amounts), signs, spans, sorted(private.names), sorted(private.no_names))
     return hashlib.sha256(repr(told).encode("utf-8", "surrogatepass")).hexdigest()
 
 

@@ -64,7 +64,7 @@ private_words = Table(
     words_column("created_by"),
     text_column("ended_at", null=True),
     words_column("ended_by", null=True),
-    CheckConstraint("kind IN ('keeper', 'address', 'place', 'price', 'other')", name="kind"),
+    CheckConstraint("kind IN ('keeper', 'address', 'place', 'price', 'other', 'no-name')", name="kind"),
     Index("ix_private_words_car_id", "car_id"),
 )
 
