@@ -58,6 +58,24 @@ def test_what_was_said_to_be_private_is_left_out_however_it_is_written(text: str
     assert KEEPER.text(text) == left
 
 
+@pytest.mark.parametrize(
+    ("words", "text"),
+    [
+        ("Augusta Harbottle", "the Augusta Harbottles of this world"),
+        ("O'Dray", "O\N{RIGHT SINGLE QUOTATION MARK}Dray's car"),
+        ("Caf\N{LATIN SMALL LETTER E WITH ACUTE} Mullo", "by Cafe\N{COMBINING ACUTE ACCENT} Mullo"),
+        ("Harbottle", "it was Harbot\N{SOFT HYPHEN}tle's"),
+        ("Harbottle", "it was Har\N{ZERO WIDTH SPACE}bottle's"),
+        ("Fifeshire", "from \N{LATIN SMALL LIGATURE FI}feshire"),
+        ("Augusta", "\N{FULLWIDTH LATIN CAPITAL LETTER A}ugusta had it"),
+    ],
+)
+def test_other_signs_for_the_same_letters_hide_nothing(words: str, text: str) -> None:
+    private = private_of([(PrivateKind.OTHER, words)])
+    assert "[…]" in private.text(text)
+    assert private.text(text) != text
+
+
 def test_what_the_firm_says_of_itself_is_spared_by_the_rules_and_not_by_private_words() -> None:
     text = "ring Halloran & Pike on 01632 960 011, or the keeper on 01632 960 123"
     private = private_of([], spared=["Halloran & Pike", "01632 960 011"])

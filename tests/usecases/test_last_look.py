@@ -61,6 +61,7 @@ NAME = "Augusta Harbottle"
         ("index.html", b"<p>of <b>Augusta</b>\n Harbottle</p>"),
         ("index.html", f"<img alt='a letter of {NAME}' src='a.jpg'>".encode()),
         ("index.html", b"<p>it cost &pound;4200</p>"),
+        ("index.html", "<p>of Augusta Harbot\N{SOFT HYPHEN}tle</p>".encode()),
         ("film/captions-1.vtt", f"WEBVTT\n\n00:01.000 --> 00:02.000\nof {NAME}\n".encode()),
         ("history.json", b'{"a": [{"quote": "of Augusta Harb\\u006fttle"}]}'),
         ("bag-info.txt", f"Title: {NAME}".encode()),

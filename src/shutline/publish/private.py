@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import tomllib
+import unicodedata
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cache
@@ -23,6 +24,8 @@ Span = tuple[float, float]
 _SLACK_S = 0.25
 _POSSESSIVE = re.compile("['\N{RIGHT SINGLE QUOTATION MARK}]s?$")
 _AROUND_WORDS = ".,;:!?'\"()\N{LEFT SINGLE QUOTATION MARK}\N{RIGHT SINGLE QUOTATION MARK}"
+# A name of so many letters or fewer may be another word with an s behind it.
+_LEAST = 3
 _SIGNS = re.compile(r"[^a-z0-9]")
 
 
@@ -135,10 +138,11 @@ class Private:
             first = end
         return found
 
-    def _hidden_of_all(self, stretches: Sequence[Stretch]) -> set[int]:
+    def _hidden_of_all(self, as_told: Sequence[Stretch]) -> set[int]:
         """Give the numbers of the words that may not leave, counted through all stretches."""
-        if not stretches:
+        if not as_told:
             return set()
+        stretches = [_evenly(stretch) for stretch in as_told]
         text = tokens(stretches)
         counted = numbers(text)
         norm = [_POSSESSIVE.sub("", token) for token in text.norm]
@@ -240,8 +244,22 @@ def is_common(words: str) -> bool:
     return (len(told) == 1 and len(told[0]) == 1 and told[0].isalpha()) or (bool(told) and common.issuperset(told))
 
 
+def _evenly(stretch: Stretch) -> Stretch:
+    """Give words as they would be typed: letters put together with their accents, ligatures undone, no unseen signs."""
+    text = "".join(word.text for word in stretch.words)
+    if text.isascii():
+        return stretch
+    return replace(stretch, words=tuple(replace(word, text=_even(word.text)) for word in stretch.words))
+
+
+def _even(word: str) -> str:
+    # A word stays one word, and is never nothing.
+    even = "".join(sign for sign in unicodedata.normalize("NFKC", word) if unicodedata.category(sign) != "Cf")
+    return even if len(even.split()) == 1 else word
+
+
 def _norm(phrase: str) -> list[str]:
-    stretch = stretch_of(phrase, 0.0, 1.0, origin=StretchOrigin.TRANSCRIPT)
+    stretch = _evenly(stretch_of(phrase, 0.0, 1.0, origin=StretchOrigin.TRANSCRIPT))
     return [_POSSESSIVE.sub("", token) for token in tokens((stretch,)).norm]
 
 
@@ -251,7 +269,9 @@ def _told(phrases: Sequence[str], norm: Sequence[str], text: Text) -> set[int]:
     for phrase in phrases:
         wanted = _norm(phrase)
         for first in range(len(norm) - len(wanted) + 1) if wanted else ():
-            if norm[first : first + len(wanted)] == wanted:
+            there = norm[first : first + len(wanted)]
+            # 'The Harbottles' tells of whoever is called Harbottle.
+            if there == wanted or (len(wanted[-1]) > _LEAST and there == [*wanted[:-1], f"{wanted[-1]}s"]):
                 found |= set(text.word[first : first + len(wanted)])
     return found
 

@@ -33,7 +33,7 @@ _SPOKEN = frozenset(
     {"alt", "aria-description", "aria-label", "content", "label", "placeholder", "summary", "title", "value"}
 )
 _THOUSANDS = re.compile(r"(?<=\d),(?=\d{3})")
-_LIKE = str.maketrans({"\N{RIGHT SINGLE QUOTATION MARK}": "'", "\N{SOFT HYPHEN}": None})
+_LIKE = str.maketrans({"\N{RIGHT SINGLE QUOTATION MARK}": "'"})
 
 
 def check_left(store: Store, car: str, files: Mapping[str, bytes | Path]) -> None:
@@ -127,6 +127,7 @@ def _strings(value: object) -> Iterator[str]:
 def _plain(text: str) -> str:
     """Give a text in which writing makes no difference: small letters, ligatures undone, sums without their commas."""
     even = unicodedata.normalize("NFKC", text).translate(_LIKE)
+    even = "".join(sign for sign in even if unicodedata.category(sign) != "Cf")
     return _THOUSANDS.sub("", " ".join(even.casefold().split()))
 
 
