@@ -61,3 +61,12 @@ def test_a_cold_start_is_no_footing_for_how_a_car_drives(text: str) -> None:
     # Common practice, no source: what was started in a yard has not been on the road.
     assert [claim.verdict for claim in check(text, on(*COLD)).claims] == [Verdict.UNBACKED]
     assert [claim.verdict for claim in check(text, on(*DRIVEN)).claims] == [Verdict.BACKED]
+
+
+def test_what_stands_behind_which_is_said_of_the_part_before() -> None:
+    text = (
+        "It has a scratch on the nearside rear door (which is dirty too), a cracked offside rear light, a torn seat."
+    )
+    claims = check(text, on("door:near:rear dirt yes", "rear_light:off crack yes")).claims
+    told = {(c.saying.spot.part, c.saying.condition) for c in claims if c.saying.spot is not None}
+    assert told == {("door", "scratch"), ("door", "dirt"), ("rear_light", "crack"), ("seat", "tear")}

@@ -18,6 +18,7 @@ _PREMODIFIED = 3
 """Tokens that may stand between a condition and the part right after it: 'new mohair soft top'."""
 _IS = frozenset({"is", "'s", "are", "'re", "was", "were"})
 _ANYWHERE = frozenset({"anywhere", "everywhere", "nowhere"})
+_WHICH = "which"
 _OTHER_WITHIN = 3
 """Words at the start of a piece among which 'the other' is looked for."""
 _NESTED = 4
@@ -195,10 +196,10 @@ class Cutter:
         return bool(clause.parts) and bool(clause.conditions or self._says(clause) or self._same_again(clause))
 
     def _stands_alone(self, clause: Clause) -> bool:
-        """Tell whether a condition needs no part named: 'it starts on the button'."""
+        """Tell whether a condition needs no part named: 'it starts on the button', '…, which is dirty, …'."""
         return not clause.parts and (
             any(self.conditions[n].implied for n in clause.conditions)
-            or (bool(clause.conditions) and self.norm[clause.first] in self.small.pronouns)
+            or (bool(clause.conditions) and self.norm[clause.first] in (*self.small.pronouns, _WHICH))
         )
 
     def _same_again(self, clause: Clause) -> bool:

@@ -123,7 +123,11 @@ class Gathered:
         if candidate.first and norm[candidate.first - 1] == "none" and vocabulary().is_defect(candidate.senses[0]):
             return replace(candidate, first=candidate.first - 1, no=frozenset(candidate.senses))
         if word == "free" and after not in ("of", "from") and vocabulary().is_defect(candidate.senses[0]):
-            return replace(candidate, end=end + 1, no=frozenset(candidate.senses))
+            # 'Not smoke free' rules nothing out.
+            return replace(candidate, end=end + 1, no=frozenset() if candidate.no else frozenset(candidate.senses))
+        if norm[candidate.first : end] == ["even"] and small_words().gap_words.intersection(norm):
+            # Of gaps, and no praise of the panel: 'the gaps of the bonnet are not even'.
+            return replace(candidate, senses=("gap",), no=frozenset({"gap"}))
         return candidate
 
     def _only_colours(self, one: Told, starts: set[int]) -> bool:
@@ -183,11 +187,16 @@ class Gathered:
         )
 
     def _is_cue(self, candidate: Candidate) -> bool:
-        """Tell whether the words only deny what follows: 'free of'."""
-        return any(
+        """Tell whether the words only deny what follows: 'free of', the even of 'not even scratched'."""
+        return not self._says_even(candidate) and any(
             match.first <= candidate.first and candidate.end <= match.end and match.rows[0].kind == "deny"
             for match in self.analysis.matches["cues"]
         )
+
+    def _says_even(self, candidate: Candidate) -> bool:
+        """Tell whether 'even' says how something is: 'the gaps are not even', where nothing follows."""
+        text, end = self.analysis.text, candidate.end
+        return text.norm[candidate.first : end] == ["even"] and (end == len(text.norm) or bool(text.mark[end]))
 
     def _of_rows(self, candidate: Candidate, own: Sequence[str]) -> Candidate:
         match = next(m for m in self.analysis.matches["conditions"] if m.first == candidate.first)

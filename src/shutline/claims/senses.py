@@ -11,6 +11,7 @@ from shutline.remarks.regions import regions
 from shutline.remarks.scope import Standing
 from shutline.remarks.tokens import FULL_STOP, Text
 
+_EVEN = "even"
 _IN_PART = frozenset({"quite", "entirely", "fully", "wholly", "altogether"})
 """Between a denial and what it denies: 'not quite right'."""
 
@@ -73,6 +74,18 @@ def denies_itself(standing: Standing, candidate: Candidate) -> bool:
     return bool(denials) and all(scope.first < candidate.end and candidate.first < scope.end for scope in denials)
 
 
+def denied_twice(text: Text, standing: Standing) -> bool:
+    """Tell whether the words that rule a defect out are denied themselves: 'not free of rust', 'not without a dent'."""
+    small = small_words()
+    for scope in standing.by:
+        before = text.norm[max(0, scope.first - 2) : scope.first]
+        denied = before[-1:] if before[-1:] and before[-1] in small.denials else before[:1]
+        rules_out = small.ruling_out.intersection(text.norm[scope.first : scope.end])
+        if scope.kind == "deny" and rules_out and small.denials.intersection(denied):
+            return len(before) < 2 or before[-1] in small.denials or before[-1] in small.how_far
+    return False
+
+
 def begins_anew(text: Text, standing: Standing, clause: int, part: int, candidate: Candidate) -> bool:
     """Tell whether a part of its own stands behind the comma that a denial ran on over: 'no blows, paint faded'.
 
@@ -93,6 +106,9 @@ def denied_at_once(text: Text, standing: Standing, candidate: Candidate) -> bool
     norm, mark = text.norm, text.mark
     before = norm[max(0, candidate.first - 2) : candidate.first]
     if before and before[0] in ("not", "n't") and (len(before) == 1 or before[1] in _IN_PART):
+        return True
+    if before[-1:] == ["not"] and norm[candidate.first : candidate.end] == [_EVEN]:
+        # The cue 'not even' ends with it, and reaches no further.
         return True
     return any(
         scope.kind == "deny"

@@ -22,6 +22,10 @@ class SmallWords:
 
     breaks: frozenset[str]
     denying: frozenset[str]
+    denials: frozenset[str]
+    ruling_out: frozenset[str]
+    how_far: frozenset[str]
+    gap_words: frozenset[str]
     joins: frozenset[str]
     openers: frozenset[str]
     wanting: frozenset[str]

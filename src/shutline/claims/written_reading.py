@@ -26,6 +26,7 @@ from shutline.claims.senses import (
     begins_anew,
     denied_at_once,
     denied_behind,
+    denied_twice,
     denies_itself,
     of_stuff,
     praised_as_flat,
@@ -435,6 +436,8 @@ class _SentenceReader:
             defect and not rules_out and ruled_out_behind(self.text, candidate.end, self._others_said(candidate))
         )
         if denied and rules_out and denies_itself(standing, candidate):
+            denied = False
+        if denied and defect and not rules_out and denied_twice(self.text, standing):
             denied = False
         if denied and mentions and begins_anew(self.text, standing, clause.first, mentions[0].first, candidate):
             denied = False
