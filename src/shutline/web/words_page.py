@@ -13,7 +13,7 @@ from starlette.routing import Route
 
 from shutline.car.errors import UserError
 from shutline.claims.questions import LONGEST as LONGEST_QUESTION
-from shutline.usecases.answering import ask, drop_question, show_question
+from shutline.usecases.answering import ask, drop_question, every_reply, show_question
 from shutline.usecases.claim_check import check_rewrite, check_words
 from shutline.usecases.offering import accept_rewrite, hold_rewrite, take_back_rewrite
 from shutline.usecases.words_started import words_started
@@ -197,7 +197,7 @@ async def _shown(
         car={"name": found.car, "title": found.title},
         text=found.text if text is None else text,
         checked=checked,
-        replied=replied,
+        replies=() if replied is None else every_reply(replied),
         question=question,
         longest_question=LONGEST_QUESTION,
         rewrite=rewrite,

@@ -139,8 +139,16 @@ document.getElementById("writing").addEventListener("submit", (event) => {
 const asking = document.getElementById("asking");
 const reply = document.getElementById("reply");
 
-function replied(one) {
+/** Show the answers to all that was asked in one. */
+function replied(first) {
+  const all = [first, ...first.more];
+  reply.replaceChildren(...all.map((one) => answered(one, all.length > 1)));
+  for (const one of all) if (one.kept) waits(one);
+}
+
+function answered(one, several) {
   const made = element("div", { kind: "reply" });
+  if (several) made.append(element("p", { kind: "soft small", words: one.question }));
   made.append(element("p", { kind: "answer", words: one.reply }));
   const deeds = element("p", { kind: "deeds" });
   const copy = element("button", { type: "button", words: "Copy the reply" });
@@ -164,9 +172,8 @@ function replied(one) {
     note.append(element("a", { href: `/cars/${one.car}/review`, words: "Review it" }), " before you send it.");
     made.append(note);
   }
-  if (one.kept) made.append(element("p", { kind: "soft small", words: keptWords(one) }));
-  reply.replaceChildren(made);
-  if (one.kept) waits(one);
+  if (one.kept && one.open) made.append(element("p", { kind: "soft small", words: keptWords(one) }));
+  return made;
 }
 
 const LEADS = {
@@ -187,9 +194,13 @@ async function copied(words) {
   }
 }
 
-/** Put a question on the list of what waits, once. */
+/** Put a question on the list of what waits for an answer, or only of what may go onto the page, once. */
 function waits(one) {
   const list = document.getElementById("waiting");
+  if (!one.open) {
+    if (!document.querySelector(`#asked-list [data-question="${one.kept.id}"], #asked-list input[value="${one.kept.id}"]`)) offers(one);
+    return;
+  }
   if (list.querySelector(`[data-question="${one.kept.id}"]`) || list.querySelector(`input[value="${one.kept.id}"]`)) return;
   document.getElementById("none").hidden = true;
   const line = element("li");
