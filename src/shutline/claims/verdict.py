@@ -206,7 +206,7 @@ class _Judge:
             return self._backed_or_not(here, [], for_all=self._of_both())
         against = self._said(Found.NO, self._names(self.tables.backed_by_denied))
         good = {"missing": ("present",), "nonoriginal": ("original",), "fault": ("works",)}.get(self.condition, ())
-        if self.condition == "fault" and _NOT_SO & self.saying.words:
+        if self.condition == "fault" and small_words().not_so & self.saying.words:
             # 'Not solid' and 'hardly clean' deny what was praised; a fault of one piece does not.
             good = (*good, "sound")
         against += self._said(Found.YES, good)
@@ -452,7 +452,11 @@ class _Judge:
 
     def _names_all(self) -> bool:
         """Tell whether every one of what lies on both sides is named: 'all doors shut'."""
-        return self.spot.side is None and self.spot.part in regions().sided and bool(_ALL & self.saying.words)
+        return (
+            self.spot.side is None
+            and self.spot.part in regions().sided
+            and bool(small_words().names_all & self.saying.words)
+        )
 
     def _unbacked(self, open_: list[Known]) -> Judged:
         if open_:
@@ -462,8 +466,6 @@ class _Judge:
         return Judged(Verdict.UNBACKED, doubt=Doubt.SILENT)
 
 
-_NOT_SO = frozenset({"not", "n't", "hardly", "barely", "scarcely", "anything"})
-_ALL = frozenset({"all", "every", "both", "each"})
 _CORNERS = frozenset((side, end) for side in (Side.NEAR, Side.OFF) for end in (Position.FRONT, Position.REAR))
 
 

@@ -39,6 +39,8 @@ class SmallWords:
     everywhere: frozenset[str]
     each: frozenset[str]
     every_one: frozenset[str]
+    names_all: frozenset[str]
+    not_so: frozenset[str]
     no_parts: frozenset[str]
     papers: frozenset[str]
     cut_parts: frozenset[str]

@@ -19,23 +19,12 @@ from shutline.car.vocabulary import vocabulary
 from shutline.claims.clauses import Clause, Cutter
 from shutline.claims.gathered import WHOLE, Gathered, Told, analysed
 from shutline.claims.lines import Sentence
-from shutline.claims.quoting import Quoting
 from shutline.claims.relations import relations
 from shutline.claims.sayings import Saying, Spot, Topic
-from shutline.claims.senses import (
-    begins_anew,
-    denied_at_once,
-    denied_behind,
-    denied_twice,
-    denies_itself,
-    of_stuff,
-    praised_as_flat,
-    ruled_out_behind,
-)
 from shutline.claims.written_data import OWN, WrittenWords, shipped_words, small_words
+from shutline.claims.written_sayings import PutDown
 from shutline.claims.written_spots import Spots, elsewhere
-from shutline.remarks.analysis import OPPOSITES, Analysis
-from shutline.remarks.candidates import Candidate
+from shutline.remarks.analysis import Analysis
 from shutline.remarks.context import FOUND, Context, shipped_network, understand
 from shutline.remarks.grammar import grammar
 from shutline.remarks.mentions import Mention
@@ -87,8 +76,6 @@ class _SentenceReader:
         self.least = self.small.least_asked if asked else self.small.least
         context = understand(self.analysis, shipped_network())
         self.context: Context | None = context
-        self.out: list[Saying] = []
-        self.out_of: list[int] = []
 
     def run(self) -> SentenceRead:
         """Read clause by clause."""
@@ -97,12 +84,11 @@ class _SentenceReader:
         gathered = self.gathered = Gathered(self.analysis, self.context, asked=self.asked, heading=self.sentence.label)
         self.spots = Spots(self.analysis, self.context, WHOLE)
         told = gathered.told_here()
-        self.said = [one.candidate for one in told]
         parts = gathered.parts_named(told)
         self.same_again = [c.first for c in self.analysis.found if c.kind == "same"]
         self.same_again += self._again_at_end()
         self.parts = parts
-        self.quoting = Quoting(self.analysis, parts, self.said)
+        self.down = PutDown(self.sentence, self.analysis, parts, [one.candidate for one in told], asked=self.asked)
         cutter = Cutter(self.text, parts, [one.candidate for one in told], same_again=self.same_again)
         topic = self.topic
         self.subject = Topic()
@@ -120,7 +106,7 @@ class _SentenceReader:
         if self.topic.listed and not self.sentence.label:
             # The list goes on: 'Missing: the jack; one badge.'
             topic = replace(topic, listed=self.topic.listed)
-        return SentenceRead(tuple(self._without_doubles()), topic)
+        return SentenceRead(tuple(self.down.without_doubles()), topic)
 
     def _listed_under(self) -> str:
         """Give what a heading says of all that is listed under it: 'Missing:'."""
@@ -149,21 +135,21 @@ class _SentenceReader:
             one = told[number]
             numbers, before = cutter.said_of(clause, one.candidate)
             if numbers and self._goes_past(one, cutter.parts[numbers[-1]], clause):
-                self._say(one, [Spot(one.candidate.implied[0])], clause, [])
+                self.down.say(one, [Spot(one.candidate.implied[0])], clause, [])
             elif numbers:
                 least = self.least["premodifier" if before else "beside"]
                 if one.odds < least or self._elsewhere(one) or self._wished(one, clause):
                     continue
                 taken.update(numbers)
                 meant = [self._as_implied(one, spots[n]) for n in numbers]
-                self._say(one, meant, clause, [cutter.parts[n] for n in numbers])
+                self.down.say(one, meant, clause, [cutter.parts[n] for n in numbers])
             else:
                 self._unnamed(one, clause, topic)
         for number in clause.parts:
             if number not in taken and not any(spots[number].part == spots[n].part for n in taken):
                 self._silent(clause, cutter.parts[number], spots[number])
         if clause.parts:
-            named = tuple(self._name(cutter.parts[n]) for n in clause.parts)
+            named = tuple(self.down.name(cutter.parts[n]) for n in clause.parts)
             return Topic(tuple(spots[n] for n in clause.parts), named, headed=self.sentence.label)
         return topic
 
@@ -172,11 +158,11 @@ class _SentenceReader:
         mark = [*self.text.mark, 1]
         for at in self.turns:
             end = next(stop for stop in range(at + 1, len(mark)) if mark[stop])
-            before = [n for n, said in enumerate(self.out) if said.spot is not None and not self.parts_in(at, end)]
+            before = [n for n, said in enumerate(self.down.out) if said.spot is not None and not self.parts_in(at, end)]
             words = self.text.norm[at + 1 : end]
             if not before or len(words) > _TURN:
                 continue
-            said = self.out[before[-1]]
+            said = self.down.out[before[-1]]
             assert said.spot is not None  # noqa: S101 - chosen so
             spot = elsewhere(said.spot, words)
             if spot != said.spot:
@@ -185,9 +171,9 @@ class _SentenceReader:
                 stop = int(self.text.ends[self.text.word[end - 1]])
                 quote = self.sentence.text[first:stop].rstrip(" .,;:!?")
                 shorter = self.sentence.text[said.first : min(said.end, first)].rstrip(" .,;:!?")
-                self.out[before[-1]] = replace(said, end=said.first + len(shorter), quote=shorter)
-                self.out_of.append(-1)
-                self.out.append(replace(said, first=first, end=first + len(quote), quote=quote, spot=spot))
+                self.down.out[before[-1]] = replace(said, end=said.first + len(shorter), quote=shorter)
+                self.down.out_of.append(-1)
+                self.down.out.append(replace(said, first=first, end=first + len(quote), quote=quote, spot=spot))
 
     def parts_in(self, first: int, end: int) -> bool:
         """Tell whether a part is named among some tokens."""
@@ -199,9 +185,6 @@ class _SentenceReader:
             return False
         first = self.parts[clause.parts[0]].first
         return first == clause.first or self.text.norm[first - 1] in grammar().determiners or not clause.conditions
-
-    def _name(self, mention: Mention) -> frozenset[str]:
-        return frozenset(self.text.norm[mention.first : mention.end]) if mention.kind == "noun" else frozenset()
 
     def _goes_past(self, one: Told, part: Mention, clause: Clause) -> bool:
         """Tell whether another predicate has begun since the part: '… shows good oil pressure and emits no smoke'."""
@@ -245,12 +228,12 @@ class _SentenceReader:
         least = self.least
         if one.candidate.implied:
             if one.odds >= least["beside"]:
-                self._say(one, [Spot(one.candidate.implied[0])], clause, [])
+                self.down.say(one, [Spot(one.candidate.implied[0])], clause, [])
             return
         inner = self.gathered.named_inside(one.candidate)
         if inner is not None:
             if one.odds >= least["beside"]:
-                self._say(one, [self.spots.spot(inner, topic)], clause, [inner])
+                self.down.say(one, [self.spots.spot(inner, topic)], clause, [inner])
             return
         everywhere = {word for word in norm if word in self.small.everywhere}
         of_all = any(row.removeprefix(OWN) in self.small.of_all for row in one.candidate.rows)
@@ -265,16 +248,16 @@ class _SentenceReader:
         wide = bool(everywhere - {"free", "never"} if goes_on and topic.spots else everywhere)
         if (wide and not (points_back and topic.spots)) or (of_all and not (points_back or goes_on or topic.headed)):
             if one.odds >= least["whole"]:
-                self._say(one, [Spot(WHOLE)], clause, [])
+                self.down.say(one, [Spot(WHOLE)], clause, [])
             return
         if topic.spots and (points_back or goes_on or topic.headed):
             if one.odds >= least["beside" if points_back or topic.headed else "carried"]:
-                self._say(one, list(topic.spots), clause, [], topic.named)
+                self.down.say(one, list(topic.spots), clause, [], topic.named)
             return
         if one.odds >= least["carried"]:
             part = WHOLE if self.asked else self._meant_of_all(one, clause, topic)
             if part:
-                self._say(one, [Spot(part)], clause, [])
+                self.down.say(one, [Spot(part)], clause, [])
 
     def _meant_of_all(self, one: Told, clause: Clause, topic: Topic) -> str:
         """Give the part of which words that name none speak: what they rule out with nothing before it, of all."""
@@ -315,14 +298,14 @@ class _SentenceReader:
 
     def _silent(self, clause: Clause, mention: Mention, spot: Spot) -> None:
         """Settle a part of which no phrase says anything: as before, by the network, or as named in a list."""
-        if self.out and any(clause.first <= at < clause.end for at in self.same_again):
-            last = self.out[-1]
-            self._add(spot, last.condition, last.found, clause, [mention], first=mention.first, end=mention.end)
+        if self.down.out and any(clause.first <= at < clause.end for at in self.same_again):
+            last = self.down.out[-1]
+            self.down.add(spot, last.condition, last.found, clause, [mention], first=mention.first, end=mention.end)
             return
         if self.sentence.label:
             return
         if self.topic.listed and not clause.conditions:
-            self._add(
+            self.down.add(
                 spot,
                 self.topic.listed,
                 Found.YES,
@@ -344,11 +327,11 @@ class _SentenceReader:
             if not vocabulary().is_defect(condition):
                 found = Found.YES
             others = "other" if condition == "present" and len(clause.parts) > 1 else ""
-            self._add(spot, condition, found, clause, [mention], first=at, end=at + 1, listed=others)
+            self.down.add(spot, condition, found, clause, [mention], first=at, end=at + 1, listed=others)
             return
         if not clause.conditions and self._is_dated(spot.part, mention):
             first, end = mention.first, mention.end + 1
-            self._add(spot, "renewed", Found.YES, clause, [mention], first=first, end=end)
+            self.down.add(spot, "renewed", Found.YES, clause, [mention], first=first, end=end)
             return
         lonely = not clause.conditions and self._only_names(clause)
         wanted = self.asked and any(word in self.small.having for word in self.text.norm[: mention.first])
@@ -362,7 +345,7 @@ class _SentenceReader:
             denied = self.analysis.cues.reach.over(mention.first, end).denied or (
                 norm[end : end + 1] in (["no"], ["none"], ["not"]) and not mark[end] and bool(mark[end + 1])
             )
-            self._add(
+            self.down.add(
                 spot,
                 "missing" if denied else "present",
                 Found.YES,
@@ -405,129 +388,3 @@ class _SentenceReader:
         assert context is not None  # noqa: S101 - `run` has looked
         chances = context.found_chances(np.array([at]), np.array([context.network.conditions[condition]]))[0]
         return Found(FOUND[int(chances.argmax())])
-
-    def _is_wide(self, clause: Clause) -> bool:
-        """Tell whether a clause speaks of everything: 'all the lamps work'."""
-        return any(word in self.small.everywhere for word in self.text.norm[clause.first : clause.end])
-
-    # -- putting it down ----------------------------------------------------------------------------------------
-
-    def _say(
-        self,
-        one: Told,
-        spots: Sequence[Spot],
-        clause: Clause,
-        mentions: Sequence[Mention],
-        named: Sequence[frozenset[str]] = (),
-    ) -> None:
-        candidate, sense = one.candidate, one.sense
-        standing = self.analysis.cues.reach.over(candidate.first, candidate.end)
-        defect = vocabulary().is_defect(sense)
-        rules_out = sense in candidate.no
-        denied = (standing.denied if defect and not rules_out else denied_at_once(self.text, standing, candidate)) or (
-            not defect
-            and (
-                denied_behind(self.text, candidate)
-                # 'No spare wheel is present.'
-                or any(mention.lead == "no" and mention.end <= candidate.first for mention in mentions)
-            )
-        )
-        denied = denied or (
-            defect and not rules_out and ruled_out_behind(self.text, candidate.end, self._others_said(candidate))
-        )
-        if denied and rules_out and denies_itself(standing, candidate):
-            denied = False
-        if denied and defect and not rules_out and denied_twice(self.text, standing):
-            denied = False
-        if denied and mentions and begins_anew(self.text, standing, clause.first, mentions[0].first, candidate):
-            denied = False
-        if defect:
-            condition, found = sense, Found.NO if denied != rules_out else Found.YES
-        else:
-            # What was not repaired is as it was made.
-            opposite = "original" if sense == "renewed" and not self.asked else OPPOSITES[sense]
-            condition, found = (opposite if denied else sense), Found.YES
-        if "doubt" in standing.kinds and defect and not self.asked and found is Found.YES:
-            found = Found.UNSURE
-        nearest = 0 if mentions and mentions[0].first >= candidate.end else len(mentions) - 1
-        wide = self._is_wide(clause)
-        for number, spot in enumerate(spots):
-            if spot.part == WHOLE and condition == "works" and "sound" in candidate.senses and not (wide or self.asked):
-                # 'A stunning example' praises, in whichever sense of the word.
-                continue
-            praise = not self.asked and praised_as_flat(self.text, candidate, spot.part)
-            self._add(
-                spot,
-                "sound" if praise else condition,
-                Found.YES if praise and found is Found.NO else found,
-                clause,
-                mentions[number : number + 1],
-                first=candidate.first,
-                end=candidate.end,
-                named=named[number] if number < len(named) else frozenset(),
-                listed="" if len(mentions) < 2 else "nearest" if number == nearest else "other",
-            )
-
-    def _others_said(self, candidate: Candidate) -> set[int]:
-        return {at for other in self.said if other is not candidate for at in range(other.first, other.end)}
-
-    def _add(
-        self,
-        spot: Spot,
-        condition: str,
-        found: Found,
-        clause: Clause,
-        mentions: Sequence[Mention],
-        *,
-        first: int,
-        end: int,
-        named: frozenset[str] = frozenset(),
-        listed: str = "",
-    ) -> None:
-        where = regions()
-        if where.group.get(spot.part) == "papers" and (
-            (condition in ("original", "works") and spot.part != "keys")
-            or (condition == "sound" and mentions and first < mentions[0].first)
-        ):
-            condition = "present"
-        wide = self._is_wide(clause)
-        idle = condition == "sound" or (condition == "present" and not wide)
-        if spot.part == WHOLE and idle and not self.asked:
-            # 'A lovely car' praises, and states nothing that could be looked at.
-            return
-        condition = of_stuff(condition, spot.part, self.text.norm[first:end])
-        shown = relations().shown_by.get(condition, {}).get(spot.part, "")
-        if shown:
-            spot = replace(spot, part=shown, others=())
-        if condition == "leak" and spot.part in relations().water_gets_in:
-            condition = "damp"
-        begin, finish = self.quoting.span(clause, mentions, first, end, listed)
-        text = self.text
-        start = int(text.starts[text.word[begin]])
-        stop = int(text.ends[text.word[finish - 1]])
-        quote = self.sentence.text[start:stop].rstrip(" .,;:!?")
-        self.out_of.append(mentions[0].first if mentions else -1)
-        self.out.append(
-            Saying(
-                start,
-                start + len(quote),
-                quote,
-                spot,
-                condition,
-                found,
-                words=frozenset(text.stem[begin:finish]) | frozenset(text.stem[max(clause.first, first - 1) : end]),
-                named=self._name(mentions[0]) if mentions else named,
-            )
-        )
-
-    def _without_doubles(self) -> list[Saying]:
-        """Keep one saying of a kind; that a thing is there goes without saying where its state is told."""
-        kept: list[tuple[Saying, int]] = []
-        for saying, mention in zip(self.out, self.out_of, strict=True):
-            if any(saying.same_claim(other) and (of == mention or saying.first < other.end) for other, of in kept):
-                continue
-            others = [o for o in self.out if o.spot == saying.spot and o is not saying]
-            if saying.condition == "present" and any(o.condition != "present" for o in others):
-                continue
-            kept.append((saying, mention))
-        return [saying for saying, _ in kept]
