@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import shutil
 import subprocess
 import sys
@@ -212,6 +213,32 @@ def test_the_command_puts_a_question_on_and_takes_it_off(
     assert [one["question"]["on_page"] for one in json.loads(capsys.readouterr().out)] == [False]
     assert main([*told, "--off-page", kept.id, "--on-page", kept.id]) == 2
     assert main([*told, "--drop", kept.id]) == 0
+
+
+def test_the_command_tells_in_one_line_what_became_of_a_question(
+    car: tuple[Path, str], capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder, name = car
+    with Store.open(folder) as store:
+        silent = ask(store, name, "does the wireless work?", author="Ida").kept
+        heard = ask(store, name, "any rust on the nearside sill?", author="Ida").kept
+    assert silent is not None
+    assert heard is not None
+
+    def told(*more: str) -> str:
+        assert main(["questions", name, *more, "--by", "Per", "--store", str(folder)]) == 0
+        return " ".join(capsys.readouterr().out.split())
+
+    day = r"\d{4}-\d\d-\d\d"
+    off = f"«does the wireless work\\?» \\({silent.id}\\) is not on the buyer's page; "
+    assert re.fullmatch(f"{off}nobody has put it there\\.", told("--off-page", silent.id))
+    on = f"«does the wireless work\\?» \\({silent.id}\\) is on the buyer's page; put there by Per, {day}\\."
+    assert re.fullmatch(on, told("--on-page", silent.id))
+    assert re.fullmatch(f"{off}taken off by Per, {day}\\. It stays on the list\\.", told("--off-page", silent.id))
+    waits = told("--on-page", heard.id)
+    assert waits.startswith(f"«any rust on the nearside sill?» ({heard.id}) is to be on the buyer's page; put there by")
+    assert waits.endswith("it waits until what its answer stands on is confirmed.")
+    assert "is off the list and not on the buyer's page; taken off by Per, " in told("--drop", heard.id)
 
 
 def test_words_that_cannot_be_used_are_refused(car: tuple[Path, str]) -> None:

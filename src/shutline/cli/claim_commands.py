@@ -211,19 +211,25 @@ def questions(
 ) -> None:
     """List what was asked of a car and still has no answer, with the checks that would give one.
 
-    A question goes onto the buyer's page only where somebody says so, with --on-page.
+    A question goes onto the buyer's page only where somebody says so, with --on-page. What was changed is told in one
+    line; as JSON it is followed by the list.
     """
     from shutline.usecases.answering import asked_questions, drop_question, open_questions, show_question
 
     if sum(one is not None for one in (drop, on_page, off_page)) > 1:
         allowed = "only one of --drop, --on-page and --off-page"
         raise UserError(Problem("command-line", "shutline", "more than one of these", allowed, "Give one of them."))
+    changed: KeptQuestion | None = None
     with opened(store) as there:
         if drop is not None:
-            drop_question(there, car, drop, author=by)
+            changed = drop_question(there, car, drop, author=by)
         for question, shown in ((on_page, True), (off_page, False)):
             if question is not None:
-                show_question(there, car, question, shown=shown, author=by)
+                changed = show_question(there, car, question, shown=shown, author=by)
+        if changed is not None and not as_json:
+            heard = any(one.heard and one.question.id == changed.id for one in asked_questions(there, car))
+            output.print_line(output.wrapped(_changed_words(changed, heard=heard)))
+            return
         found = open_questions(there, car)
         asked = asked_questions(there, car)
     if as_json:
@@ -242,6 +248,24 @@ def questions(
     for each in by_now if answered else ():
         output.print_line(output.wrapped(output.printable(f"{each.question.words} Answered by now: {each.reply}")))
         _show_question(each.question, heard=each.heard)
+
+
+def _changed_words(question: KeptQuestion, *, heard: bool) -> str:
+    """Tell where a question is that was put onto the page, taken off it or off the list, and who said so and when."""
+    which = f"«{_plain(question.words)}» ({question.id})"
+    if question.ended_at is not None:
+        where, who, at = "off the list and not on the buyer's page", question.ended_by, question.ended_at
+        return f"{which} is {where}; taken off by {_plain(who)}, {at[:10]}."
+    if not question.said:
+        return f"{which} is not on the buyer's page; nobody has put it there."
+    last = question.said[-1]
+    by = f"{'put there' if last.on else 'taken off'} by {_plain(last.author)}, {last.at[:10]}"
+    if not last.on:
+        return f"{which} is not on the buyer's page; {by}. It stays on the list."
+    if heard:
+        waits = "It is not shown there yet: it waits until what its answer stands on is confirmed."
+        return f"{which} is to be on the buyer's page; {by}. {waits}"
+    return f"{which} is on the buyer's page; {by}."
 
 
 def _show_question(question: KeptQuestion, *, heard: bool = False) -> None:
