@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 from tests.claims.conftest import finding
 
+from shutline.car.findings import Fact, Footing, FootingKind
 from shutline.claims.check import check
 from shutline.claims.record import Record, record
 from shutline.claims.verdict import Verdict
@@ -64,9 +65,37 @@ def test_a_cold_start_is_no_footing_for_how_a_car_drives(text: str) -> None:
 
 
 def test_what_stands_behind_which_is_said_of_the_part_before() -> None:
-    text = (
-        "It has a scratch on the nearside rear door (which is dirty too), a cracked offside rear light, a torn seat."
-    )
+    text = "It has a scratch on the nearside rear door (which is dirty too), a cracked offside rear light, a torn seat."
     claims = check(text, on("door:near:rear dirt yes", "rear_light:off crack yes")).claims
     told = {(c.saying.spot.part, c.saying.condition) for c in claims if c.saying.spot is not None}
     assert told == {("door", "scratch"), ("door", "dirt"), ("rear_light", "crack"), ("seat", "tear")}
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Nor has anybody spoken of the bulkhead, the charging, the offside rear light or the pedals.",
+        "Only in passing has anybody spoken of the steering and the brakes, which are a matter of safety too.",
+        "The file does not record the number of keys, the kind of gearbox or the last service.",
+        "All four seats need treatment.",
+        "The nearside door and the battery tray need paint.",
+    ],
+)
+def test_what_our_own_draft_says_of_nothing_known_and_of_work_claims_nothing(text: str) -> None:
+    assert check(text, on(*SILLS)).claims == ()
+
+
+def test_keepers_before_the_present_one_are_one_fewer_than_all() -> None:
+    # As schema.org's numberOfPreviousOwners counts the present one (check_values.md, 14).
+    said = Footing(FootingKind.SAID, "walk", 1.0, 2.0, "two owners before me", rules=("keepers-before",))
+    known = record((), [("f1", Fact("keepers", 2, None, (said,)))])
+    verdicts = {
+        text: [claim.verdict for claim in check(text, known).claims]
+        for text in (
+            "Two keepers before the present one are on record.",
+            "Three owners.",
+            "Two previous owners.",
+            "Two owners.",
+        )
+    }
+    assert list(verdicts.values()) == [[Verdict.BACKED], [Verdict.BACKED], [Verdict.BACKED], [Verdict.AT_ODDS]]

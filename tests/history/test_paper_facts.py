@@ -7,9 +7,9 @@ import random
 from hypothesis import given
 from hypothesis import strategies as st
 
+from shutline.car.keepers import keepers_before
 from shutline.car.papers import Box, Proposal, ReadKind, Value
 from shutline.history.paper_facts import days_beside, fact_given
-from shutline.words.facts import keepers_before
 
 
 def read(kind: ReadKind, text: str, role: str = "", *, page: int = 1, top: float = 0.1, left: float = 0.1) -> Proposal:

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import re
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import cache
 
 from shutline.car.findings import Drive
 from shutline.claims.lines import Sentence, headed, sentences
 from shutline.claims.sayings import Saying, Topic
 from shutline.claims.second_reading import SURE, Heard, added, hear
+from shutline.claims.unseen import only_names, says_nobody_looked
 from shutline.claims.untrue import denials, taken_back
-from shutline.claims.written_data import WrittenWords, small_words
+from shutline.claims.written_data import WrittenWords, any_of, shipped_words, small_words
 from shutline.claims.written_facts import fact_sayings
 from shutline.claims.written_reading import read_sentence
 
@@ -82,6 +85,9 @@ def read_claims(text: str, *, drive: Drive = Drive.RHD, words: WrittenWords | No
     more = added(text, heard.readings, out, [*settled, *((fact.first, fact.end) for fact in told)])
     out += [saying for saying in more if not any(_brings_in(saying, fact) for fact in told)]
     idle = [(one.first, one.first + len(one.text)) for one in parts if _states_nothing(one)]
+    idle += [found.span() for found in _no_claim().finditer(text)]
+    bare = [one for one in parts if says_nobody_looked(one.text)]
+    out = [said for said in out if not _names_unseen(said, bare, drive, words)]
     out = [said for said in out if not any(first <= said.first < end for first, end in idle)]
     wanting = [(one.first, one.first + len(one.text)) for one in parts if _tells_of_work(one)]
     said = taken_back(sorted([*out, *told], key=lambda s: (s.first, s.end)), parts, text)
@@ -90,6 +96,19 @@ def read_claims(text: str, *, drive: Drive = Drive.RHD, words: WrittenWords | No
 
 def _states_nothing(sentence: Sentence) -> bool:
     return sentence.text.casefold().rstrip(" .!") in small_words().no_claim["sentences"]
+
+
+@cache
+def _no_claim() -> re.Pattern[str]:
+    return re.compile(rf"\b{any_of(small_words().no_claim['phrases'])}\b".replace("\\ ", r"\s+"), re.IGNORECASE)
+
+
+def _names_unseen(saying: Saying, bare: Sequence[Sentence], drive: Drive, words: WrittenWords | None) -> bool:
+    """Tell whether a saying is no more than names in a sentence that says that nobody looked at them."""
+    around = next((one for one in bare if one.first <= saying.first < one.first + len(one.text)), None)
+    if around is None or saying.spot is None:
+        return False
+    return only_names(saying, around, drive, words or shipped_words())
 
 
 def _tells_of_work(sentence: Sentence) -> bool:
@@ -101,14 +120,25 @@ def _brings_in(saying: Saying, fact: Saying) -> bool:
 
     'Built in' before '1986', and 'are on record' behind 'Three keepers'.
     """
+    words = saying.quote.casefold().split()
     if fact.end <= saying.first <= fact.end + 1:
-        words = saying.quote.casefold().split()
-        return words[0] in small_words().finite and len(words) <= _GOING_ON
+        along = small_words().come_along.issuperset(words)
+        return (words[0] in small_words().finite and len(words) <= _GOING_ON) or along
+    papers = saying.spot is not None and saying.spot.part in _PAPERS
+    if papers and fact.end <= saying.first <= fact.end + _ALONG and not fact.quote.casefold().startswith(_BOTH):
+        # 'Both keys are with it' says more than how many there are.
+        return small_words().come_along.issuperset(words)
+    if fact.fact is not None and fact.fact.name == "power_source" and 0 <= fact.first - saying.end <= 1:
+        # 'It runs on' petrol.
+        return words[-1] == "on"
     dated = fact.fact is not None and fact.fact.name in ("year", "first_registered", "mot_until", "last_service")
     return dated and 0 <= fact.first - saying.end <= 1 and len(saying.quote) <= _BRINGING_IN
 
 
 _GOING_ON = 3
+_BOTH = "both"
+_ALONG = len(" comes along with ")
+_PAPERS = frozenset({"keys", "papers", "registration_document", "service_history", "handbook"})
 _BRINGING_IN = len("first registered in ")
 _FACTS_OF = {
     "keys": ("keys", "papers"),
@@ -121,6 +151,7 @@ _FACTS_OF = {
     "gears": ("gearbox",),
     "engine_cc": ("engine",),
     "year": ("car", "bodywork", "engine", "badge", "papers"),
+    "power_source": ("electrics", "engine", "motor", "fuel_tank"),
 }
 
 

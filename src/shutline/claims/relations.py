@@ -84,6 +84,7 @@ class Relations:
     entire: frozenset[str]
     oily: tuple[str, ...]
     soft: frozenset[str]
+    workings: frozenset[str]
     rubber: frozenset[str]
     flat: frozenset[str]
     gone: frozenset[str]
@@ -162,6 +163,7 @@ def relations() -> Relations:
         entire=frozenset(raw["entire"]["words"]),
         oily=tuple(raw["oily"]["parts"]),
         soft=frozenset(raw["soft"]["parts"]),
+        workings=frozenset(raw["workings"]["parts"]),
         rubber=frozenset(raw["rubber"]["parts"]),
         flat=frozenset(raw["flat"]["parts"]),
         gone=frozenset(raw["flat"]["gone"]),

@@ -31,6 +31,8 @@ def of_stuff(condition: str, part: str, words: Sequence[str]) -> str:
         "leak": part == "exhaust" and "noise",
         # Rubber that is hard has perished, and metal that is hard is sound.
         "perished": metal and "hard" in words and part not in tables.rubber and "sound",
+        # What is wrong with what works is no wrong part.
+        "nonoriginal": "wrong" in words and part in tables.workings and "fault",
     }
     return cases.get(condition) or condition
 
@@ -84,6 +86,14 @@ def denied_twice(text: Text, standing: Standing) -> bool:
         if scope.kind == "deny" and rules_out and small.denials.intersection(denied):
             return len(before) < 2 or before[-1] in small.denials or before[-1] in small.how_far
     return False
+
+
+def goes_on_with_a_verb(text: Text, standing: Standing, candidate: Candidate) -> bool:
+    """Tell whether a verb behind 'and' says something of its own: the leaks of 'is not original and leaks oil'."""
+    at, word = candidate.first, text.norm[candidate.first]
+    denials = [scope for scope in standing.by if scope.kind == "deny"]
+    verb = word.endswith("s") and not word.endswith("ss") and text.norm[max(0, at - 1) : at] == ["and"]
+    return verb and bool(denials) and all(text.norm[scope.end - 1] in ("not", "n't") for scope in denials)
 
 
 def begins_anew(text: Text, standing: Standing, clause: int, part: int, candidate: Candidate) -> bool:

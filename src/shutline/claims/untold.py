@@ -16,6 +16,7 @@ from shutline.claims.check import Claim
 from shutline.claims.claimed import read_claims
 from shutline.claims.gathered import named_parts
 from shutline.claims.lines import number_around, sentences
+from shutline.claims.unseen import says_nobody_looked
 from shutline.claims.written_data import WrittenWords, any_of, shipped_words, small_words
 from shutline.remarks.regions import regions
 
@@ -62,9 +63,9 @@ def untold(
     for piece in read.heard.pieces:
         around = parts[number_around(parts, piece.first)]
         told = len(piece.words) < _FEW or any(first < piece.end and piece.first < end for first, end in spans)
-        if told or around.label or _said("unseen").search(around.text):
+        if told or around.label or says_nobody_looked(around.text):
             continue
-        if _said("invites").search(text, piece.first, piece.end):
+        if _invites().search(text, piece.first, piece.end):
             continue
         named = named_parts(around, drive, words or shipped_words())
         if any(first < piece.end and piece.first < end for first, end, _ in named):
@@ -94,7 +95,7 @@ def unseen_parts(
     kept = " ".join(beside.split())
     out: dict[str, str] = {}
     for sentence in sentences(text):
-        if not _said("unseen").search(sentence.text) or (kept and " ".join(sentence.text.split()) in kept):
+        if not says_nobody_looked(sentence.text) or (kept and " ".join(sentence.text.split()) in kept):
             continue
         for first, end, part in named_parts(sentence, drive, words or shipped_words()):
             if regions().group.get(part) != _PAPERS:
@@ -103,5 +104,5 @@ def unseen_parts(
 
 
 @cache
-def _said(name: str) -> re.Pattern[str]:
-    return re.compile(rf"\b{any_of(small_words().untold[name])}\b", re.IGNORECASE)
+def _invites() -> re.Pattern[str]:
+    return re.compile(rf"\b{any_of(small_words().untold['invites'])}\b", re.IGNORECASE)

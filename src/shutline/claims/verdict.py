@@ -11,7 +11,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 from functools import cache
 
-from shutline.car.findings import Found, Position, Severity, Side
+from shutline.car.findings import Fact, Found, Position, Severity, Side
+from shutline.car.keepers import keepers_before
 from shutline.car.vocabulary import vocabulary
 from shutline.claims.record import Known, KnownFact, Record, lies_at, may_touch
 from shutline.claims.relations import Table, pieces_named, relations
@@ -476,6 +477,15 @@ def _corners(spot: Spot) -> set[tuple[Side, Position]]:
     return {(side, end) for side in sides for end in ends}
 
 
+def _as_many_keepers(saying: Saying, known: Fact) -> bool:
+    """Tell whether as many keepers are claimed as there were; those before the present one are one fewer than all."""
+    claimed = saying.fact.value if saying.fact is not None else None
+    if not keepers_before(known) or not isinstance(known.value, int):
+        return claimed == known.value
+    former = not small_words().former.isdisjoint(saying.quote.casefold().split())
+    return claimed == known.value + 1 or (former and claimed == known.value)
+
+
 def _fact(saying: Saying, on: Record) -> Judged:
     told = saying.fact
     assert told is not None  # noqa: S101 - the caller has looked
@@ -490,6 +500,8 @@ def _fact(saying: Saying, on: Record) -> Judged:
         decade = tuple(k for k in known if str(k.fact.value)[:3] == str(told.value)[:3])
         return Judged(Verdict.BACKED, facts=decade) if decade else Judged(Verdict.AT_ODDS, facts=known)
     same = tuple(k for k in known if same_value(told.name, told.value, told.unit, k.fact.value, k.fact.unit))
+    if told.name == "keepers":
+        same = tuple(k for k in known if _as_many_keepers(saying, k.fact))
     if same:
         return Judged(Verdict.BACKED, facts=same)
     return Judged(Verdict.AT_ODDS, facts=known)

@@ -250,8 +250,10 @@ class _SentenceReader:
             if one.odds >= least["whole"]:
                 self.down.say(one, [Spot(WHOLE)], clause, [])
             return
+        # 'The door opens as it should, but is rusted through.'
+        verb = goes_on and opening in grammar().auxiliaries and bool(self.subject.spots)
         if topic.spots and (points_back or goes_on or topic.headed):
-            if one.odds >= least["beside" if points_back or topic.headed else "carried"]:
+            if one.odds >= least["beside" if points_back or topic.headed or verb else "carried"]:
                 self.down.say(one, list(topic.spots), clause, [], topic.named)
             return
         if one.odds >= least["carried"]:

@@ -19,6 +19,7 @@ from shutline.claims.senses import (
     denied_behind,
     denied_twice,
     denies_itself,
+    goes_on_with_a_verb,
     of_stuff,
     praised_as_flat,
     ruled_out_behind,
@@ -75,21 +76,16 @@ class PutDown:
         standing = self.analysis.cues.reach.over(candidate.first, candidate.end)
         defect = vocabulary().is_defect(sense)
         rules_out = sense in candidate.no
-        denied = (standing.denied if defect and not rules_out else denied_at_once(self.text, standing, candidate)) or (
-            not defect
-            and (
-                denied_behind(self.text, candidate)
-                # 'No spare wheel is present.'
-                or any(mention.lead == "no" and mention.end <= candidate.first for mention in mentions)
-            )
-        )
+        denied = standing.denied if defect and not rules_out else denied_at_once(self.text, standing, candidate)
+        denied = denied or (not defect and denied_behind(self.text, candidate))
+        denied = denied or (not rules_out and self._none_of(mentions, candidate))
         denied = denied or (
             defect and not rules_out and ruled_out_behind(self.text, candidate.end, self._others_said(candidate))
         )
         if denied and rules_out and denies_itself(standing, candidate):
             denied = False
-        if denied and defect and not rules_out and denied_twice(self.text, standing):
-            denied = False
+        if denied and defect and not rules_out:
+            denied = not denied_twice(self.text, standing) and not goes_on_with_a_verb(self.text, standing, candidate)
         if denied and mentions and begins_anew(self.text, standing, clause.first, mentions[0].first, candidate):
             denied = False
         if defect:
@@ -118,6 +114,22 @@ class PutDown:
                 named=named[number] if number < len(named) else frozenset(),
                 listed="" if len(mentions) < 2 else "nearest" if number == nearest else "other",
             )
+
+    def _none_of(self, mentions: Sequence[Mention], candidate: Candidate) -> bool:
+        """Tell whether none of the parts is meant: 'no spare wheel is present', 'neither of the rear lights works'."""
+        norm, mark = self.text.norm, self.text.mark
+        return any(
+            mention.end <= candidate.first
+            # 'Neither sill has been filled, and both are solid.'
+            and not any(mark[at] or norm[at] in self.small.joins for at in range(mention.end, candidate.first))
+            and (
+                mention.lead in ("no", "neither")
+                or norm[mention.first] in ("no", "neither")
+                or norm[max(0, mention.first - 1) : mention.first] == ["neither"]
+                or norm[max(0, mention.first - 3) : mention.first] in (["neither", "of", "the"], ["none", "of", "the"])
+            )
+            for mention in mentions
+        )
 
     def _others_said(self, candidate: Candidate) -> set[int]:
         return {at for other in self.said if other is not candidate for at in range(other.first, other.end)}

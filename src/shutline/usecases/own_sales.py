@@ -188,7 +188,7 @@ def _known(told: CarTold, name: str, seen: Seen, day: date) -> str:
 
 def _told(fact: Fact) -> ToldFact:
     from shutline.car.findings import State
-    from shutline.words.facts import keepers_before
+    from shutline.car.keepers import keepers_before
 
     value = fact.value if isinstance(fact.value, int) and not isinstance(fact.value, bool) else str(fact.value)
     before = fact.name == "keepers" and keepers_before(fact)

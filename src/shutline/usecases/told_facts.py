@@ -136,7 +136,7 @@ def day_of(text: str | None) -> date | None:
 
 
 def _of_fact(kept: KeptFact, days: _Days) -> Iterator[ToldFact]:
-    from shutline.words.facts import keepers_before
+    from shutline.car.keepers import keepers_before
 
     fact = kept.fact
     value = fact.value if isinstance(fact.value, int) and not isinstance(fact.value, bool) else str(fact.value)

@@ -9,6 +9,7 @@ from datetime import date
 
 from shutline.car.carfile import CarFile, KeptFact
 from shutline.car.findings import Fact, FootingKind, State
+from shutline.car.keepers import keepers_before
 from shutline.car.recordings import Kind
 from shutline.publish.plain import one_line
 from shutline.publish.private import Private
@@ -19,9 +20,6 @@ from shutline.survey.odds_facts import facts_at_odds, values_told
 from shutline.words.phrases import an, can_fill, filled, joined, sentence
 from shutline.words.prose import Told
 from shutline.words.stories import Manner
-
-_BEFORE = "before"
-"""Ends the name of the rules that count keepers before the present one."""
 
 _BODIES = {"4x4": "four-by-four", "mpv": "people carrier"}
 _FUELS = {"electric": "electricity"}
@@ -127,11 +125,6 @@ def mot_is_over(fact: Fact, today: date | None) -> bool:
 
 def _count(value: object) -> int | None:
     return value if isinstance(value, int) and not isinstance(value, bool) and value > 0 else None
-
-
-def keepers_before(fact: Fact) -> bool:
-    """Tell whether a number of keepers counts those before the present one only: 'two owners before me'."""
-    return any(rule.endswith(_BEFORE) for footing in fact.footings for rule in footing.rules)
 
 
 def full_title(car_file: CarFile, known: Known) -> tuple[str, tuple[str, ...]]:

@@ -5,13 +5,14 @@ from __future__ import annotations
 from typing import Any
 
 from shutline.car.carfile import CarFile
+from shutline.car.keepers import keepers_before
 from shutline.publish.plain import one_line
 from shutline.publish.private import Private
 from shutline.survey.odds import Odds
 from shutline.words.captions import fault_words
 from shutline.words.choice import choose
 from shutline.words.draft import House
-from shutline.words.facts import Known, keepers_before
+from shutline.words.facts import Known
 from shutline.words.model import Draft
 
 _UNITS = {"mi": "SMI", "km": "KMT"}

@@ -1,0 +1,37 @@
+"""Words that say that nobody looked: they claim nothing of what they name."""
+
+from __future__ import annotations
+
+import re
+from functools import cache
+
+from shutline.car.findings import Drive
+from shutline.claims.gathered import named_parts
+from shutline.claims.lines import Sentence
+from shutline.claims.sayings import Saying
+from shutline.claims.written_data import WrittenWords, any_of, small_words
+
+
+def says_nobody_looked(text: str) -> bool:
+    """Tell whether a sentence says that nobody looked at something.
+
+    >>> says_nobody_looked("Nobody has looked at the chassis."), says_nobody_looked("The chassis looks good.")
+    (True, False)
+    """
+    return bool(_unseen().search(text))
+
+
+def only_names(saying: Saying, around: Sentence, drive: Drive, words: WrittenWords) -> bool:
+    """Tell whether a saying is no more than names, with their sides and ends, out of the sentence around it."""
+    left = saying.quote
+    for first, end, _ in named_parts(around, drive, words):
+        # A mark behind a name counts with it.
+        if saying.first <= first < saying.end:
+            at, after = first - saying.first, min(end, saying.end) - saying.first
+            left = left[:at] + " " * (after - at) + left[after:]
+    return small_words().placing_names.issuperset(re.findall(r"[a-z]+", left.casefold()))
+
+
+@cache
+def _unseen() -> re.Pattern[str]:
+    return re.compile(rf"\b{any_of(small_words().untold['unseen'])}\b", re.IGNORECASE)
