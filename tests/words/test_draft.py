@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from shutline.car.carfile import CarFile, KeptFact, KeptFinding
+from shutline.car.carfile import CarFile, Change, KeptFact, KeptFinding
 from shutline.car.findings import (
     Drive,
     Fact,
@@ -97,6 +97,7 @@ def findings(draw: st.DrawFn) -> Finding:
         "",
         "a bit of surface rust, few stone chips, kerbed",
         "the clock doesn't work, oil on the bolster, a weep",
+        "the driver's seat, the jack and the wheel brace",
     ]
     return Finding(
         draw(st.sampled_from(sorted(PARTS))),
@@ -116,6 +117,59 @@ def crowded(draw: st.DrawFn) -> Finding:
     """A finding of a few parts only, so that the same place is spoken of often."""
     parts = ("sill", "front_wing", "seat", "bumper", "instruments", "bodywork", "wheel", "engine", "tool_kit", "carpet")
     return replace(draw(findings()), part=draw(st.sampled_from(parts)))
+
+
+def inside(*told_of: Finding, **more: object) -> str:
+    return told(drafted(car_of(*told_of, **more)), "inside").replace(APOSTROPHE, "'")
+
+
+def test_the_drivers_seat_is_a_front_one_whatever_was_spoken_of_before() -> None:
+    behind = {"side": "off", "position": "rear"}
+    for quote, words in (
+        ("the driver's seat has a tear", "The driver's seat is torn."),
+        (f"the driver{APOSTROPHE}s seat has a tear", "The driver's seat is torn."),
+        ("the rear driver's seat has a tear", "The offside rear seat is torn."),
+        ("the seat behind the driver's seat has a tear", "The offside rear seat is torn."),
+        ("the driver's side of it has a tear", "The offside rear seat is torn."),
+        ("", "The offside rear seat is torn."),
+    ):
+        assert inside(finding("seat", "tear", quote=quote, **behind)) == words
+    belt = finding("seat_belt", "wear", quote="the passenger's seat belt is frayed", side="near", position="rear")
+    assert "passenger's seat belt" in inside(belt)
+    torn = finding("seat", "tear", quote="the driver's seat has a tear", **behind)
+    assert "passenger's seat" in inside(torn, drive=Drive.LHD)
+
+
+def test_an_end_that_a_person_amended_is_told_as_it_was_amended() -> None:
+    torn = finding("seat", "tear", quote="the driver's seat has a tear", side="off", position="rear")
+    car = car_of(torn)
+    for action, words in (("drawn", "driver"), ("amended", "offside rear"), ("entered", "offside rear")):
+        change = Change(MADE_AT, "Ida", action, {}, {"position": "rear"})
+        kept = (replace(car.findings[0], changes=(change,)),)
+        assert words in told(drafted(replace(car, findings=kept)), "inside")
+
+
+def test_a_piece_that_was_named_is_told_and_no_more() -> None:
+    for part, quote, words in (
+        ("tool_kit", "the jack's there,", "The jack is there."),
+        ("tool_kit", "Wheelbrace is there", "The wheel brace is there."),
+        ("tool_kit", "the jack and brace are there", "The jack and the wheel brace are there."),
+        ("tool_kit", "the jack handle is there", "The jack handle is there."),
+        ("tool_kit", "the tool kit's there with the jack", "The tool kit is there."),
+        ("tool_kit", "the jack is missing but the brace is there", "The tool kit is there."),
+        ("tool_kit", "they are there", "The tool kit is there."),
+        ("handbook", "the workshop manual is there", "The workshop manual "),
+        ("handbook", "the handbook's there", "The handbook "),
+    ):
+        draft = drafted(car_of(finding(part, "present", quote=quote)))
+        assert any(words in paragraph.text for paragraph in draft.paragraphs), (quote, draft)
+    missing = finding("tool_kit", "missing", quote="the jack is missing")
+    assert inside(missing) == "The tool kit has something missing."
+    both = replace(
+        finding("tool_kit", "present", quote="the jack's there"),
+        footings=(*said(10.0, "the jack's there"), *said(20.0, "all the tools are there")),
+    )
+    assert inside(both) == "The tool kit is there."
 
 
 files = st.builds(

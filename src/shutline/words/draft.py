@@ -15,6 +15,7 @@ from shutline.publish.plain import one_line
 from shutline.publish.private import Private
 from shutline.survey.coverage import Coverage
 from shutline.survey.odds import Odds
+from shutline.words.as_named import at_its_seat
 from shutline.words.choice import Chosen, choose, is_good
 from shutline.words.facts import Known, full_title, heard, history, kind, opening
 from shutline.words.gaps import grave_gaps, unseen
@@ -89,7 +90,7 @@ def write_draft(
     """
     wording = wording or shipped_wording()
     house = house or House()
-    chosen = choose(car_file, odds=odds)
+    chosen = _as_named(choose(car_file, odds=odds), wording)
     known = Known(chosen.facts, car_file, private=private or Private(), today=today)
     manner = Manner(wording, car_file.drive, car_file.doors or known.doors, Turns())
     writer = _Writer(car_file, chosen=chosen, known=known, manner=manner, house=house, found=found)
@@ -106,6 +107,11 @@ def write_draft(
     faults = tuple(kept.id for kept in chosen.findings if not is_good(kept.finding))
     as_said = tuple(one for _, ids in known.heard.values() for one in ids)
     return Draft(car_file.name, length, title, paragraphs, chosen.waiting, untold, faults, as_said)
+
+
+def _as_named(chosen: Chosen, wording: Wording) -> Chosen:
+    told, done = ([at_its_seat(one, wording) for one in kept] for kept in (chosen.findings, chosen.put_right))
+    return replace(chosen, findings=tuple(told), put_right=tuple(done))
 
 
 class _Writer:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from shutline.car.vocabulary import vocabulary
@@ -167,9 +167,14 @@ def read_finer(text: str, *, source: str) -> dict[str, Finer]:
 
 
 def said_finely(finer: Finer, quote: str) -> bool:
-    """Tell whether words hold one of the phrases, as whole words."""
+    """Tell whether words hold one of the phrases of a finer word."""
+    return holds_phrase(finer.phrases, quote)
+
+
+def holds_phrase(phrases: Iterable[str], quote: str) -> bool:
+    """Tell whether words hold one of some phrases, as whole words."""
     words = f" {' '.join(re.sub(r'[^a-z0-9 ]+', ' ', quote.lower().replace(chr(0x2019), '')).split())} "
-    plain = (re.sub(r"[^a-z0-9 ]+", " ", phrase.lower()) for phrase in finer.phrases)
+    plain = (re.sub(r"[^a-z0-9 ]+", " ", phrase.lower()) for phrase in phrases)
     return any(f" {' '.join(phrase.split())} " in words for phrase in plain)
 
 

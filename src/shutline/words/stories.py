@@ -9,6 +9,7 @@ from enum import IntEnum
 from shutline.car.carfile import KeptFinding
 from shutline.car.findings import Drive, Finding, FootingKind, Found, Position, Severity
 from shutline.car.vocabulary import vocabulary
+from shutline.words.as_named import piece_named
 from shutline.words.choice import is_fault, is_good
 from shutline.words.phrases import Turns, with_degree
 from shutline.words.places import Called, Place, among_fellows, called, merged, parted, place_of, plainest, within
@@ -126,13 +127,13 @@ def _halves(clause: Clause, tellings: Sequence[Telling]) -> list[Clause]:
 def _telling(kept: KeptFinding, manner: Manner) -> Telling:
     finding = kept.finding
     tone = Tone.GOOD if is_good(finding) else Tone.FAULT if is_fault(finding) else Tone.UNSURE
-    row = manner.wording.saying(finding.condition, finding.part).id
-    finer = _finer(finding, manner.wording) if finding.found is Found.YES else None
+    saying = manner.wording.saying(finding.condition, finding.part)
+    finer = _finer(finding, manner.wording) or piece_named(finding, saying) if finding.found is Found.YES else None
     by_seat = manner.wording.nouns[finding.part].by_seat
     place, where = parted(place_of(finding, doors=manner.doors, by_seat=by_seat), wording=manner.wording)
     place = plainest(place, wording=manner.wording)
     severity = finding.severity if tone is not Tone.GOOD else None
-    return Telling(place, tone, finding.condition, finding.found, severity, finer, row, where, [kept.id])
+    return Telling(place, tone, finding.condition, finding.found, severity, finer, saying.id, where, [kept.id])
 
 
 def _finer(finding: Finding, wording: Wording) -> Finer | None:
