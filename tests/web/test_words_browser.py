@@ -64,20 +64,55 @@ def test_a_text_is_checked_while_it_is_typed_and_a_question_answered(page: Page)
     page.get_by_label("As it was typed, spelling and all").fill("does the radio work")
     page.keyboard.press("Enter")
     expect(page.locator("#waiting li")).to_have_count(1, timeout=30_000)
-    expect(page.locator("#asked-list li")).to_contain_text("Not on the page.")
-    page.get_by_role("button", name="Put it on the page").press("Enter")
-    expect(page.locator("#asked-list strong")).to_have_text("On the page.")
+    expect(page.locator("#answered li")).to_have_count(1)
+    expect(page.locator("#waiting li")).to_contain_text("Not on the page.")
+    page.locator("#waiting").get_by_role("button", name="Put it on the page").press("Enter")
+    expect(page.locator("#on-page strong")).to_have_text("On the page.")
+    expect(page.locator("#waiting")).to_have_count(0)
+    assert page.evaluate("document.activeElement.id") == "asked"
     page.get_by_role("button", name="Take it off the page").press("Enter")
-    expect(page.locator("#asked-list li")).to_contain_text("Not on the page.")
+    expect(page.locator("#waiting li")).to_contain_text("Not on the page.")
+    expect(page.locator("#on-page")).to_have_count(0)
     found = Axe().run(page)
     assert found.violations_count == 0, found.generate_report()
     assert too_wide(page) <= 0
     _looked_at(page, "words")
     page.set_viewport_size({"width": 390, "height": 844})
     assert too_wide(page) <= 0
-    page.get_by_role("button", name="Take it off").press("Enter")
+    page.locator("#waiting").get_by_role("button", name="Take it off the list").press("Enter")
     expect(page.locator("#waiting li")).to_have_count(0)
     expect(page.locator("#none")).to_be_visible()
+
+
+@pytest.mark.parametrize(("width", "height"), [(1300, 900), (390, 844)])
+def test_the_answer_comes_into_view_and_the_focus_stays(page: Page, width: int, height: int) -> None:
+    page.set_viewport_size({"width": width, "height": height})
+    box = page.get_by_label("As it was typed, spelling and all")
+    # The box stands at the foot of the window.
+    box.evaluate("(box) => scrollBy(0, box.getBoundingClientRect().bottom - innerHeight + 4)")
+    box.fill("any rust on the n/s sil mate")
+    page.keyboard.press("Enter")
+    answer = page.locator(".reply .answer")
+    expect(answer).to_be_in_viewport(ratio=1, timeout=30_000)
+    # All of it, with what it stands on.
+    expect(page.locator("#reply")).to_be_in_viewport(ratio=0.99)
+    assert page.evaluate("document.activeElement.id") == "question"
+
+
+def test_without_scripts_the_answer_is_in_view_too(browser: Browser, running) -> None:
+    for width, height in ((1300, 900), (390, 844)):
+        context = browser.new_context(java_script_enabled=False, viewport={"width": width, "height": height})
+        shown = context.new_page()
+        shown.goto(running.link)
+        shown.goto(f"{running.address}/cars/{CAR}/wording")
+        shown.get_by_label("As it was typed, spelling and all").fill("any rust on the n/s sil mate")
+        shown.get_by_role("button", name="Answer it").click()
+        expect(shown.locator(".reply .answer")).to_be_in_viewport(ratio=1)
+        shown.get_by_role("button", name="Put it on the page").click()
+        expect(shown.locator("#on-page li")).to_be_in_viewport()
+        shown.get_by_role("button", name="Take it off the list").click()
+        expect(shown.locator("#on-page")).to_have_count(0)
+        context.close()
 
 
 def test_a_rewrite_is_held_and_goes_out_with_one_click(page: Page, running) -> None:

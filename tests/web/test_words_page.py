@@ -75,12 +75,55 @@ def test_a_question_is_put_on_the_buyers_page_and_taken_off_there(client: TestCl
     kept = client.post(f"{PLACE}/ask", json={"question": "does the radio work"}).json()["kept"]
     sent = client.post(f"{PLACE}/on-page", json={"question": kept["id"], "shown": True}).json()
     assert (sent["on_page"], sent["said"][0]["author"]) == (True, "Ida Quill")
-    assert "<strong>On the page.</strong> Put on by Ida Quill" in client.get(PLACE).text
+    assert "<strong>On the page.</strong> Asked by Ida Quill. Put on by Ida Quill" in client.get(PLACE).text
     form = {"shutline-proof": client.headers.pop("shutline-proof"), "take-off": kept["id"]}
-    assert client.post(PLACE, data=form).headers["location"] == f"{PLACE}#asked"
-    assert "Not on the page. Put on by Ida Quill" in client.get(PLACE).text
+    there = f"{PLACE}?asked={kept['id']}#q-{kept['id']}"
+    assert client.post(PLACE, data=form).headers["location"] == there
+    page = client.get(PLACE).text
+    assert "Not on the page. Asked by Ida Quill. Put on by Ida Quill" in page
+    assert page.count(f'id="q-{kept["id"]}"') == 1
     client.post(PLACE, data={"shutline-proof": form["shutline-proof"], "put-on": kept["id"]})
     assert [one["question"]["on_page"] for one in client.get(f"{PLACE}.json").json()["asked"]] == [True]
+
+
+def _folds(page: str) -> dict[str, tuple[bool, str, list[str]]]:
+    """Give the lists of questions: whether each is open, how many it says there are, and the words in it."""
+    found = {}
+    for name, opened, inside in re.findall(
+        r'<details class="fold" id="([^"]+)"( open)?>(.*?)</details>', page, re.DOTALL
+    ):
+        count = re.search(r'<span class="soft">(\d+)</span></summary>', inside)
+        assert count
+        found[name] = (bool(opened), count[1], re.findall(r"<li [^>]+><div><p>([^<]+)</p>", inside))
+    return found
+
+
+def test_a_question_stands_once_in_lists_that_are_folded_and_counted(client: TestClient, store: Store) -> None:
+    silent = [f"does the radio work in {place}" for place in ("rain", "snow", "frost", "fog", "tunnels", "towns")]
+    asked = [*silent, "any rust on the sill"]
+    kept = [ask(store, CAR, words, author="Ida Quill").kept for words in asked]
+    assert all(kept)
+    on = kept[0].id if kept[0] else ""
+    client.post(f"{PLACE}/on-page", json={"question": on, "shown": True})
+    folds = _folds(client.get(PLACE).text)
+    assert folds == {
+        "waiting": (True, "5", silent[1:]),
+        "on-page": (True, "1", silent[:1]),
+        "answered": (True, "1", asked[-1:]),
+    }
+    client.post(f"{PLACE}/on-page", json={"question": on, "shown": False})
+    assert _folds(client.get(PLACE).text)["waiting"] == (False, "6", silent)
+    # Where a form has led to a question, its list is open.
+    assert _folds(client.get(f"{PLACE}?asked={on}").text)["waiting"][0]
+    piece = client.get(f"{PLACE}/asked").text
+    assert "<html" not in piece
+    assert _folds(piece)["waiting"] == (False, "6", silent)
+
+
+def test_without_script_the_answer_is_where_the_form_leads(client: TestClient) -> None:
+    page = client.get(PLACE).text
+    assert f'<form action="{PLACE}#ask-of" method="post" id="asking"' in page
+    assert page.index('id="ask-of"') < page.index('id="reply"') < page.index('id="asked"')
 
 
 def test_a_text_that_is_too_long_is_told_in_letters_and_stays_in_its_box(client: TestClient) -> None:

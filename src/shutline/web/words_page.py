@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from shutline.usecases.answering import Replied
     from shutline.usecases.claim_check import WordsChecked
     from shutline.usecases.offering import RewriteHeld
+    from shutline.usecases.words_started import WordsStarted
 
 
 class Checking(msgspec.Struct, forbid_unknown_fields=True):
@@ -77,7 +78,7 @@ async def without_script(request: Request) -> Response:
     store, name = request.app.state.store, request.path_params["car"]
     author: str = request.state.session.author
     if changed := await _question_changed(request, given):
-        return see(f"/cars/{quote(name)}/wording#{changed}")
+        return see(f"/cars/{quote(name)}/wording{changed}")
     deed, rewrite = given.get("deed", ""), given.get("rewrite", "").replace("\r\n", "\n")
     in_force = whole_version(given.get("in_force", ""))
     if deed == "take-back":
@@ -102,16 +103,16 @@ async def without_script(request: Request) -> Response:
 
 
 async def _question_changed(request: Request, given: Mapping[str, str]) -> str:
-    """Take a question off the list, put it on the buyer's page or take it off there; give where it is shown, or ""."""
+    """Take a question off the list, put it on the buyer's page or take it off; give where it stands now, or ""."""
     store, name = request.app.state.store, request.path_params["car"]
     author: str = request.state.session.author
     if "drop" in given:
         await run_in_threadpool(drop_question, store, name, given["drop"], author=author)
-        return "open"
+        return "#asked"
     for deed, shown in (("put-on", True), ("take-off", False)):
         if deed in given:
-            await run_in_threadpool(show_question, store, name, given[deed], shown=shown, author=author)
-            return "asked"
+            kept = await run_in_threadpool(show_question, store, name, given[deed], shown=shown, author=author)
+            return f"?asked={kept.id}#q-{kept.id}"
     return ""
 
 
@@ -162,6 +163,13 @@ async def dropped(request: Request) -> Response:
     return as_json(await run_in_threadpool(drop_question, store, name, sent.question, author=author))
 
 
+async def lists(request: Request) -> Response:
+    """Show what was asked, as a piece of the page."""
+    store, name = request.app.state.store, request.path_params["car"]
+    found = await run_in_threadpool(words_started, store, name)
+    return answer(request.scope, "words_asked.html.j2", found, **_asked(request, found))
+
+
 async def put_on_page(request: Request) -> Response:
     """Put a question onto the buyer's page, or take it off."""
     sent = await json_of(request, Showing)
@@ -194,7 +202,6 @@ async def _shown(
         request.scope,
         "words.html.j2",
         found,
-        car={"name": found.car, "title": found.title},
         text=found.text if text is None else text,
         checked=checked,
         replies=() if replied is None else every_reply(replied),
@@ -203,10 +210,21 @@ async def _shown(
         rewrite=rewrite,
         held=held,
         too_long=too_long,
-        when=when,
+        **_asked(request, found),
     )
     shown.status_code = status
     return shown
+
+
+def _asked(request: Request, found: WordsStarted) -> dict[str, object]:
+    """Give what the lists of questions are shown with; each question stands in one of them."""
+    return {
+        "car": {"name": found.car, "title": found.title},
+        "asked": found.asked,
+        "checked_by": {one.question.id for one in found.questions if one.checks},
+        "at": request.query_params.get("asked", ""),
+        "when": when,
+    }
 
 
 def _plain(request: Request) -> Response:
@@ -233,5 +251,6 @@ ROUTES = (
     Route(_AT + "/take-back", taken_back, methods=["POST"]),
     Route(_AT + "/drop", dropped, methods=["POST"]),
     Route(_AT + "/on-page", put_on_page, methods=["POST"]),
+    Route(_AT + "/asked", lists),
     Route(_AT + "/{deed}", _plain),
 )

@@ -1,6 +1,6 @@
 // Words: the text is checked while it is typed, its claims are marked in it and listed beside it; questions are answered.
 import { keep } from "/static/words_kept.js";
-import { ask, moment, tell, tellTrouble } from "/static/workbench.js";
+import { ask, moment, piece, tell, tellTrouble } from "/static/workbench.js";
 
 const text = document.getElementById("text");
 const under = document.getElementById("under");
@@ -143,7 +143,9 @@ const reply = document.getElementById("reply");
 function replied(first) {
   const all = [first, ...first.more];
   reply.replaceChildren(...all.map((one) => answered(one, all.length > 1)));
-  for (const one of all) if (one.kept) waits(one);
+  // The focus stays in the box, for the next question.
+  reply.scrollIntoView({ block: "nearest" });
+  if (all.some((one) => one.kept)) listAnew().catch(tellTrouble);
 }
 
 function answered(one, several) {
@@ -194,64 +196,48 @@ async function copied(words) {
   }
 }
 
-/** Put a question on the list of what waits for an answer, or only of what may go onto the page, once. */
-function waits(one) {
-  const list = document.getElementById("waiting");
-  if (!one.open) {
-    if (!document.querySelector(`#asked-list [data-question="${one.kept.id}"], #asked-list input[value="${one.kept.id}"]`)) offers(one);
-    return;
-  }
-  if (list.querySelector(`[data-question="${one.kept.id}"]`) || list.querySelector(`input[value="${one.kept.id}"]`)) return;
-  document.getElementById("none").hidden = true;
-  const line = element("li");
-  line.dataset.question = one.kept.id;
-  const off = element("button", { type: "button", words: "Take it off" });
-  off.append(element("span", { kind: "hidden", words: `: ${one.kept.words}` }));
-  off.addEventListener("click", () => drop(one.kept.id, line));
-  line.append(element("p", { words: one.kept.words }), element("p", { kind: "soft small", words: `${capital(one.kind)}. ${one.kept.author}` }), off);
-  list.append(line);
-  offers(one);
+const lists = document.getElementById("lists");
+
+/** Show the lists of what was asked as they are now; what was folded or open stays so. */
+async function listAnew() {
+  const open = new Map([...lists.querySelectorAll("details")].map((each) => [each.id, each.open]));
+  const fresh = await piece(lists.dataset.lists);
+  for (const each of fresh.querySelectorAll("details")) each.open = open.get(each.id) ?? each.open;
+  lists.replaceChildren(fresh);
 }
 
-/** Set a question on the list of what may go onto the buyer's page; nothing goes there unless somebody says so. */
-function offers(one) {
-  const line = element("li");
-  line.dataset.question = one.kept.id;
-  const state = element("p", { kind: "soft small" });
-  const turn = element("button", { type: "button" });
-  const unconfirmed = one.heard || one.beside.some((each) => each.heard);
-  const there = unconfirmed ? "To be on the page once what its answer stands on is confirmed." : "On the page.";
-  const set = (shown) => {
-    state.replaceChildren(`${one.reply} `, shown ? element("strong", { words: there }) : "Not on the page.");
-    turn.replaceChildren(shown ? "Take it off the page" : "Put it on the page", element("span", { kind: "hidden", words: `: ${one.kept.words}` }));
-    turn.onclick = () => putOn(one.kept.id, !shown, set);
-  };
-  set(one.kept.on_page);
-  line.append(element("p", { words: one.kept.words }), state, turn);
-  document.getElementById("asked-list").append(line);
+const DEEDS = {
+  "put-on": { address: "on-page", shown: true },
+  "take-off": { address: "on-page", shown: false },
+  drop: { address: "drop" },
+};
+
+/** Tell where a question is once it has been put on the page or taken off. */
+function placed(id, deed) {
+  if (deed === "drop") return "It is off the list.";
+  if (deed === "take-off") return "It is off the page, and stays on the list.";
+  const state = document.querySelector(`#q-${id} strong`)?.textContent ?? "";
+  return state.startsWith("To be") ? "It is on the page once what its answer stands on is confirmed." : "It is on the page.";
 }
 
-async function putOn(id, shown, set) {
+lists.addEventListener("submit", async (event) => {
+  const { name, value } = event.submitter ?? {};
+  if (!DEEDS[name]) return;
+  event.preventDefault();
+  const { address, ...more } = DEEDS[name];
+  const line = event.target.closest("li");
+  const next = (line.nextElementSibling ?? line.previousElementSibling)?.id;
+  const fold = line.closest("details").id;
   try {
-    await ask(asking.dataset.ask.replace(/ask$/, "on-page"), { method: "POST", body: { question: id, shown } });
-    set(shown);
+    await ask(asking.dataset.ask.replace(/ask$/, address), { method: "POST", body: { question: value, ...more } });
+    await listAnew();
+    const beside = next && document.querySelector(`#${next} button`);
+    (beside || document.querySelector(`#${fold} summary`) || document.getElementById("asked")).focus({ preventScroll: true });
+    tell(placed(value, name));
   } catch (error) {
     tellTrouble(error);
   }
-}
-
-async function drop(id, line) {
-  try {
-    await ask(asking.dataset.ask.replace(/ask$/, "drop"), { method: "POST", body: { question: id } });
-    line.remove();
-    document.querySelector(`#asked-list [data-question="${id}"]`)?.remove();
-    const heading = document.getElementById("open");
-    document.getElementById("none").hidden = document.getElementById("waiting").children.length > 0;
-    heading.focus();
-  } catch (error) {
-    tellTrouble(error);
-  }
-}
+});
 
 asking.addEventListener("submit", async (event) => {
   event.preventDefault();
