@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 
 from shutline.claims.answers import Kind, answer
-from shutline.claims.questions import each_question
+from shutline.claims.questions import asked
+from shutline.claims.several import each_question
 
 LINES = (
     "grille present yes # the grille is all there",
@@ -94,11 +95,137 @@ def test_the_age_of_a_part_is_not_that_of_the_car(known) -> None:
         ("Any rust? Does the heater work? How many keys", 3),
         ("Is the bonnet straight? It looks bent in the picture. Is the roof ok?", 2),
         ("is the heater working and does it get hot?", 1),
-        ("is there rust on the sills and arches", 1),
-        ("any rust on the sills? and the arches?", 1),
         ("I'm coming on Saturday, is the roof sound?", 1),
     ],
 )
 def test_two_questions_in_one_are_cut_apart_and_one_that_leans_on_another_is_not(text: str, each: int) -> None:
     # How people ask: common usage, no source.
     assert len(each_question(text)) == each
+
+
+@pytest.mark.parametrize(
+    ("text", "each"),
+    [
+        # A list of parts: each is asked of, so that none is dropped.
+        ("is there rust on the sills and arches", ("is there rust on the sills", "is there rust on arches")),
+        ("is the boot floor solid and the inner wings too", ("is the boot floor solid", "are the inner wings solid")),
+        ("do the wipers and the washers work", ("do the wipers work", "do the washers work")),
+        ("any rust in the wings, doors or sills", ("any rust in the wings", "any rust in doors", "any rust in sills")),
+        ("sills ok? arches ok? wings ok?", ("sills ok?", "arches ok?", "wings ok?")),
+        ("do all 4 doors work & windows wind", ("do all 4 doors work", "do windows wind")),
+        ("does it come with two keys and the v5", ("does it come with two keys", "does it come with the v5")),
+        ("is there a jack and two keys", ("is there a jack", "are there two keys")),
+        ("does it smoke, burn oil or knock?", ("does it smoke", "does it burn oil", "does it knock")),
+        ("is the engine quiet and does it smoke", ("is the engine quiet", "does it smoke")),
+        ("are the front and rear bumpers ok", ("are the front bumpers ok", "are the rear bumpers ok")),
+        (
+            "has it any damp in the boot, rot in the sills",
+            ("has it any damp in the boot", "has it any rot in the sills"),
+        ),
+        # What leans on the question before it is asked with what it leans on.
+        ("any rust on the sills? and the arches?", ("any rust on the sills?", "any rust on the arches")),
+        (
+            "is the nearside rear door scratched? and the front one?",
+            ("is the nearside rear door scratched?", "is the nearside front door scratched"),
+        ),
+        (
+            "is the driver's door ok and the passenger's",
+            ("is the driver's door ok", "is the passenger's door ok"),
+        ),
+        ("is the nearside sill solid? the other side?", ("is the nearside sill solid?", "is the offside sill solid")),
+        ("are the bumpers good? any pitting?", ("are the bumpers good?", "any pitting on the bumpers")),
+        ("tyres? how old are they", ("how old are the tyres",)),
+        (
+            "is the bonnet straight and are the gaps even",
+            ("is the bonnet straight", "are the gaps even on the bonnet"),
+        ),
+        # What is no list, and does not lean, stays as it was typed.
+        ("is the gap between the bonnet and the wing even", ("is the gap between the bonnet and the wing even",)),
+        ("is it dry and sound?", ("is it dry and sound?",)),
+        ("any rust, dents or scratches in the doors?", ("any rust, dents or scratches in the doors?",)),
+        ("is there any damp in the carpets, front or back", ("is there any damp in the carpets, front or back",)),
+        ("is it the wing or the door that is dented", ("is it the wing or the door that is dented",)),
+        ("is the screen cracked? They're impossible to find.", ("is the screen cracked? They're impossible to find.",)),
+    ],
+)
+def test_a_list_is_asked_of_each_and_what_leans_is_asked_with_what_it_leans_on(
+    text: str,
+    each: tuple[str, ...],
+) -> None:
+    # How people ask: common usage, no source.
+    assert each_question(text) == each
+
+
+@pytest.mark.parametrize(
+    ("text", "each"),
+    [
+        (
+            "Did Augusta Harbottle's wireless and heater work?",
+            ("Did Augusta Harbottle's wireless work", "Did Augusta Harbottle's heater work"),
+        ),
+        ("are the Sills and doors ok, Émile Quill", ("are the Sills ok, Émile Quill", "are doors ok, Émile Quill")),
+        (
+            "any rust on Ida Quill\u2019s sills and doors",
+            ("any rust on Ida Quill's sills", "any rust on Ida Quill's doors"),
+        ),
+    ],
+)
+def test_a_question_that_is_made_keeps_names_as_they_were_typed(text: str, each: tuple[str, ...]) -> None:
+    # By their letters and capitals they are told for names, and the question is not put onto the page.
+    assert each_question(text) == each
+
+
+@pytest.mark.parametrize(
+    ("question", "line", "kind"),
+    [
+        # Only what was told in words of it answers it.
+        ("was the last owner a smoker", "door:near dirt yes # it's only dust", Kind.NOT_RECORDED),
+        ("did the last owner smoke", "exhaust smoke no # no smoke", Kind.NOT_RECORDED),
+        ("does it burn oil", "exhaust smoke no # no smoke", Kind.NOT_RECORDED),
+        ("does it burn oil", "exhaust smoke yes # she burns a drop of oil", Kind.YES),
+        ("does it smoke", "exhaust smoke no # no smoke", Kind.NO),
+        ("is the history file complete?", "papers present yes # a history file", Kind.NOT_RECORDED),
+        ("is the history file there?", "papers present yes # a history file", Kind.YES),
+        ("does the boot lid shut", "boot_lid sound yes # boot lid straight", Kind.NOT_RECORDED),
+        ("does the boot lid shut", "boot_lid works yes # the boot lid shuts with a click", Kind.YES),
+        ("does the near side front door shut properly", "door:near:front works yes # shuts with one finger", Kind.YES),
+        # What is wrong with another part is no answer, and with one of a pair it is.
+        ("are the carpets ok", "boot damp yes # it's damp in the boot", Kind.NOT_RECORDED),
+        ("are both rear lights ok", "rear_light:off crack yes # a crack across the lens", Kind.NO),
+        # No yes and no 'no' where none was asked for.
+        ("which wing is bubbling", "front_wing:near blister yes # some blistering", Kind.TOLD),
+        ("why is the boot damp?", "boot damp yes # it's damp in the boot", Kind.TOLD),
+        ("is there rust in the boot floor or is it solid", "boot_floor sound yes # the boot floor is solid", Kind.TOLD),
+        ("what size is the scratch", "door:near scratch yes # there's a scratch on it", Kind.TOLD),
+        ("how deep is the dent in the wing", "front_wing:near blister yes # some blistering", Kind.NOT_RECORDED),
+        ("will the wing need welding", "front_wing:near blister yes # blistering that'll want cutting", Kind.TOLD),
+    ],
+)
+def test_what_is_plainly_of_something_else_is_no_answer(known, question: str, line: str, kind: Kind) -> None:
+    assert answer(question, known(line, engine_cc=1300, year=1969)).kind is kind
+
+
+def test_whether_the_mileage_is_true_is_not_told_by_what_it_is(known) -> None:
+    on = known(odometer=63418)
+    for question in ("has the mileage been clocked", "is the mileage genuine"):
+        given = answer(question, on)
+        assert (given.kind, given.asked.read_as, len(given.facts)) == (Kind.NOT_RECORDED, "", 1)
+    assert answer("whats the mileage", on).kind is Kind.VALUE
+
+
+def test_of_several_praises_each_that_is_so_is_told(known) -> None:
+    on = known("bonnet sound yes # it's straight", "bonnet gap no # the gaps are even")
+    given = answer("is the bonnet straight with even gaps", on)
+    assert (given.kind, {one.finding.condition for one in given.known}) == (Kind.YES, {"sound", "gap"})
+
+
+def test_a_fault_and_something_else_of_which_one_is_not_so_is_neither_yes_nor_no(known) -> None:
+    on = known("seat tear yes # the seat has a tear", "seat nonoriginal yes # it's a later seat")
+    given = answer("is there a tear in the seat and is it original", on)
+    assert (given.kind, len(given.known)) == (Kind.TOLD, 2)
+
+
+def test_sending_the_car_is_about_the_sale() -> None:
+    for question in ("can you post it to ireland", "do you ship to the isle of man", "would you bring it over"):
+        assert asked(question).sale
+    assert not asked("is the a post rusty").sale

@@ -116,6 +116,19 @@ def test_a_question_is_answered_in_words_to_send(car: tuple[Path, str], question
     assert bool(replied.stands_on) == (kind not in ("not recorded", "not looked at"))
 
 
+def test_what_is_to_be_done_is_told_and_a_mileage_is_not_called_true(tmp_path: Path) -> None:
+    file = tmp_path / "walk.vtt"
+    words = "The nearside front wing is blistering, that wants repairing. The mileage is sixty three thousand miles."
+    file.write_text(f"WEBVTT\n\n00:00:01.000 --> 00:00:09.000\n{words}\n", encoding="utf-8")
+    with Store.open(tmp_path / "store") as store:
+        add(store, [file], car="pavane", title="Ostrel Pavane")
+        work = ask(store, "pavane", "will the wing need welding")
+        true = ask(store, "pavane", "has the mileage been clocked")
+    assert (work.kind, work.reply) == ("told", "Blistered paint on the nearside front wing (to repair).")
+    assert true.kind == "not recorded"
+    assert true.reply.endswith("What we do know of it: odometer 63,000 miles.")
+
+
 def test_what_has_no_answer_is_kept_and_feeds_what_is_still_to_show(car: tuple[Path, str]) -> None:
     folder, name = car
     with Store.open(folder) as store:

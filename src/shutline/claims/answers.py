@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import re
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from shutline.car.findings import Found, Severity, Side
 from shutline.car.vocabulary import vocabulary
-from shutline.claims.question_data import question_words
+from shutline.claims.question_data import Worded, question_words
 from shutline.claims.questions import Asked, asked, mended
 from shutline.claims.record import Known, KnownFact, Record, may_touch
 from shutline.claims.relations import relations
 from shutline.claims.sayings import Saying, Spot
-from shutline.claims.signs import stems_of
+from shutline.claims.signs import leaning, stems_of
 from shutline.claims.told_values import same_value
 from shutline.claims.verdict import Judged, Verdict, about_done, judge
 from shutline.claims.written_data import WrittenWords
@@ -102,27 +103,53 @@ def answer(
         return _of_fact(question, what, on)
     if what.values:
         return _of_values(question, what, on)
+    told = _of_parts(question, what, on, looked_at)
+    if what.worded is not None and not told.silent and not any(_in_words(what.worded, k) for k in told.known):
+        return _silent(question, what, on, looked_at)
+    if (what.how or _is_choice(what)) and told.kind in (Kind.YES, Kind.NO):
+        return replace(told, kind=Kind.TOLD)
+    return told
+
+
+def _of_parts(question: str, what: Asked, on: Record, looked_at: Coverage | None) -> Answer:
+    """Answer what is asked of parts, or of the whole car."""
     if what.faults:
         return _of_faults(question, what, on, looked_at)
     wide = [saying for saying in what.sayings if _asks_for_any(saying)]
     if what.mended and any(_is_defect(saying) and saying.spot is not None for saying in what.sayings):
-        told = _of_mending(question, what, on)
-    elif wide:
-        told = _of_any(question, what, wide, on, looked_at)
-    elif what.open:
-        told = _of_part(question, what, on, looked_at)
-    else:
-        told = _of_sayings(question, what, on, looked_at)
-    return told
+        return _of_mending(question, what, on)
+    if wide:
+        return _of_any(question, what, wide, on, looked_at)
+    return (_of_part if what.open else _of_sayings)(question, what, on, looked_at)
+
+
+def _is_choice(what: Asked) -> bool:
+    """Tell whether it is asked which of two is so, good or bad: 'are the carpets dry or wet'."""
+    leanings = {leaning(saying.condition, saying.found) for saying in what.sayings if saying.spot is not None}
+    return what.choice and {1, -1} <= leanings
+
+
+def _in_words(worded: Worded, known: Known) -> bool:
+    """Tell whether a finding was told in words that answer a question which nothing else answers."""
+    quoted = " ".join(footing.quote for footing in known.finding.footings).casefold()
+    return known.finding.condition in worded.conditions or _holds(worded, quoted)
+
+
+def _holds(worded: Worded, quoted: str) -> bool:
+    return any(re.search(rf"\b{re.escape(word)}", quoted) for word in worded.words)
 
 
 def _of_sayings(question: str, what: Asked, on: Record, looked_at: Coverage | None) -> Answer:
     """Answer yes or no, by what would be true if the answer were yes."""
     judged = [(saying, _judged(saying, on)) for saying in what.sayings]
+    if both := _of_both_kinds(judged):
+        return Answer(question, Kind.TOLD, what, known=both)
     for verdict, kind in ((Verdict.AT_ODDS, Kind.NO), (Verdict.BACKED, Kind.YES)):
         told = _decisive(judged, verdict)
         if told is not None:
-            return Answer(question, kind, what, known=_nearest(told[1].known, told[0]), facts=told[1].facts)
+            alike = [row for row in judged if row[1].verdict is verdict and row[0].spot == told[0].spot]
+            known = (k for saying, one in (told, *alike) for k in _nearest(one.known, saying))
+            return Answer(question, kind, what, known=tuple(dict.fromkeys(known)), facts=told[1].facts)
     done = tuple(
         one
         for saying in what.sayings
@@ -136,6 +163,17 @@ def _of_sayings(question: str, what: Asked, on: Record, looked_at: Coverage | No
     if left_open is not None:
         return Answer(question, Kind.UNSURE, what, known=left_open.known)
     return _silent(question, what, on, looked_at)
+
+
+def _of_both_kinds(judged: list[tuple[Saying, Judged]]) -> tuple[Known, ...]:
+    """Give what is known where a fault and something else are asked for, and one is so and the other is not.
+
+    Neither yes nor no is an answer to 'is there a tear in the seat, and is it original?'
+    """
+    asked_for = {_is_defect(saying) and saying.found is Found.YES for saying, _ in judged}
+    if len(asked_for) < 2 or not {Verdict.AT_ODDS, Verdict.BACKED} <= {one.verdict for _, one in judged}:
+        return ()
+    return tuple(dict.fromkeys(k for saying, one in judged for k in _nearest(one.known, saying)))
 
 
 def _decisive(judged: list[tuple[Saying, Judged]], verdict: Verdict) -> tuple[Saying, Judged] | None:
@@ -160,7 +198,36 @@ def _is_defect(saying: Saying) -> bool:
 
 
 def _judged(saying: Saying, on: Record) -> Judged:
-    return judge(saying, on)
+    """Hold a saying against the file; praise of a pair is not so where it is not so of one of them.
+
+    What is known of another part that may be meant is no answer where a part has a place of its own: damp in the boot
+    says nothing of 'are the carpets ok'.
+    """
+    judged, spot = judge(saying, on), saying.spot
+    if spot is None:
+        return judged
+    if spot.part in question_words().own_place:
+        of_it = any(one.finding.part == spot.part for one in judged.known)
+        return judged if of_it else Judged(Verdict.UNBACKED, ())
+    if judged.verdict is Verdict.UNBACKED and saying.condition == "sound" and saying.found is Found.YES:
+        against = _against_one(spot, on) if spot.side is Side.BOTH else ()
+        return Judged(Verdict.AT_ODDS, against) if against else judged
+    return judged
+
+
+def _against_one(spot: Spot, on: Record) -> tuple[Known, ...]:
+    """Give what is wrong, and more than slightly, with one of a pair."""
+    tables = relations()
+    bad = {*tables.against_good.get("sound", ()), *tables.against_good_unless_slight.get("sound", ())}
+    return tuple(
+        one
+        for one in on.findings.get(spot.part, ())
+        if one.finding.condition in bad
+        and one.finding.found is Found.YES
+        and one.finding.severity is not Severity.SLIGHT
+        and one.finding.side in (Side.NEAR, Side.OFF)
+        and may_touch(spot, one.spot)
+    )
 
 
 def _nearest(known: tuple[Known, ...], saying: Saying) -> tuple[Known, ...]:
@@ -181,6 +248,10 @@ def _of_fact(question: str, what: Asked, on: Record) -> Answer:
     if not known:
         return Answer(question, Kind.NOT_RECORDED, what)
     first = known[0].fact
+    if what.worded is not None and len({k.fact.value for k in known}) == 1:
+        quoted = " ".join(footing.quote for k in known for footing in k.fact.footings).casefold()
+        if not _holds(what.worded, quoted):
+            return Answer(question, Kind.NOT_RECORDED, what, value=first.value, unit=first.unit, facts=known)
     named = _value_named(question, what.fact)
     if named is not None:
         kind = Kind.YES if any(same_value(what.fact, named, None, k.fact.value, None) for k in known) else Kind.NO
@@ -279,6 +350,9 @@ def _shares(saying: Saying, known: Known) -> bool:
 
 def _of_part(question: str, what: Asked, on: Record, looked_at: Coverage | None) -> Answer:
     known = tuple(k for spot in what.spots for k in (*_about(spot, on), *about_done(spot, on)))
+    if what.much and (kinds := {saying.condition for saying in what.sayings if _is_defect(saying)}):
+        related = kinds.union(*(relations().backed_by_there.get(kind, ()) for kind in kinds))
+        known = tuple(k for k in known if k.finding.condition in related)
     if not known:
         return _silent(question, what, on, looked_at)
     return Answer(question, Kind.TOLD, what, known=tuple(dict.fromkeys(known)))

@@ -12,6 +12,45 @@ from shutline.claims.written_data import data
 
 
 @dataclass(frozen=True, slots=True)
+class Worded:
+    """A question that only certain words of the file answer: that it does not smoke is no answer to 'does it burn oil'.
+
+    `words` are those that do, as pieces of words, and `conditions` what does whatever its words; where it is `apart`,
+    it is about no part of the car that is known of.
+    """
+
+    form: re.Pattern[str]
+    words: tuple[str, ...]
+    conditions: frozenset[str] = frozenset()
+    apart: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Leaning:
+    """How questions lean on one another, and how lists in them are made: the table `leaning`."""
+
+    opens: re.Pattern[str]
+    lead: re.Pattern[str]
+    too: re.Pattern[str]
+    any: re.Pattern[str]
+    one: re.Pattern[str]
+    choice: re.Pattern[str]
+    on: str
+    pronoun: re.Pattern[str]
+    alone: re.Pattern[str]
+    end: re.Pattern[str]
+    opposites: tuple[tuple[str, str], ...]
+    place: re.Pattern[str]
+    join: re.Pattern[str]
+    only_joins: re.Pattern[str]
+    no_list: re.Pattern[str]
+    things: re.Pattern[str]
+    doings: re.Pattern[str]
+    clauses: re.Pattern[str]
+    verbs: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
 class QuestionWords:
     """The tables of `questions.toml`, its expressions compiled."""
 
@@ -25,7 +64,14 @@ class QuestionWords:
     sale: re.Pattern[str]
     placed: tuple[str, ...]
     open: re.Pattern[str]
+    size: re.Pattern[str]
+    how: re.Pattern[str]
+    unfinished: re.Pattern[str]
+    worded: tuple[Worded, ...]
+    own_place: frozenset[str]
+    verbs: tuple[tuple[re.Pattern[str], str], ...]
     faults: re.Pattern[str]
+    needs: re.Pattern[str]
     lawful: re.Pattern[str]
     mended: re.Pattern[str]
     facts: tuple[tuple[str, re.Pattern[str]], ...]
@@ -47,14 +93,29 @@ def question_words() -> QuestionWords:
         aside=re.compile(rf"[,.;!?]?\s+(?:and |but )?(?:{'|'.join(re.escape(one) for one in raw['aside']['from'])})"),
         several=re.compile(
             r"(?:[?.;!,]+\s*(?:and |also |but |oh )*|\s+(?:and|also|plus|&)\s+(?:also )?)"
-            rf"(?=(?:{'|'.join(raw['several']['openings'])})\b)",
+            rf"(?=(?:{'|'.join(raw['several']['openings'])})\b)|[?]+\s*(?=\w)",
             re.IGNORECASE,
         ),
         negative=frozenset(raw["negative"]["openings"]),
         sale=re.compile("|".join(raw["sale"]["forms"])),
         placed=tuple(raw["placed"]["openings"]),
         open=re.compile("|".join(raw["open"]["forms"])),
+        size=re.compile("|".join(raw["size"]["forms"])),
+        how=re.compile(rf"(?:{'|'.join(raw['how']['openings'])})\b"),
+        unfinished=re.compile("|".join(raw["unfinished"]["forms"])),
+        worded=tuple(
+            Worded(
+                re.compile("|".join(row["forms"])),
+                tuple(row["words"]),
+                frozenset(row.get("conditions", ())),
+                row.get("apart", False),
+            )
+            for row in raw["worded"]
+        ),
+        own_place=frozenset(raw["own_place"]["parts"]),
+        verbs=tuple((re.compile(row["form"]), row["meant"]) for row in raw["verb"]),
         faults=re.compile("|".join(raw["faults"]["forms"])),
+        needs=re.compile("|".join(raw["needs"]["forms"])),
         mended=re.compile("|".join(raw["mended"]["forms"])),
         lawful=re.compile("|".join(raw["lawful"]["forms"])),
         facts=tuple((row["name"], re.compile("|".join(row["forms"]))) for row in raw["fact"]),
@@ -62,4 +123,36 @@ def question_words() -> QuestionWords:
         spelling=tuple(raw["spelling"]["words"]),
         shortest=raw["spelling"]["shortest"],
         long=raw["spelling"]["long"],
+    )
+
+
+@cache
+def leaning_words() -> Leaning:
+    """Read how questions lean on one another, once."""
+    raw = loads(data("questions.toml"))
+    row, openings = raw["leaning"], "|".join(raw["several"]["openings"])
+
+    def led(name: str, around: str) -> re.Pattern[str]:
+        return re.compile(around.format("|".join(row[name])))
+
+    return Leaning(
+        opens=re.compile(rf"(?:{'|'.join(row['lead'])}|\s)*(?:{openings})\b", re.IGNORECASE),
+        lead=led("lead", r"^(?:(?:{})[\s,]+)+"),
+        too=led("too", r"[\s,]+(?:{})$"),
+        any=led("any", r"(?:{})\b"),
+        one=led("one", r"(?:{})\b"),
+        choice=led("choice", r"\b(?:{})\b"),
+        on=row["on"],
+        pronoun=led("pronouns", r"\b(?:{})\b"),
+        alone=re.compile(rf"\b(?:{'|'.join((*row['pronouns'], *row['alone']))})\b"),
+        end=re.compile(row["end"]),
+        opposites=tuple((one, two) for one, two in row["opposites"]),
+        place=led("place", r"(?:\b(?:{})\s+)+$"),
+        join=led("joins", r"\s*(?:(?:{})\s*)+"),
+        only_joins=led("joins", r"\s*(?:(?:{})\s*)+"),
+        no_list=led("no_list", r"\b(?:{})\b"),
+        things=led("things", r"(?:{})\s+"),
+        doings=led("doings", r"(?:{})\s+"),
+        clauses=led("clauses", r"(?:{})\s+"),
+        verbs=tuple((one, several) for one, several in row["verbs"]),
     )

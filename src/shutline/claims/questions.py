@@ -6,12 +6,11 @@ import re
 from dataclasses import dataclass, replace
 
 from shutline.car.findings import Drive, Found
-from shutline.claims.gathered import named_parts
-from shutline.claims.lines import Sentence, sentences
-from shutline.claims.question_data import question_words
+from shutline.claims.lines import sentences
+from shutline.claims.question_data import Worded, question_words
 from shutline.claims.sayings import Saying, Spot, Topic
 from shutline.claims.spelling import meant
-from shutline.claims.written_data import WrittenWords, shipped_words
+from shutline.claims.written_data import WrittenWords
 from shutline.claims.written_facts import fact_sayings
 from shutline.claims.written_reading import read_sentence
 
@@ -29,10 +28,12 @@ class Asked:
     """What a question asks.
 
     `fact` names a fact whose value is asked for; `sayings` are what would be true if the answer were yes; `spots` the
-    parts it asks about, in whatever way. `open` tells that it asks how a part is, and not for one thing; `faults` that
-    it asks for all that is wrong with it, `mended` that it asks whether something was done about a fault; `values` are
-    facts that would be so if the answer were yes; `sale` that it is about the sale and not about the car. `read_as` is
-    the question as it was read, where a word was put right.
+    parts it asks about, in whatever way. `open` tells that it asks how a part is, and not for one thing, `much` how
+    much there is of one thing; `faults` that it asks for all that is wrong with it, `needs` for what is to be done
+    about it, `mended` whether something was done about a fault; `values` are facts that would be so if the answer were
+    yes; `sale` that it is about the sale and not about the car. `worded` is set where only what was told in certain
+    words answers it, `how` where no yes or no was asked, and `choice` where one of several. `read_as` is the question
+    as it was read, where a word was put right.
     """
 
     question: str
@@ -40,10 +41,15 @@ class Asked:
     sayings: tuple[Saying, ...] = ()
     spots: tuple[Spot, ...] = ()
     open: bool = False
+    much: bool = False
     faults: bool = False
+    needs: bool = False
     mended: bool = False
     values: tuple[Saying, ...] = ()
     sale: bool = False
+    worded: Worded | None = None
+    how: bool = False
+    choice: bool = False
     read_as: str = ""
 
 
@@ -61,67 +67,38 @@ def asked(question: str, *, drive: Drive = Drive.RHD, words: WrittenWords | None
     plain = mended(typed)
     heart = _heart(plain)
     kinds = question_words()
+    worded = next((row for row in kinds.worded if row.form.search(heart)), None)
     fact = next((name for name, form in kinds.facts if form.search(heart)), "")
     if fact:
-        return Asked(question, fact=fact, read_as=_if_changed(plain, typed))
+        return Asked(question, fact=fact, worded=worded, read_as=_if_changed(plain, typed))
     if kinds.sale.search(heart):
         return Asked(question, sale=True, read_as=_if_changed(plain, typed))
     sayings, spots = _read(heart, drive, words)
     if not spots:
         sayings, spots = _read(plain, drive, words)
+    if worded is not None and worded.apart:
+        spots = ()
     values = _values(heart, sayings)
     if values:
         return Asked(question, values=values, spots=spots, read_as=_if_changed(plain, typed))
     is_open = bool(kinds.open.search(heart) or kinds.lawful.search(heart)) and bool(spots)
+    needs = bool(kinds.needs.search(heart))
+    much = bool(kinds.size.search(heart) and sayings)
     placed = heart.startswith(kinds.placed) or plain.startswith(kinds.placed)
     return Asked(
         question,
         sayings=tuple(replace(saying, placed=placed) for saying in sayings),
         spots=spots,
-        open=is_open,
+        open=is_open or much,
+        much=much,
         mended=bool(kinds.mended.search(heart)),
-        faults=bool(kinds.faults.search(heart)) and bool(spots),
+        faults=bool(kinds.faults.search(heart) or needs) and bool(spots),
+        needs=needs,
+        worded=worded,
+        how=bool(kinds.how.match(heart)),
+        choice=" or " in heart,
         read_as=_if_changed(plain, typed),
     )
-
-
-def each_question(text: str, *, drive: Drive = Drive.RHD, words: WrittenWords | None = None) -> tuple[str, ...]:
-    """Cut a text in which several things are asked into its questions; one that leans on another stays with it.
-
-    Examples
-    --------
-    >>> each_question("how many owners has it had and is there any rust in the sills?")
-    ('how many owners has it had', 'is there any rust in the sills?')
-    >>> each_question("is the heater working and does it get hot?")
-    ('is the heater working and does it get hot?',)
-    """
-    typed = " ".join(text[:LONGEST].split())
-    cuts = list(question_words().several.finditer(typed))
-    out, at = [], 0
-    for number, cut in enumerate(cuts):
-        end = cuts[number + 1].start() if number + 1 < len(cuts) else len(typed)
-        before, after = typed[at : cut.start() + _mark(cut.group())], typed[cut.end() : end]
-        if _asks(before, drive, words, first=True) and _asks(after, drive, words):
-            out.append(before)
-            at = cut.end()
-    return (*out, typed[at:])
-
-
-def _mark(cut: str) -> int:
-    """Give how much of what stands between two questions belongs to the first: its question mark."""
-    return 1 if cut.startswith("?") else 0
-
-
-def _asks(part: str, drive: Drive, words: WrittenWords | None, *, first: bool = False) -> bool:
-    """Tell whether some words ask something by themselves: of a fact, of the sale, or of a part that they name.
-
-    The first may speak of the car without naming it: 'any rust? does the heater work?'
-    """
-    what = asked(part, drive=drive, words=words)
-    if what.fact or what.values or what.sale or (first and what.sayings):
-        return True
-    plain = Sentence(mended(part), 0)
-    return bool(what.spots) and next(named_parts(plain, drive, words or shipped_words()), None) is not None
 
 
 def mended(typed: str) -> str:
@@ -164,10 +141,14 @@ def _heart(plain: str) -> str:
     if cut is not None and cut.start() > 0:
         heart = heart[: cut.start()]
     heart = re.sub(r"[\s?!.,]+$", "", heart)
-    heart = kinds.after.sub("", heart).strip(" ,") or heart
+    tagless = kinds.after.sub("", heart).strip(" ,")
+    if tagless and not kinds.unfinished.fullmatch(tagless):
+        heart = tagless
     opening, _, rest = heart.partition(" ")
     if opening in kinds.negative and rest:
         heart = opening.removesuffix("n't") + " " + rest
+    for form, meant_so in kinds.verbs:
+        heart = form.sub(meant_so, heart)
     return heart
 
 

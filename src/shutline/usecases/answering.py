@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 from shutline.car.errors import Problem, UserError
 from shutline.car.questions import KeptQuestion
 from shutline.claims.answers import Answer, Kind, answer, is_fault
-from shutline.claims.questions import LONGEST, each_question
+from shutline.claims.questions import LONGEST
+from shutline.claims.several import each_question
 from shutline.publish.naming import capitalised, place_name, with_article
 from shutline.publish.report.facts import fact_words
 from shutline.publish.report.times import moment
@@ -307,12 +308,11 @@ def _words(given: Answer) -> str:
         key = "answers.value" if len(values) == 1 else "answers.values"
         label = capitalised(fact_label(given.facts[0].fact.name))
         return reply(key, label=label, value=" and ".join(values))
-    if given.facts and not given.known:
-        what = f"{fact_label(given.facts[0].fact.name)} {fact_words(given.facts[0].fact)}"
-        return reply(f"answers.{given.kind.value}", what=what)
+    if given.facts and not given.known and not given.silent:
+        return reply(f"answers.{given.kind.value}", what=_of_fact(given))
     if given.silent:
         return _silence(given)
-    what = _joined(given.known)
+    what = _joined(given.known, to_do=given.asked.needs)
     return capitalised(reply(f"answers.{given.kind.value}", what=what))
 
 
@@ -322,14 +322,28 @@ def _silence(given: Answer) -> str:
     if given.kind is Kind.NOT_LOOKED_AT:
         return reply("answers.not_looked_at", place=place)
     words = reply("answers.not_recorded_of", place=place) if place else reply("answers.not_recorded")
+    if given.facts:
+        words += " " + reply("answers.beside", what=_of_fact(given))
     if given.beside:
         words += " " + reply("answers.beside", what=_joined(given.beside))
     return words
 
 
-def _joined(known: Sequence[Known]) -> str:
-    faults = {known_words(one) for one in known if is_fault(one)}
-    said = list(dict.fromkeys(known_words(one) for one in known))
+def _of_fact(given: Answer) -> str:
+    return f"{fact_label(given.facts[0].fact.name)} {fact_words(given.facts[0].fact)}"
+
+
+def _joined(known: Sequence[Known], *, to_do: bool = False) -> str:
+    words_of = _with_work if to_do else known_words
+    faults = {words_of(one) for one in known if is_fault(one)}
+    said = list(dict.fromkeys(words_of(one) for one in known))
     told = [words for number, words in enumerate(said) if words in faults or number < _MOST_SAID]
     left = len(said) - len(told)
     return joined([*told, reply("answers.more", count=left)] if left else told)
+
+
+def _with_work(known: Known) -> str:
+    """Say what is known, and what is to be done about it: 'blistered paint on the wing (to repair)'."""
+    remedy = known.finding.remedy
+    words = known_words(known)
+    return words if remedy is None else reply("answers.to_do", what=words, remedy=remedy.value)
