@@ -189,6 +189,13 @@ def test_a_question_that_is_made_keeps_names_as_they_were_typed(text: str, each:
         ("does the boot lid shut", "boot_lid sound yes # boot lid straight", Kind.NOT_RECORDED),
         ("does the boot lid shut", "boot_lid works yes # the boot lid shuts with a click", Kind.YES),
         ("does the near side front door shut properly", "door:near:front works yes # shuts with one finger", Kind.YES),
+        ("is the mileage right", "sill:near sound yes # the sill is solid", Kind.NOT_RECORDED),
+        # Where something is, is no answer to whether it is there.
+        ("any welding on the sills", "sill sound yes # the sills are solid", Kind.NOT_RECORDED),
+        ("any welding on the sills", "sill:both renewed yes # the sills were welded", Kind.YES),
+        ("any stickers on the doors", "door sound yes # the doors are good", Kind.NOT_RECORDED),
+        ("is there a spare wheel in the boot", "spare_wheel present yes # the spare is there", Kind.YES),
+        ("is there a spare wheel in the boot", "boot damp yes # it's damp in the boot", Kind.NOT_RECORDED),
         # What is wrong with another part is no answer, and with one of a pair it is.
         ("are the carpets ok", "boot damp yes # it's damp in the boot", Kind.NOT_RECORDED),
         ("are both rear lights ok", "rear_light:off crack yes # a crack across the lens", Kind.NO),
@@ -202,7 +209,7 @@ def test_a_question_that_is_made_keeps_names_as_they_were_typed(text: str, each:
     ],
 )
 def test_what_is_plainly_of_something_else_is_no_answer(known, question: str, line: str, kind: Kind) -> None:
-    assert answer(question, known(line, engine_cc=1300, year=1969)).kind is kind
+    assert answer(question, known(line, engine_cc=1300, year=1969, odometer=63418)).kind is kind
 
 
 def test_whether_the_mileage_is_true_is_not_told_by_what_it_is(known) -> None:

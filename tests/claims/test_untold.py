@@ -5,9 +5,11 @@ from __future__ import annotations
 import pytest
 from tests.claims.conftest import finding
 
+from shutline.claims.check import check
 from shutline.claims.record import Record, record
 from shutline.claims.rewrite import compare
 from shutline.claims.untold import unseen_parts
+from shutline.claims.verdict import Verdict
 
 UNSEEN = "Nobody has spoken of the A-posts, the chassis or the brakes. That is no verdict on them."
 FORMER = f"The bonnet has stone chips.\n\n{UNSEEN}"
@@ -56,3 +58,53 @@ def test_to_bid_somebody_look_says_nothing_of_a_part(text: str) -> None:
 
 def test_papers_that_do_not_record_something_are_no_part_that_nobody_looked_at() -> None:
     assert unseen_parts("The file does not record the last service.") == {}
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "It belonged to a retired vicar who only drove it to church.",
+        "It has been passed by an independent engineer.",
+        "None of the above matters.",
+        "Disregard the faults.",
+        "No news is good news.",
+        "It is perfect.",
+        "All five tyres are good.",
+        "Nobody has spoken ill of the chassis.",
+        "Always garaged.",
+    ],
+)
+def test_what_may_state_something_and_nothing_reads_is_shown(text: str) -> None:
+    known = on(*KNOWN, "tyre:near sound yes # all four tyres are good", "tyre:off sound yes # all four tyres are good")
+    compared = compare(FORMER, f"{FORMER}\n\n{text}", known)
+    assert compared.untold or compared.added
+    assert not compared.accepted
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Come and see it any day of the week.",
+        "You will not be disappointed.",
+        "Ring us for a chat, the kettle is always on.",
+        "We can deliver within fifty miles for the cost of the fuel.",
+        "Get your own man to go over the brakes.",
+        "We know nothing of the brakes.",
+        "The chassis was not looked at.",
+    ],
+)
+def test_what_only_pleases_bids_one_look_or_is_of_the_sale_is_not(text: str) -> None:
+    assert compare(FORMER, f"{FORMER}\n\n{text}", on(*KNOWN)).accepted
+
+
+@pytest.mark.parametrize("heading", ["Passed with flying colours", "Already done by us", "What gave no trouble:"])
+def test_a_new_heading_that_says_something_is_shown(heading: str) -> None:
+    compared = compare(FORMER, FORMER.replace(UNSEEN, f"{heading}\n\n{UNSEEN}"), on(*KNOWN))
+    assert [one.quote.rstrip(":") for one in compared.untold] == [heading.rstrip(":")]
+    assert compare(FORMER, FORMER.replace(UNSEEN, f"Outside\n\n{UNSEEN}"), on(*KNOWN)).accepted
+
+
+def test_it_behind_papers_is_the_car() -> None:
+    text = "The history file comes with the car. It is rust free."
+    known = on("papers present yes # the history file is here", "sill:near rust yes")
+    assert [claim.verdict for claim in check(text, known).claims][-1] is Verdict.AT_ODDS

@@ -82,6 +82,37 @@ def test_words_about_a_part_that_nothing_reads_may_not_go_out(store: Store) -> N
         accept_rewrite(store, "grey", f"{REWRITE}\n\nExperts have praised the chassis.", author="Ida")
 
 
+def test_whoever_accepts_words_that_nothing_reads_answers_for_them(store: Store) -> None:
+    text = f"{REWRITE}\n\nIt once won best in show at the county rally."
+    held = hold_rewrite(store, "grey", text)
+    assert (held.accepted, held.if_vouched, held.added, held.dropped) == (False, True, (), ())
+    assert held.untold == ("It once won best in show at the county rally",)
+    with pytest.raises(UserError, match="vouch"):
+        accept_rewrite(store, "grey", text, author="Ida", vouched=["something else"])
+    now = accept_rewrite(store, "grey", text, author="Ida", vouched=held.untold)
+    assert now.goes_out
+    assert now.present is not None
+    assert (now.present.vouched, now.present.author) == (held.untold, "Ida")
+
+
+def test_no_word_of_a_person_stands_for_a_fault_that_is_left_out_or_a_claim_without_footing(store: Store) -> None:
+    for text in (
+        f"{REWRITE.replace('the exhaust is blowing', 'the exhaust was blowing')}",
+        f"{REWRITE}\n\nThe gearbox is smooth. It once won best in show at the county rally.",
+    ):
+        held = hold_rewrite(store, "grey", text)
+        assert not held.if_vouched
+        with pytest.raises(UserError):
+            accept_rewrite(store, "grey", text, author="Ida", vouched=held.untold)
+
+
+@pytest.mark.parametrize("fault", ["was torn", "is torn, or so the last owner said", "is torn in the picture only"])
+def test_a_fault_that_is_told_as_over_or_as_doubtful_is_left_out(store: Store, fault: str) -> None:
+    held = hold_rewrite(store, "grey", REWRITE.replace("seat is torn", f"seat {fault}"))
+    findings = {kept.id: kept.finding for kept in store.car_file("grey").findings}
+    assert ("seat", "tear") in {(findings[one.id].part, findings[one.id].condition) for one in held.dropped}
+
+
 def test_what_nobody_looked_at_and_a_rewrite_passes_over_is_told(store: Store) -> None:
     held = hold_rewrite(store, "grey", REWRITE)
     assert "chassis" in held.silenced
@@ -215,7 +246,7 @@ def test_every_finding_struck_in_turn_takes_accepted_words_off(store: Store) -> 
 def test_headings_of_accepted_words_stay_headings(store: Store) -> None:
     first, *rest = REWRITE.split("\n\n")
     told = "\n\n".join(["# As I found it ##", first, "## The rest", *rest])
-    accept_rewrite(store, "grey", told, author="Ida")
+    accept_rewrite(store, "grey", told, author="Ida", vouched=["As I found it", "The rest"])
     out = description_out(store, store.car_file("grey"))
     assert [heading for heading, _ in out][:2] == ["As I found it", "The rest"]
     assert not any("#" in heading + text for heading, text in out)
@@ -238,7 +269,8 @@ def test_the_draft_accepted_as_it_is_keeps_its_title_and_headings(store: Store) 
 
 
 def test_what_is_left_out_of_accepted_words_goes_whole_and_is_told(store: Store) -> None:
-    accept_rewrite(store, "grey", f"{REWRITE}\n\nAn honest car, from Nether Quenby.", author="Ida")
+    text = f"{REWRITE}\n\nAn honest car, from Nether Quenby."
+    accept_rewrite(store, "grey", text, author="Ida", vouched=hold_rewrite(store, "grey", text).untold)
     keep_private(store, "grey", "Nether Quenby", author="Ida")
     car = store.car_file("grey")
     assert offered(store, "grey").paragraphs[-1] == "An honest car."

@@ -59,6 +59,7 @@ class Share:
     until: str | None = None
     ended_at: str | None = None
     ended_by: str | None = None
+    vouched: tuple[str, ...] = ()
 
 
 class PrivateKind(StrEnum):
@@ -84,6 +85,7 @@ class PrivateWords:
     author: str
     ended_at: str | None = None
     ended_by: str | None = None
+    vouched: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,7 +93,8 @@ class OfferedText:
     """A text that a person accepted in the place of the program's draft.
 
     `words` are as they were accepted, `former` the text whose place they took. `mark` is of all that stood in the car
-    file then: words go out only while the same stands. `ended_at` and `ended_by` tell who took it back, None while
+    file then: words go out only while the same stands. `vouched` are the words in it that nothing read, for which
+    `author` answers. `ended_at` and `ended_by` tell who took it back, None while
     nobody has.
     """
 
@@ -103,3 +106,4 @@ class OfferedText:
     author: str
     ended_at: str | None = None
     ended_by: str | None = None
+    vouched: tuple[str, ...] = ()

@@ -87,7 +87,7 @@ def read_claims(text: str, *, drive: Drive = Drive.RHD, words: WrittenWords | No
     idle = [(one.first, one.first + len(one.text)) for one in parts if _states_nothing(one)]
     idle += [found.span() for found in _no_claim().finditer(text)]
     bare = [one for one in parts if says_nobody_looked(one.text)]
-    out = [said for said in out if not _names_unseen(said, bare, drive, words)]
+    out = [said for said in out if not _names_unseen(text, said, bare, drive, words)]
     out = [said for said in out if not any(first <= said.first < end for first, end in idle)]
     wanting = [(one.first, one.first + len(one.text)) for one in parts if _tells_of_work(one)]
     said = taken_back(sorted([*out, *told], key=lambda s: (s.first, s.end)), parts, text)
@@ -103,12 +103,14 @@ def _no_claim() -> re.Pattern[str]:
     return re.compile(rf"\b{any_of(small_words().no_claim['phrases'])}\b".replace("\\ ", r"\s+"), re.IGNORECASE)
 
 
-def _names_unseen(saying: Saying, bare: Sequence[Sentence], drive: Drive, words: WrittenWords | None) -> bool:
+def _names_unseen(
+    text: str, saying: Saying, bare: Sequence[Sentence], drive: Drive, words: WrittenWords | None
+) -> bool:
     """Tell whether a saying is no more than names in a sentence that says that nobody looked at them."""
     around = next((one for one in bare if one.first <= saying.first < one.first + len(one.text)), None)
     if around is None or saying.spot is None:
         return False
-    return only_names(saying, around, drive, words or shipped_words())
+    return only_names(text, (saying.first, saying.end), around, drive=drive, words=words or shipped_words())
 
 
 def _tells_of_work(sentence: Sentence) -> bool:

@@ -23,10 +23,9 @@ class Compared:
     """What a rewrite changes.
 
     `added` are its claims that are unbacked or at odds and that the former text did not make; `dropped` the faults that
-    the former text named and the rewrite does not. `untold` is what it says of parts in words that nothing has read and
-    that are not in the former text; `silenced` the parts of which the former text says that nobody looked at them and
-    the rewrite does not, in the former's words: that is told, and no reason to refuse. `checked` is the rewrite,
-    checked.
+    the former text named and the rewrite does not. `untold` is what it may state in new words that nothing has read.
+    `silenced` are the parts of which the former text says that nobody looked at them and the rewrite does not, in the
+    former's words: that is told, and no reason to refuse. `checked` is the rewrite, checked.
     """
 
     checked: Checked
@@ -71,14 +70,9 @@ def compare(former: str, rewritten: str, on: Record, *, words: WrittenWords | No
         claim
         for claim in before.claims
         if names_a_fault(claim.saying)
-        and not any(_stands_for(claim, new) and not _undermined(new, rewritten, former) for new in after.claims)
+        and not any(_stands_for(claim, new) and not undermined(new.saying, rewritten, former) for new in after.claims)
     )
-    kept = " ".join(former.split())
-    new = tuple(
-        one
-        for one in untold(rewritten, after.claims, drive=on.drive, words=words)
-        if " ".join(one.sentence.split()) not in kept
-    )
+    new = untold(rewritten, former, after.claims, drive=on.drive, words=words)
     silent = unseen_parts(former, drive=on.drive, words=words, beside=rewritten)
     still = unseen_parts(rewritten, drive=on.drive, words=words) if silent else {}
     return Compared(after, added, dropped, new, tuple(word for part, word in silent.items() if part not in still))
@@ -115,19 +109,24 @@ def _stands_for(old: Claim, new: Claim) -> bool:
     return as_sure and _same_fault(old.saying, new.saying)
 
 
-def _undermined(claim: Claim, text: str, former: str) -> bool:
-    """Tell whether a fault is told as doubtful, as over, or of another car, by words that the former text has not."""
-    if claim.saying.found is not Found.YES:
+def undermined(saying: Saying, text: str, former: str) -> bool:
+    """Tell whether a fault is told as doubtful, as over, or of another car, by words that the former text has not.
+
+    So is one that is asked for: 'the boot is damp?'.
+    """
+    if saying.found is not Found.YES:
         return False
     around, within = _undermining()
     parts = list(sentences(text))
-    at = number_around(parts, claim.saying.first)
+    at = number_around(parts, saying.first)
     said = parts[at].text
     if at + 1 < len(parts) and len(parts[at + 1].text.split()) <= _SHORT:
         said = f"{said} {parts[at + 1].text}"
     if said in former:
         return False
-    return bool(around.search(said) or within.search(claim.saying.quote))
+    if parts[at].text.endswith("?"):
+        return True
+    return bool(around.search(said) or within.search(saying.quote))
 
 
 _SHORT = 6

@@ -8,7 +8,6 @@ from functools import cache
 from shutline.car.findings import Drive
 from shutline.claims.gathered import named_parts
 from shutline.claims.lines import Sentence
-from shutline.claims.sayings import Saying
 from shutline.claims.written_data import WrittenWords, any_of, small_words
 
 
@@ -21,14 +20,16 @@ def says_nobody_looked(text: str) -> bool:
     return bool(_unseen().search(text))
 
 
-def only_names(saying: Saying, around: Sentence, drive: Drive, words: WrittenWords) -> bool:
-    """Tell whether a saying is no more than names, with their sides and ends, out of the sentence around it."""
-    left = saying.quote
-    for first, end, _ in named_parts(around, drive, words):
+def only_names(text: str, span: tuple[int, int], around: Sentence, *, drive: Drive, words: WrittenWords) -> bool:
+    """Tell whether the letters of a span of a text are no more than names, with their sides, in the sentence around."""
+    first, end = span
+    left = text[first:end]
+    for begin, stop, _ in named_parts(around, drive, words):
         # A mark behind a name counts with it.
-        if saying.first <= first < saying.end:
-            at, after = first - saying.first, min(end, saying.end) - saying.first
+        if first <= begin < end:
+            at, after = begin - first, min(stop, end) - first
             left = left[:at] + " " * (after - at) + left[after:]
+    left = _unseen().sub(" ", left)
     return small_words().placing_names.issuperset(re.findall(r"[a-z]+", left.casefold()))
 
 

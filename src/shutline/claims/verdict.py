@@ -411,6 +411,9 @@ class _Judge:
 
     def _backed_or_not(self, backing: list[Known], open_: list[Known], *, for_all: bool) -> Judged:
         part, words = self.spot.part, self.saying.words
+        if self.spot.part in _PAPERS and self.tables.entire & self.saying.words:
+            # A folder of old bills is no complete history.
+            backing = [k for k in backing if self.tables.entire & k.tokens]
         backing = [k for k in backing if self.tables.going_along.bears_out(part, words, k.tokens)]
         settled = [k for k in backing if self._speaks_for(k) and not told_apart(self.saying, k, self.on.drive)]
         if open_ and not any(lies_at(self.spot, k.spot) for k in settled):
@@ -467,6 +470,7 @@ class _Judge:
         return Judged(Verdict.UNBACKED, doubt=Doubt.SILENT)
 
 
+_PAPERS = frozenset({"papers", "service_history"})
 _CORNERS = frozenset((side, end) for side in (Side.NEAR, Side.OFF) for end in (Position.FRONT, Position.REAR))
 
 

@@ -34,6 +34,8 @@ _WITH_IT = frozenset({"handbook", "service_history", "registration_document", "t
 """What is only named because it goes with the car: 'the tools in their tray'."""
 _OF_ALL = frozenset({"engine", "starting", "idle", "motor"})
 """Parts that stand for the whole car where another is implied: 'the engine starts first time'."""
+_OF_PAPERS = frozenset({"present", "missing", "dirt", "stain", "tear", "fault"})
+"""What may be told of papers and keys that were spoken of before."""
 _SURE = 0.8
 """The chance from which a part that no word names is taken from the network."""
 _YEAR = re.compile(r"(?:19|20)\d\d")
@@ -239,6 +241,9 @@ class _SentenceReader:
         of_all = any(row.removeprefix(OWN) in self.small.of_all for row in one.candidate.rows)
         opening = next((word for word in norm if word not in self.small.joins | self.small.breaks), "")
         topic = self._meant(clause, topic, opening)
+        if self._is_of_no_papers(one, topic):
+            # 'The papers come with it. It is rust free.'
+            topic = Topic((Spot(WHOLE),), headed=True) if opening in self.small.pronouns else Topic()
         inside = any(
             norm[at] in self.small.pronouns | {"there"} and norm[at - 1] in self.small.towards
             for at in range(1, len(norm))
@@ -260,6 +265,12 @@ class _SentenceReader:
             part = WHOLE if self.asked else self._meant_of_all(one, clause, topic)
             if part:
                 self.down.say(one, [Spot(part)], clause, [])
+
+    @staticmethod
+    def _is_of_no_papers(one: Told, topic: Topic) -> bool:
+        """Tell whether what is told could not be told of the papers that were spoken of last."""
+        papers = bool(topic.spots) and all(regions().group.get(spot.part) == "papers" for spot in topic.spots)
+        return papers and one.sense not in _OF_PAPERS
 
     def _meant_of_all(self, one: Told, clause: Clause, topic: Topic) -> str:
         """Give the part of which words that name none speak: what they rule out with nothing before it, of all."""

@@ -91,6 +91,9 @@ def rewrite(
     accept: Annotated[
         bool, typer.Option("--accept", help="Let it go out in the place of the draft, if nothing stands against it.")
     ] = False,
+    vouch: Annotated[
+        bool, typer.Option("--vouch", help="Answer for the words that nothing reads: they are kept with your name.")
+    ] = False,
     undo: Annotated[bool, typer.Option("--undo", help="Take back the words that were accepted last.")] = False,
     by: Author = None,
     store: StoreFolder = None,
@@ -102,8 +105,8 @@ def rewrite(
     """
     from shutline.usecases.offering import accept_rewrite, hold_rewrite, offered, take_back_rewrite
 
-    if (accept and text is None) or (undo and text is not None):
-        raise typer.BadParameter("--accept goes with a TEXT, and --undo without one")
+    if (accept and text is None) or (undo and text is not None) or (vouch and not accept):
+        raise typer.BadParameter("--accept goes with a TEXT, --undo without one, and --vouch with --accept")
     with opened(store) as there:
         if text is not None and not accept:
             held = hold_rewrite(there, car, _text(text))
@@ -115,7 +118,9 @@ def rewrite(
                 raise typer.Exit(_TO_MEND)
             return
         if text is not None:
-            now = accept_rewrite(there, car, _text(text), author=by)
+            words = _text(text)
+            vouched = hold_rewrite(there, car, words).untold if vouch else ()
+            now = accept_rewrite(there, car, words, author=by, vouched=vouched)
         else:
             now = take_back_rewrite(there, car, author=by) if undo else offered(there, car)
     if as_json:
@@ -126,7 +131,7 @@ def rewrite(
 
 def _show_untold(untold: tuple[str, ...], silenced: tuple[str, ...]) -> None:
     for quote in untold:
-        output.print_line(output.wrapped(f"Says something of a part that nothing reads: «{_plain(quote)}»"))
+        output.print_line(output.wrapped(f"Nothing reads this, and it may state something: «{_plain(quote)}»"))
     if silenced:
         output.print_line(output.wrapped(f"It no longer says that nobody looked at: {_plain(', '.join(silenced))}."))
 
@@ -139,7 +144,10 @@ def _show_held(held: RewriteHeld) -> None:
     _show_untold(held.untold, held.silenced)
     for line in held.private:
         output.print_line(output.wrapped(f"May not leave: {_plain(line)}"))
-    output.print_line("It may go out: --accept." if held.accepted else "It may not go out.")
+    if held.if_vouched:
+        output.print_line("It may go out if you answer for the words that nothing reads: --accept --vouch.")
+    else:
+        output.print_line("It may go out: --accept." if held.accepted else "It may not go out.")
 
 
 def _show_offered(now: Offered) -> None:

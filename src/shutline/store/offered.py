@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import json
+from collections.abc import Sequence
+
 from sqlalchemy import Connection, insert, select, update
 
 from shutline.car.going_out import OfferedText
@@ -14,7 +17,15 @@ class OfferedTexts(Base):
     """The part of the store that keeps accepted words."""
 
     def add_offered(
-        self, car: str, words: str, *, former: str, mark: str, author: str, expected: int | None = None
+        self,
+        car: str,
+        words: str,
+        *,
+        former: str,
+        mark: str,
+        author: str,
+        vouched: Sequence[str] = (),
+        expected: int | None = None,
     ) -> OfferedText:
         """Keep words that were accepted.
 
@@ -22,7 +33,7 @@ class OfferedTexts(Base):
         ----------
         car : str
             The car's whole name.
-        words, former, mark, author
+        words, former, mark, author, vouched
             As `OfferedText` has them; its time is set by the store's clock.
         expected : int, optional
             The id of the words that the person saw as those in force, 0 for the draft; looked at when it is given.
@@ -38,7 +49,7 @@ class OfferedTexts(Base):
         with self._db.write() as connection:
             row = self._car(connection, car, lock=True)
             _check_expected(car, self._offered(connection, row["id"]), expected)
-            values = {"words": words, "former": former, "mark": mark}
+            values = {"words": words, "former": former, "mark": mark, "vouched": json.dumps(list(vouched))}
             connection.execute(
                 insert(tables.offered_text).values(
                     **values, car_id=row["id"], created_at=self._db.now(), created_by=author
@@ -94,6 +105,7 @@ class OfferedTexts(Base):
                 row["created_by"],
                 row["ended_at"],
                 row["ended_by"],
+                tuple(json.loads(row["vouched"])),
             )
             for row in rows
         )

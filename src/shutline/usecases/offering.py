@@ -9,7 +9,7 @@ from shutline.car.errors import Problem, UserError
 from shutline.car.findings import State
 from shutline.claims.record import may_touch
 from shutline.claims.relations import relations
-from shutline.claims.rewrite import compare, names_a_fault
+from shutline.claims.rewrite import compare, names_a_fault, undermined
 from shutline.claims.sayings import Saying, Spot
 from shutline.usecases.accepted_words import accepted_now, accepted_out, in_words, standing_mark
 from shutline.usecases.claim_check import Beside, ClaimLine, WordsChecked, claim_line, refuse_long, words_checked
@@ -49,7 +49,8 @@ class RewriteHeld:
     that the draft does not make; `dropped` faults that it leaves out; `untold` what it says of parts in words that
     nothing reads; `private` the lines with words that may not leave. `silenced` are the parts of which the draft says
     that nobody looked at them and it does not: that is told, and stands against nothing. `in_force` is the id of the
-    accepted words whose place it would take, 0 for the draft.
+    accepted words whose place it would take, 0 for the draft. `if_vouched` tells that only `untold` stands against it:
+    it may go out once a person answers for these words.
     """
 
     car: str
@@ -62,6 +63,7 @@ class RewriteHeld:
     in_force: int
     untold: tuple[str, ...] = ()
     silenced: tuple[str, ...] = ()
+    if_vouched: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,7 +131,13 @@ def hold_rewrite(store: Store, name: str, text: str) -> RewriteHeld:
 
 
 def accept_rewrite(
-    store: Store, name: str, text: str, *, author: str | None = None, in_force: int | None = None
+    store: Store,
+    name: str,
+    text: str,
+    *,
+    author: str | None = None,
+    vouched: Sequence[str] = (),
+    in_force: int | None = None,
 ) -> Offered:
     """Let a rewrite go out in the place of the draft; it is held against it once more first.
 
@@ -139,6 +147,9 @@ def accept_rewrite(
         As for `hold_rewrite`.
     author : str, optional
         Who says so; the name the user is logged in with when left out.
+    vouched : sequence of str, optional
+        The words that nothing reads, as the held rewrite gives them in `untold`, for which that person answers: they
+        state nothing, or what is so. They are kept with the text.
     in_force : int, optional
         As the held rewrite had it; looked at when it is given.
 
@@ -151,7 +162,8 @@ def accept_rewrite(
     refuse_long(text)
     car = find_car(store, name)
     held = _held(store, car, text)
-    if not held.accepted:
+    answered_for = held.if_vouched and set(held.untold) <= set(vouched)
+    if not held.accepted and not answered_for:
         raise _refused(held)
     former = accepted_out(store, car)
     store.add_offered(
@@ -160,6 +172,7 @@ def accept_rewrite(
         former=described(store, car).text if former is None else former.words,
         mark=standing_mark(car),
         author=author or present_author(),
+        vouched=held.untold,
         expected=in_force,
     )
     return offered(store, car.name)
@@ -186,17 +199,18 @@ def _held(store: Store, car: CarFile, text: str) -> RewriteHeld:
     with_it = Beside(store, replace(car, findings=stands, facts=tuple(k for k in car.facts if told_plainly(k.fact))))
     made = described(store, car)
     compared = compare(_former(made, car, text), text, with_it.record, words=with_it.words)
-    dropped = left_out(made.draft, car, text, [claim.saying for claim in compared.checked.claims])
+    told = [claim.saying for claim in compared.checked.claims if not undermined(claim.saying, text, made.text)]
+    dropped = left_out(made.draft, car, text, told)
     private = private_for(store, car)
     lines = tuple(line for line in map(str.strip, text.splitlines()) if line and private.text(line) != line)
     added = tuple(claim_line(claim, with_it) for claim in compared.added)
     present = accepted_now(store, car)
     untold = tuple(one.quote for one in compared.untold)
-    nothing_against = not (added or dropped or lines or untold or compared.checked.unread)
+    against = bool(added or dropped or lines or compared.checked.unread) or not text.strip()
     return RewriteHeld(
         car.name,
         car.title,
-        bool(text.strip()) and nothing_against,
+        not against and not untold,
         words_checked(compared.checked, with_it),
         added,
         dropped,
@@ -204,6 +218,7 @@ def _held(store: Store, car: CarFile, text: str) -> RewriteHeld:
         0 if present is None else present.id,
         untold,
         compared.silenced,
+        not against and bool(untold),
     )
 
 
@@ -254,7 +269,7 @@ def _refused(held: RewriteHeld) -> UserError:
     against = [
         *(f"«{one.quote}» {one.verdict}" for one in held.added),
         *(f"left out: {one.words}" for one in held.dropped),
-        *(f"«{one}» says something of a part that nothing reads" for one in held.untold),
+        *(f"«{one}» may state something, and nothing reads it" for one in held.untold),
         *("a line with words that may not leave" for _ in held.private),
     ]
     found = "; ".join(against[:3]) or "a text that is empty, or too long to be read to its end"
@@ -265,6 +280,7 @@ def _refused(held: RewriteHeld) -> UserError:
             where=f"{held.car}, the rewrite",
             found=f"{found}{more}",
             allowed="a text that claims nothing without footing and leaves no fault out",
-            advice=f"Mend it, and hold it against the draft again: shutline rewrite {held.car} FILE",
+            advice=f"Mend it, and hold it against the draft again: shutline rewrite {held.car} FILE"
+            + ("; or answer for the words that nothing reads: --accept --vouch" if held.if_vouched else ""),
         )
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING
 from urllib.parse import quote
 
@@ -48,10 +49,14 @@ class Asking(msgspec.Struct, forbid_unknown_fields=True):
 
 
 class Rewriting(msgspec.Struct, forbid_unknown_fields=True):
-    """A rewrite; with `in_force`, the id of the accepted words whose place it takes, 0 for the draft."""
+    """A rewrite; with `in_force`, the id of the accepted words whose place it takes, 0 for the draft.
+
+    `vouched` are the words in it that nothing reads, for which who accepts it answers.
+    """
 
     text: str = ""
     in_force: int | None = None
+    vouched: list[str] = []
 
 
 class Showing(msgspec.Struct, forbid_unknown_fields=True):
@@ -85,7 +90,9 @@ async def without_script(request: Request) -> Response:
         await run_in_threadpool(take_back_rewrite, store, name, author=author, in_force=in_force)
         return see(f"/cars/{quote(name)}/wording#goes-out")
     if deed == "accept":
-        await run_in_threadpool(accept_rewrite, store, name, rewrite, author=author, in_force=in_force)
+        vouched = given.get("vouched", "").replace("\r\n", "\n").split("\n") if given.get("vouch") == "yes" else []
+        accepting = partial(accept_rewrite, author=author, vouched=vouched, in_force=in_force)
+        await run_in_threadpool(accepting, store, name, rewrite)
         return see(f"/cars/{quote(name)}/wording#goes-out")
     text, question = given.get("text", "").replace("\r\n", "\n"), given.get("question", "")
     try:
@@ -143,8 +150,10 @@ async def accepted(request: Request) -> Response:
     """Let a rewrite go out in the place of the draft."""
     sent = await json_of(request, Rewriting, most=LONGEST_TEXT_FORM)
     store, name = request.app.state.store, request.path_params["car"]
-    given = {"author": request.state.session.author, "in_force": sent.in_force}
-    return as_json(await run_in_threadpool(accept_rewrite, store, name, sent.text, **given))
+    accepting = partial(
+        accept_rewrite, author=request.state.session.author, vouched=sent.vouched, in_force=sent.in_force
+    )
+    return as_json(await run_in_threadpool(accepting, store, name, sent.text))
 
 
 async def taken_back(request: Request) -> Response:

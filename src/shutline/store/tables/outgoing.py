@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sqlalchemy import CheckConstraint, Column, Index, Integer, Table
+from sqlalchemy import CheckConstraint, Column, Index, Integer, Table, Text
 
 from shutline.store.tables.shape import (
     Whole,
@@ -81,6 +81,7 @@ offered_text = Table(
     words_column("created_by"),
     text_column("ended_at", null=True),
     words_column("ended_by", null=True),
+    Column("vouched", Text, nullable=False, server_default="[]"),
     Index("ix_offered_text_car_id", "car_id"),
 )
 
