@@ -122,6 +122,7 @@ def test_two_questions_in_one_are_cut_apart_and_one_that_leans_on_another_is_not
             "has it any damp in the boot, rot in the sills",
             ("has it any damp in the boot", "has it any rot in the sills"),
         ),
+        ("any rust? on the sills?", ("any rust on the sills?",)),
         # What leans on the question before it is asked with what it leans on.
         ("any rust on the sills? and the arches?", ("any rust on the sills?", "any rust on the arches")),
         (
@@ -196,6 +197,7 @@ def test_a_question_that_is_made_keeps_names_as_they_were_typed(text: str, each:
         ("any stickers on the doors", "door sound yes # the doors are good", Kind.NOT_RECORDED),
         ("is there a spare wheel in the boot", "spare_wheel present yes # the spare is there", Kind.YES),
         ("is there a spare wheel in the boot", "boot damp yes # it's damp in the boot", Kind.NOT_RECORDED),
+        ("are the tools in the boot", "tool_kit present yes # the tools are all there", Kind.YES),
         # What is wrong with another part is no answer, and with one of a pair it is.
         ("are the carpets ok", "boot damp yes # it's damp in the boot", Kind.NOT_RECORDED),
         ("are both rear lights ok", "rear_light:off crack yes # a crack across the lens", Kind.NO),

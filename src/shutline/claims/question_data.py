@@ -69,6 +69,8 @@ class QuestionWords:
     unfinished: re.Pattern[str]
     worded: tuple[Worded, ...]
     own_place: frozenset[str]
+    at: re.Pattern[str]
+    at_first: re.Pattern[str]
     verbs: tuple[tuple[re.Pattern[str], str], ...]
     faults: re.Pattern[str]
     needs: re.Pattern[str]
@@ -113,6 +115,8 @@ def question_words() -> QuestionWords:
             for row in raw["worded"]
         ),
         own_place=frozenset(raw["own_place"]["parts"]),
+        at=re.compile(rf"\b(?:{'|'.join(raw['at']['words'])})\s+(?:\b(?:{'|'.join(raw['leaning']['place'])})\s+)*$"),
+        at_first=re.compile(rf"(?:{'|'.join(raw['at']['words'])})\b", re.IGNORECASE),
         verbs=tuple((re.compile(row["form"]), row["meant"]) for row in raw["verb"]),
         faults=re.compile("|".join(raw["faults"]["forms"])),
         needs=re.compile("|".join(raw["needs"]["forms"])),

@@ -6,11 +6,12 @@ import re
 from dataclasses import dataclass, replace
 
 from shutline.car.findings import Drive, Found
+from shutline.claims.gathered import named_parts
 from shutline.claims.lines import sentences
 from shutline.claims.question_data import Worded, question_words
 from shutline.claims.sayings import Saying, Spot, Topic
 from shutline.claims.spelling import meant
-from shutline.claims.written_data import WrittenWords
+from shutline.claims.written_data import WrittenWords, shipped_words
 from shutline.claims.written_facts import fact_sayings
 from shutline.claims.written_reading import read_sentence
 
@@ -67,7 +68,7 @@ def asked(question: str, *, drive: Drive = Drive.RHD, words: WrittenWords | None
     plain = mended(typed)
     heart = _heart(plain)
     kinds = question_words()
-    worded = next((row for row in kinds.worded if row.form.search(heart)), None)
+    worded = next((row for row in kinds.worded if row.form.search(heart) or row.form.search(plain)), None)
     fact = next((name for name, form in kinds.facts if form.search(heart)), "")
     if fact:
         return Asked(question, fact=fact, worded=worded, read_as=_if_changed(plain, typed))
@@ -155,10 +156,31 @@ def _heart(plain: str) -> str:
 def _read(plain: str, drive: Drive, words: WrittenWords | None) -> tuple[tuple[Saying, ...], tuple[Spot, ...]]:
     topic = Topic()
     out: list[Saying] = []
+    meant_by: list[Saying] = []
     for sentence in sentences(plain):
-        read = read_sentence(replace(sentence, first=0), topic, drive=drive, words=words, asked=True)
+        alone = replace(sentence, first=0)
+        read = read_sentence(alone, topic, drive=drive, words=words, asked=True)
+        named = list(named_parts(alone, drive, words or shipped_words()))
+        places = [saying for saying in read.sayings if _place(saying, sentence.text, named) is not None]
+        if places and len(named) > 1:
+            # 'Is there a spare wheel in the boot' asks of the wheel.
+            cut = _place(places[0], sentence.text, named) or 0
+            shorter = replace(alone, text=sentence.text[:cut].rstrip())
+            again = read_sentence(shorter, topic, drive=drive, words=words, asked=True)
+            read = again if again.sayings else read
         topic = read.topic
         out += read.sayings
-    told = [saying for saying in out if saying.condition != "present" or saying.found is not Found.YES]
+        meant_by += (saying for saying in read.sayings if saying not in places)
+    told = [saying for saying in meant_by if saying.condition != "present" or saying.found is not Found.YES]
     spots = tuple(dict.fromkeys([*(saying.spot for saying in out if saying.spot is not None), *topic.spots]))
-    return tuple(told or out), spots
+    return tuple(told or meant_by), spots
+
+
+def _place(saying: Saying, text: str, named: list[tuple[int, int, str]]) -> int | None:
+    """Give where a place begins, if a part is only where something is asked for: 'any labels on the floor'."""
+    if saying.spot is None or (saying.condition, saying.found) != ("present", Found.YES):
+        return None
+    kinds = question_words()
+    starts = [first for first, _, part in named if part == saying.spot.part]
+    at = [kinds.at_first.match(text, first) or kinds.at.search(text[:first]) for first in starts]
+    return next((found.start() for found in at if found), None) if all(at) else None

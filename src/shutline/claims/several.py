@@ -74,6 +74,9 @@ class _Reader:
             end = cuts[number + 1].start() if number + 1 < len(cuts) else len(typed)
             before = f"{now}{typed[at : cut.start()]}{_mark(cut.group())}"
             after = typed[cut.end() : end]
+            if question_words().at_first.match(after):
+                now, at = f"{before.rstrip('?')} ", cut.end()
+                continue
             whole = self.asks(before, first=True)
             led = self.led_on(before, after, cut.group())
             if led:
