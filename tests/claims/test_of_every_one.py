@@ -75,3 +75,13 @@ def test_a_fault_that_is_claimed_is_not_backed_by_praise(text: str, known: str) 
 def test_every_lens_is_not_the_headlights_alone(text: str) -> None:
     known = ("headlight:both sound yes # both headlights are lovely", "rear_light:off crack yes")
     assert [claim.verdict for claim in check(text, on(*known)).claims] == [Verdict.AT_ODDS]
+
+
+def test_rust_anywhere_makes_a_car_that_is_not_rust_free() -> None:
+    (claim,) = check("It is not rust free.", on("sill:near rust yes")).claims
+    assert claim.verdict is Verdict.BACKED
+
+
+def test_nothing_leaks_stands_on_no_engine_alone() -> None:
+    (claim,) = check("Nothing leaks.", on("engine leak no # no leaks from the engine")).claims
+    assert claim.verdict is Verdict.UNBACKED

@@ -62,7 +62,7 @@ def asked(question: str, *, drive: Drive = Drive.RHD, words: WrittenWords | None
     >>> asked("whats the milage on it mate").fact
     'odometer'
     >>> [(s.spot.part, s.condition) for s in asked("hi any rot in the chasis rails").sayings if s.spot]
-    [('chassis', 'perforation')]
+    [('chassis', 'rust')]
     """
     typed = " ".join(question[:LONGEST].split())
     plain = mended(typed)
@@ -108,7 +108,7 @@ def mended(typed: str) -> str:
     Examples
     --------
     >>> mended("Dont the o/s sills leek, thats the exaust")
-    "don't the offside sills leek, that's the exhaust"
+    "don't the offside sills leak, that's the exhaust"
     """
     table = question_words().typed
     plain = typed.lower().replace("\u2019", "'").replace("\u2018", "'")

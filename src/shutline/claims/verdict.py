@@ -201,16 +201,17 @@ class _Judge:
             # 'It wants polishing' stands on whatever was said to want a remedy.
             backing = [k for k in self.own if k.finding.found is Found.YES and k.finding.remedy is not None]
         if backing:
-            here = [k for k in backing if not told_apart(self.saying, k, self.on.drive)]
-            if not here and self.saying.placed:
-                return self._against(backing)
-            return self._backed_or_not(here, [], for_all=self._of_both())
+            return self._there_at(backing)
         against = self._said(Found.NO, self._names(self.tables.backed_by_denied))
         good = {"missing": ("present",), "nonoriginal": ("original",), "fault": ("works",)}.get(self.condition, ())
         if self.condition == "fault" and small_words().not_so & self.saying.words:
             # 'Not solid' and 'hardly clean' deny what was praised; a fault of one piece does not.
             good = (*good, "sound")
-        against += self._said(Found.YES, good)
+        praised = self._said(Found.YES, good)
+        if self.spot.part in self.tables.whole:
+            # 'Not a perfect car' is at odds with no praise of one part.
+            praised = [k for k in praised if k.finding.part == self.spot.part]
+        against += praised
         if against:
             return self._against(self._nearest(against))
         open_ = left_open
@@ -223,6 +224,16 @@ class _Judge:
             if elsewhere:
                 return self._against(elsewhere)
         return self._unbacked(open_)
+
+    def _there_at(self, backing: list[Known]) -> Judged:
+        """Judge a fault that is there, by whether it is where it is claimed."""
+        here = [k for k in backing if not told_apart(self.saying, k, self.on.drive)]
+        if not here and self.saying.placed:
+            return self._against(backing)
+        if here and self.spot.part == _CAR and self.condition not in _NOT_PLAIN:
+            # 'It is not rust free' is so wherever the rust is.
+            return Judged(Verdict.BACKED, tuple(here))
+        return self._backed_or_not(here, [], for_all=self._of_both())
 
     def good(self) -> Judged:
         """Judge 'the sills are solid', 'the heater works', 'the handbook is with it'."""
@@ -471,6 +482,9 @@ class _Judge:
 
 
 _PAPERS = frozenset({"papers", "service_history"})
+_CAR = "car"
+_NOT_PLAIN = frozenset({"fault", "missing", "nonoriginal"})
+"""Faults that may be of anything, so that one is no footing for another."""
 _CORNERS = frozenset((side, end) for side in (Side.NEAR, Side.OFF) for end in (Position.FRONT, Position.REAR))
 
 

@@ -228,7 +228,8 @@ class _SentenceReader:
             return
         norm = self.text.norm[clause.first : clause.end]
         least = self.least
-        if one.candidate.implied:
+        # 'Nothing leaks' is of no engine alone.
+        if one.candidate.implied and not (norm[:1] == ["nothing"] and self._is_defect(one)):
             if one.odds >= least["beside"]:
                 self.down.say(one, [Spot(one.candidate.implied[0])], clause, [])
             return
@@ -293,6 +294,10 @@ class _SentenceReader:
         if len(topic.spots) == 1:
             topic = replace(topic, spots=(elsewhere(topic.spots[0], norm),))
         return topic
+
+    @staticmethod
+    def _is_defect(one: Told) -> bool:
+        return vocabulary().is_defect(one.sense)
 
     def _rules_out(self, one: Told) -> bool:
         """Tell whether a defect is denied, in words that name nothing: 'No dents, no rips'."""

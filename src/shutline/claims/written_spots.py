@@ -67,7 +67,8 @@ class Spots:
         small = small_words()
         norm = self.text.norm
         near = {mention.lead, *norm[max(0, mention.first - 3) : mention.first], *norm[mention.end : mention.end + 4]}
-        if near & small.every_one and mention.side != "both":
+        led = {mention.lead, norm[mention.first], *norm[max(0, mention.first - 2) : mention.first]}
+        if led & small.every_one and mention.side != "both":
             # 'All the lamp lenses' are not those at the back alone.
             part, *others = self._whole_first([part, *others])
         each = part in where.sided and (

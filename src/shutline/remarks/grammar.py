@@ -31,6 +31,8 @@ class Grammar:
     within: frozenset[str]
     placed: frozenset[str]
     after: frozenset[str]
+    front_ones: frozenset[str]
+    sits_in_front: frozenset[str]
 
 
 @cache

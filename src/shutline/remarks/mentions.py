@@ -105,12 +105,14 @@ class _Gatherer:
             found.append(behind)
         self.taken.update(place.match.first for place in found)
         last = match.end - 1
+        parts = tuple(dict.fromkeys(part for row in match.rows for part in row.senses))
+        position = next((place.position for place in found if place.position), "")
         return Mention(
             first=match.first,
             end=match.end,
-            parts=tuple(dict.fromkeys(part for row in match.rows for part in row.senses)),
+            parts=parts,
             side=next((place.side for place in found if place.side), ""),
-            position=next((place.position for place in found if place.position), ""),
+            position=position or self._end_implied(parts[0], found),
             kind="noun",
             row=match.rows[0].id,
             lead=self.norm[at] if at >= 0 and not self.marks[at + 1] else "",
@@ -118,6 +120,11 @@ class _Gatherer:
             head=at < 0 or self.marks[at + 1] >= FULL_STOP,
             label=match.end < self.size and self.marks[match.end] > 0,
         )
+
+    def _end_implied(self, part: str, found: list[_Place]) -> str:
+        """Give the end that whose it is tells: the driver's seat is a front one."""
+        said = {word for place in found for word in self.norm[place.match.first : place.match.end]}
+        return "front" if part in self.small.front_ones and said & self.small.sits_in_front else ""
 
     def _behind(self, after: int) -> _Place | None:
         """Find a place said after a part word, small words between: 'wing on the nearside', 'tyre, front,'."""
