@@ -28,7 +28,7 @@ from shutline.usecases import sealing
 from shutline.usecases.add import add
 from shutline.usecases.answering import ask, letter
 from shutline.usecases.buyers_page import make_buyers_page
-from shutline.usecases.describe import description_files
+from shutline.usecases.describe import describe, description_files
 from shutline.usecases.kept_tests import keep_tests
 from shutline.usecases.offering import accept_rewrite, hold_rewrite
 from shutline.usecases.past import enter_past
@@ -300,6 +300,19 @@ def test_a_sealed_file_of_the_firm_holds_all_and_is_chained_to_the_next(store: S
     assert [one.own_key for one in found.files] == [True, True]
     assert [one.follows for one in found.files] == [None, True]
     assert verify([Path(second.zipped)]).files[0].follows is False
+
+
+def test_the_firms_sealed_file_holds_what_was_accepted_and_who_answers_for_words_in_it(
+    store: Store, tmp_path: Path
+) -> None:
+    text = f"{describe(store, CAR).text}\n\nIt once won best in show at the county rally."
+    vouched = hold_rewrite(store, CAR, text).untold
+    assert vouched == ("It once won best in show at the county rally",)
+    accept_rewrite(store, CAR, text, author="Ida", vouched=vouched)
+    made = seal(store, CAR, occasion=Occasion.OFFERED, out=tmp_path / "out", made_at=AT, author="Ida")
+    (accepted,) = json.loads((Path(made.sealed.folder) / "data/accepted.json").read_text())
+    assert (accepted["author"], accepted["vouched"]) == ("Ida", list(vouched))
+    assert accepted["words"] == text.strip()
 
 
 def test_a_change_in_a_sealed_file_is_told_in_words(store: Store, tmp_path: Path) -> None:

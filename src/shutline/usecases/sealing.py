@@ -320,6 +320,8 @@ def _words(store: Store, car: CarFile) -> list[Payload]:
         for one in store.questions(car.name)
     ]
     payload.append(Payload("questions.json", _json(msgspec.to_builtins(asked)), "what was asked, and answered"))
+    accepted = _json(msgspec.to_builtins(store.offered_texts(car.name)))
+    payload.append(Payload("accepted.json", accepted, "texts that were accepted: by whom, and what they answer for"))
     return payload
 
 
