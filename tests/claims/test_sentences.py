@@ -204,3 +204,12 @@ def test_a_misspelt_word_is_read_as_meant_and_others_are_left(typed: str, read: 
 
 def test_typed_short_forms_are_put_right() -> None:
     assert mended("Its the n/s wing thats rusty, isnt it") == "it's the nearside wing that's rusty, isn't it"
+
+
+@pytest.mark.parametrize(
+    "between", [" " * 19_000, "." * 19_000, "- " * 9_000, "\n" * 19_000, "'" * 19_000, "* " * 9_000]
+)
+def test_long_runs_of_blanks_and_marks_are_read_over(between: str) -> None:
+    # Once a run of blanks was looked at from each of its letters: a text of nothing else took minutes.
+    told = claimed(f"The sills are solid. {between} The boot is dry.")
+    assert "sill" in {saying.spot.part for saying in told if saying.spot is not None}

@@ -14,12 +14,12 @@ from shutline.claims.written_data import small_words
 _LINE = re.compile(r"[^\n\r]+")
 _WORD = re.compile(r"\S+")
 _BULLET = re.compile(r"(?:[-*+\u2022\u2023\u25e6\u2043\u2013\u2014\u00b7>#]+|\(?\d{1,2}[.)]|\(?[a-z][.)])\s+")
-_END = re.compile(r"[.!?]+[)\"'\u2019\u201d]*\s+(?=[\"'\u2018\u201c(]?[A-Z0-9\u00a3])|;\s+")
-_TRAILING = re.compile(r"(?:\.{2,}|\u2026)\s*(?=\w)")
+_END = re.compile(r"(?<![.!?])[.!?]++[)\"'\u2019\u201d]*+\s++(?=[\"'\u2018\u201c(]?[A-Z0-9\u00a3])|;\s++")
+_TRAILING = re.compile(r"(?:(?<!\.)\.{2,}+|\u2026)\s*+(?=\w)")
 """Dots that run on: 'starts well…new battery'."""
-_BETWEEN = re.compile(r"\s+[*\u2022\u2023\u25e6\u2043\u00b7|~]+\s+")
+_BETWEEN = re.compile(r"(?<!\s)\s++[*\u2022\u2023\u25e6\u2043\u00b7|~]++\s++")
 """Marks between the items of a list that is set in one line."""
-_DASHED = re.compile(r"\s+[-\u2013\u2014]+\s+")
+_DASHED = re.compile(r"(?<!\s)\s++[-\u2013\u2014]++\s++")
 _LISTED = 3
 """So many dashes in a line part the items of a list."""
 _BROKEN = 50

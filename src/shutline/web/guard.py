@@ -28,6 +28,9 @@ LONGEST_TEXT_FORM = 8_000_000
 """Bytes of one that carries texts of a user's own, at most: a plain form is read before it is let in. Two texts as
 long as any is read have room in it, so that what is too long is told in letters."""
 
+_TAKES_TEXTS = "/wording"
+"""How the address of a page ends whose form carries such texts."""
+
 OPEN = ("/open/", "/static/", "/type/", "/come-in", "/shared/")
 """What is answered without a session: the opening link, the door with the pass phrase, what they look like, and pages
 that were shared under an address of their own."""
@@ -72,7 +75,8 @@ class Guard:
 
         refused = self._refused(scope)
         if refused is None and _to_be_proven(scope):
-            receive, proof = await _read_form(receive)
+            most = LONGEST_TEXT_FORM if str(scope["path"]).endswith(_TAKES_TEXTS) else LONGEST_FORM
+            receive, proof = await _read_form(receive, most)
             if not proven(scope["state"]["session"], proof):
                 refused = 403, _not_proven()
         if refused is not None:
@@ -110,7 +114,7 @@ def _to_be_proven(scope: Scope) -> bool:
     return PROOF not in headers and headers.get("content-type", "").partition(";")[0].strip().lower() == FORM
 
 
-async def _read_form(receive: Receive) -> tuple[Receive, str | None]:
+async def _read_form(receive: Receive, most: int) -> tuple[Receive, str | None]:
     """Read a form to its end; give its proof, None where it has none or is too long, and what hands it on."""
     body = bytearray()
     messages: list[Message] = []
@@ -118,9 +122,9 @@ async def _read_form(receive: Receive) -> tuple[Receive, str | None]:
         message = await receive()
         messages.append(message)
         body += message.get("body", b"")
-        if message["type"] != "http.request" or not message.get("more_body", False) or len(body) > LONGEST_TEXT_FORM:
+        if message["type"] != "http.request" or not message.get("more_body", False) or len(body) > most:
             break
-    fields = parse_qs(bytes(body).decode("utf-8", "replace")) if len(body) <= LONGEST_TEXT_FORM else {}
+    fields = parse_qs(bytes(body).decode("utf-8", "replace")) if len(body) <= most else {}
     given = fields.get(PROOF, [])
 
     async def again() -> Message:
