@@ -163,6 +163,23 @@ def test_it_can_start_from_our_draft(client: TestClient) -> None:
     assert client.get(f"{PLACE}?draft=endless").status_code == 400
 
 
+def test_words_that_nothing_reads_go_out_once_a_person_answers_for_them(client: TestClient, store: Store) -> None:
+    confirm(store, CAR, [kept.id for kept in store.car_file(CAR).findings], author="Ida Quill")
+    text = f"{describe(store, CAR).text}\n\nIt once won best in show at the county rally."
+    proof = client.headers.pop("shutline-proof")
+    page = client.post(PLACE, data={"shutline-proof": proof, "deed": "hold", "rewrite": text}).text
+    assert "once you answer for some of its words" in page
+    assert 'name="vouch"' in page
+    words = "It once won best in show at the county rally"
+    accept = {"shutline-proof": proof, "deed": "accept", "rewrite": text, "in_force": "0", "vouched": words}
+    assert client.post(PLACE, data=accept).status_code == 400
+    assert store.offered_texts(CAR) == ()
+    assert client.post(PLACE, data={**accept, "vouch": "yes"}).status_code == 303
+    assert f"<q>{words}</q>" in client.get(PLACE).text
+    (kept,) = store.offered_texts(CAR)
+    assert kept.vouched == (words,)
+
+
 def test_a_rewrite_is_held_accepted_and_taken_back_without_script(client: TestClient, store: Store) -> None:
     confirm(store, CAR, [kept.id for kept in store.car_file(CAR).findings], author="Ida Quill")
     draft = describe(store, CAR).text

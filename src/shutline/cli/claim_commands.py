@@ -155,6 +155,10 @@ def _show_offered(now: Offered) -> None:
         output.print_line("The draft goes out:")
     elif now.goes_out:
         output.print_line(f"Accepted by {_plain(now.present.author)}, {now.present.at[:10]}:")
+        for quote in now.present.vouched:
+            output.print_line(
+                output.wrapped(f"Nothing reads this; {_plain(now.present.author)} answers for it: «{_plain(quote)}»")
+            )
     else:
         output.print_line(
             output.wrapped(
