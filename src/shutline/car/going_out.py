@@ -59,7 +59,6 @@ class Share:
     until: str | None = None
     ended_at: str | None = None
     ended_by: str | None = None
-    vouched: tuple[str, ...] = ()
 
 
 class PrivateKind(StrEnum):
@@ -85,7 +84,6 @@ class PrivateWords:
     author: str
     ended_at: str | None = None
     ended_by: str | None = None
-    vouched: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,8 +92,7 @@ class OfferedText:
 
     `words` are as they were accepted, `former` the text whose place they took. `mark` is of all that stood in the car
     file then: words go out only while the same stands. `vouched` are the words in it that nothing read, for which
-    `author` answers. `ended_at` and `ended_by` tell who took it back, None while
-    nobody has.
+    `author` answers. `ended_at` and `ended_by` tell who took it back, None while nobody has.
     """
 
     id: int

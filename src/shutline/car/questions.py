@@ -1,4 +1,4 @@
-"""What strangers asked of a car and the car file could not answer, and which of it goes onto the buyer's page."""
+"""What strangers asked of a car, and which of it goes onto the buyer's page."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ class PageSaid:
 
 @dataclass(frozen=True, slots=True)
 class KeptQuestion:
-    """A question that had no answer when it was asked.
+    """A question that was asked, whether the car file answers it or not.
 
     `id` is made of the car and the words, so that the same question is kept once. `words` are as they were typed. `at`
     is when it came first (ISO 8601, UTC), `author` who put it in; `ended_at` and `ended_by` tell who took it off the

@@ -139,7 +139,7 @@ def unread(text: str, of: Sequence[Piece], taken: Sequence[tuple[int, int]]) -> 
     out = []
     for piece in chain.from_iterable(_free(piece, text, taken) for piece in of):
         least = STATED if len(piece.words) > 1 else ALONE
-        surely = _always().search(text, piece.first, piece.end)
+        surely = sweeping().search(text, piece.first, piece.end)
         if (piece.odds < least and not surely) or any(first < piece.end and piece.first < end for first, end in taken):
             continue
         quote = text[piece.first : piece.end].rstrip(_MARKS)
@@ -150,7 +150,7 @@ def unread(text: str, of: Sequence[Piece], taken: Sequence[tuple[int, int]]) -> 
 
 
 @cache
-def _always() -> re.Pattern[str]:
+def sweeping() -> re.Pattern[str]:
     """Give a pattern for words that state something, whatever the network thinks: 'always garaged'."""
     return re.compile(rf"\b{any_of(small_words().always_stated['phrases'])}\b", re.IGNORECASE)
 

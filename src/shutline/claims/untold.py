@@ -19,7 +19,7 @@ from shutline.claims.claimed import Read, read_claims
 from shutline.claims.gathered import named_parts
 from shutline.claims.lines import Sentence, number_around, sentences
 from shutline.claims.relations import relations
-from shutline.claims.stated import Piece
+from shutline.claims.stated import Piece, sweeping
 from shutline.claims.unseen import only_names, says_nobody_looked
 from shutline.claims.written_data import WrittenWords, any_of, shipped_words, small_words
 from shutline.remarks.regions import regions
@@ -117,8 +117,8 @@ class _Untold:
     def _is_shown(self, piece: Piece, around: Sentence) -> bool:
         """Tell whether words may state something, however they are read or because nothing reads them."""
         first, end = piece.first, piece.end
-        sweeping = _sweeping().search(self.text, first, end) and not self._is_of_a_fact(first, end)
-        if _said("takes_back").search(self.text, first, end) or sweeping:
+        sweeps = sweeping().search(self.text, first, end) and not self._is_of_a_fact(first, end)
+        if _said("takes_back").search(self.text, first, end) or sweeps:
             # 'Every bill since new is in the folder' is more than a folder of bills.
             return True
         if any(begin < end and first < stop for begin, stop in self.spans) or self._is_harmless(first, end, around):
@@ -187,11 +187,6 @@ def unseen_parts(
             if regions().group.get(part) != _PAPERS:
                 out.setdefault(part, text[first:end].strip(_MARKS))
     return out
-
-
-@cache
-def _sweeping() -> re.Pattern[str]:
-    return re.compile(rf"\b{any_of(small_words().always_stated['phrases'])}\b", re.IGNORECASE)
 
 
 @cache

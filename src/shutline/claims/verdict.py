@@ -11,9 +11,10 @@ from dataclasses import dataclass
 from enum import StrEnum
 from functools import cache
 
-from shutline.car.findings import Fact, Found, Position, Severity, Side
+from shutline.car.findings import Fact, Found, Severity, Side
 from shutline.car.keepers import keepers_before
 from shutline.car.vocabulary import vocabulary
+from shutline.claims.covered import covers, of_every_one
 from shutline.claims.record import Known, KnownFact, Record, lies_at, may_touch
 from shutline.claims.relations import Table, pieces_named, relations
 from shutline.claims.sayings import Saying, Spot
@@ -291,7 +292,12 @@ class _Judge:
         of_it = [k for k in backing if k.finding.part == self.spot.part]
         if of_it and tables.others & self.saying.words:
             return []
-        if of_it and condition == "renewed" and not tables.entire & self.saying.words and self._covers(of_it):
+        if (
+            of_it
+            and condition == "renewed"
+            and not tables.entire & self.saying.words
+            and covers(self.saying, self.spot, of_it)
+        ):
             return []
         own = self.own
         if any(k.pieces & self.pieces for k in backing):
@@ -341,7 +347,11 @@ class _Judge:
         tables = self.tables
         utter, meant, added = self._utter(), frozenset(self._meant()), self._added()
         if meant:
-            always = meant if utter or self._of_every_one() else meant & {"perforation", "damp", "leak", "fault"}
+            always = (
+                meant
+                if utter or of_every_one(self.saying, self.spot)
+                else meant & {"perforation", "damp", "leak", "fault"}
+            )
             if self.spot.part in tables.moving:
                 always |= {"fault"}
             if not self._praised(backing):
@@ -382,10 +392,6 @@ class _Judge:
         whole = bool(self.tables.entire & self.saying.words) or self.spot.part in self.tables.few
         return named or whole or self._utter()
 
-    def _of_every_one(self) -> bool:
-        """Tell whether every one of several is praised: 'all wire wheels tight'."""
-        return self.spot.each and bool(small_words().each & self.saying.words)
-
     def _praised(self, backing: list[Known]) -> bool:
         """Tell whether the very thing, in all the places claimed, was itself called good."""
         spot = self.spot
@@ -396,7 +402,7 @@ class _Judge:
             and (k.pieces or not self.pieces)
             and (spot.side not in (Side.NEAR, Side.OFF) or k.finding.side in (spot.side, Side.BOTH))
         ]
-        return bool(there) and self._covers(there)
+        return bool(there) and covers(self.saying, spot, there)
 
     # -- putting the verdict together ---------------------------------------------------------------------------
 
@@ -429,7 +435,7 @@ class _Judge:
         settled = [k for k in backing if self._speaks_for(k) and not told_apart(self.saying, k, self.on.drive)]
         if open_ and not any(lies_at(self.spot, k.spot) for k in settled):
             return self._unbacked(open_)
-        if settled and (not for_all or self._covers(settled)):
+        if settled and (not for_all or covers(self.saying, self.spot, settled)):
             return Judged(Verdict.BACKED, tuple(settled))
         if settled or backing:
             return Judged(Verdict.UNBACKED, tuple(settled or backing), doubt=Doubt.ONE_OF_SEVERAL)
@@ -444,35 +450,6 @@ class _Judge:
     def _wide_enough(self, known: Known) -> bool:
         return known.finding.part in self.tables.whole or self.condition == "renewed"
 
-    def _covers(self, backing: list[Known]) -> bool:
-        """Tell whether all places claimed are spoken of: both sides where both are meant."""
-        if self.spot.side is Side.BOTH or self._names_all():
-            sides = {k.finding.side for k in backing}
-            if not (sides & {None, Side.BOTH} or {Side.NEAR, Side.OFF} <= sides):
-                return False
-        if self.spot.position is None and self._of_every_one():
-            # 'All the seats' are not the front ones alone.
-            ends = {k.finding.position for k in backing}
-            if ends in ({Position.FRONT}, {Position.REAR}):
-                return False
-        if self.spot.position is Position.BOTH:
-            ends = {k.finding.position for k in backing}
-            if not (ends & {None, Position.BOTH} or {Position.FRONT, Position.REAR} <= ends):
-                return False
-            if self.spot.side is Side.BOTH and not {c for k in backing for c in _corners(k.spot)} >= _CORNERS:
-                return False
-        if self.spot.side in (Side.NEAR, Side.OFF):
-            return any(k.finding.side in (None, Side.BOTH, self.spot.side) for k in backing)
-        return True
-
-    def _names_all(self) -> bool:
-        """Tell whether every one of what lies on both sides is named: 'all doors shut'."""
-        return (
-            self.spot.side is None
-            and self.spot.part in regions().sided
-            and bool(small_words().names_all & self.saying.words)
-        )
-
     def _unbacked(self, open_: list[Known]) -> Judged:
         if open_:
             return Judged(Verdict.UNBACKED, tuple(open_), doubt=Doubt.UNSURE)
@@ -485,14 +462,6 @@ _PAPERS = frozenset({"papers", "service_history"})
 _CAR = "car"
 _NOT_PLAIN = frozenset({"fault", "missing", "nonoriginal"})
 """Faults that may be of anything, so that one is no footing for another."""
-_CORNERS = frozenset((side, end) for side in (Side.NEAR, Side.OFF) for end in (Position.FRONT, Position.REAR))
-
-
-def _corners(spot: Spot) -> set[tuple[Side, Position]]:
-    """Give the corners that a place covers: of a part on both sides and at both ends all four."""
-    sides = (Side.NEAR, Side.OFF) if spot.side in (None, Side.BOTH) else (spot.side,)
-    ends = (Position.FRONT, Position.REAR) if spot.position in (None, Position.BOTH) else (spot.position,)
-    return {(side, end) for side in sides for end in ends}
 
 
 def _as_many_keepers(saying: Saying, known: Fact) -> bool:

@@ -1,4 +1,4 @@
-"""Questions that had no answer: kept once each, put onto the page and taken off it and the list with who did so."""
+"""Questions of strangers: kept once each, put onto the page and taken off it and the list with who did so."""
 
 from __future__ import annotations
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from shutline.car.carfile import CarFile
 from shutline.car.errors import Problem, UserError
+from shutline.car.findings import State
 from shutline.claims.check import Checked, Claim, check, is_broad
 from shutline.claims.record import record_of, same_record
 from shutline.claims.rewrite import compare
@@ -17,6 +18,7 @@ from shutline.publish.wording import joined
 from shutline.usecases.car_survey import outline_coverage
 from shutline.usecases.claim_words import StandsOn, Wording, part_label, reply, saying_words
 from shutline.usecases.own_words import own_words, words_mark
+from shutline.words.facts import told_plainly
 
 if TYPE_CHECKING:
     from shutline.claims.record import Record
@@ -76,7 +78,7 @@ class WordsChecked:
 class RewriteChecked:
     """A rewrite beside the text it is to replace: whether it may, what it adds without footing, what it leaves out.
 
-    `untold` is what it says of parts in words that nothing reads; `silenced` are parts of which the other text says
+    `untold` is what it may state in new words that nothing reads; `silenced` are parts of which the other text says
     that nobody looked at them, and it does not.
     """
 
@@ -119,6 +121,16 @@ def beside(store: Store, name: str) -> Beside:
         No such car; the user's own words cannot be read.
     """
     return Beside(store, store.car_outline(store.find_car("-".join(name.split())).name).car)
+
+
+def firmly_beside(store: Store, car: CarFile) -> Beside:
+    """Lay out of a car only what stands, what was put right, and facts that may be told plainly.
+
+    What was only heard backs nothing that goes out.
+    """
+    stands = tuple(kept for kept in car.told() if kept.finding.state is State.STANDS or kept.put_right is not None)
+    firm = tuple(kept for kept in car.facts if told_plainly(kept.fact))
+    return Beside(store, replace(car, findings=stands, facts=firm))
 
 
 @lru_cache(maxsize=2)

@@ -5,15 +5,13 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cache
 from typing import TYPE_CHECKING
 
 from shutline.car.errors import Problem
-from shutline.car.findings import State
 from shutline.claims.verdict import Verdict
 from shutline.words.checks import shipped_text
-from shutline.words.facts import told_plainly
 from shutline.words.phrases import sentence
 
 if TYPE_CHECKING:
@@ -54,11 +52,9 @@ def house_lines(store: Store, car: CarFile, draft: Draft, ours: Draft, house: Ho
     texts = [text for text in dict.fromkeys(told) if text]
     if not texts:
         return
-    from shutline.usecases.claim_check import Beside
+    from shutline.usecases.claim_check import firmly_beside
 
-    stands = tuple(kept for kept in car.told() if kept.finding.state is State.STANDS or kept.put_right is not None)
-    firm = tuple(kept for kept in car.facts if told_plainly(kept.fact))
-    beside = Beside(store, replace(car, findings=stands, facts=firm))
+    beside = firmly_beside(store, car)
     for text in texts:
         yield from _against(text, beside)
 

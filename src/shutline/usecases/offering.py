@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from shutline.car.errors import Problem, UserError
-from shutline.car.findings import State
 from shutline.claims.record import may_touch
 from shutline.claims.relations import relations
 from shutline.claims.rewrite import compare, names_a_fault, undermined
 from shutline.claims.sayings import Saying, Spot
 from shutline.usecases.accepted_words import accepted_now, accepted_out, in_words, standing_mark
-from shutline.usecases.claim_check import Beside, ClaimLine, WordsChecked, claim_line, refuse_long, words_checked
+from shutline.usecases.claim_check import ClaimLine, WordsChecked, claim_line, firmly_beside, refuse_long, words_checked
 from shutline.usecases.claim_words import finding_words
 from shutline.usecases.describe import Described, described
 from shutline.usecases.look import find_car
@@ -194,9 +193,7 @@ def take_back_rewrite(store: Store, name: str, *, author: str | None = None, in_
 
 
 def _held(store: Store, car: CarFile, text: str) -> RewriteHeld:
-    # What was only heard backs nothing that goes out.
-    stands = tuple(kept for kept in car.told() if kept.finding.state is State.STANDS or kept.put_right is not None)
-    with_it = Beside(store, replace(car, findings=stands, facts=tuple(k for k in car.facts if told_plainly(k.fact))))
+    with_it = firmly_beside(store, car)
     made = described(store, car)
     compared = compare(_former(made, car, text), text, with_it.record, words=with_it.words)
     told = [claim.saying for claim in compared.checked.claims if not undermined(claim.saying, text, made.text)]

@@ -85,7 +85,7 @@ offered_text = Table(
     Index("ix_offered_text_car_id", "car_id"),
 )
 
-# What strangers asked and the car file could not answer; taken off the list by a person, and never deleted.
+# What strangers asked; taken off the list by a person, and never deleted.
 question = Table(
     "question",
     metadata,
