@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import shutil
-import time
 from collections.abc import Iterator
 from datetime import date, timedelta
 from decimal import Decimal
@@ -184,7 +183,7 @@ def test_without_a_ledger_there_is_no_stock(store: Store) -> None:
     assert own_stock(store, today=TODAY).left_out == ("1 car of the firm: nobody noted what was asked",)
 
 
-def test_many_sales_are_read_quickly_once_the_ledger_was_read(store: Store) -> None:
+def test_many_sales_are_each_read_from_the_ledger(store: Store) -> None:
     from shutline.usecases.ledger import row_of
 
     bought(store)
@@ -199,6 +198,3 @@ def test_many_sales_are_read_quickly_once_the_ledger_was_read(store: Store) -> N
     with store._db.write() as connection:
         connection.execute(insert(tables.ledger_entry), rows)
     assert len(kept_comparables(store)) == 301
-    start = time.process_time()
-    assert len(kept_comparables(store)) == 301
-    assert time.process_time() - start < 0.15
