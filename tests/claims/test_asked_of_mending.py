@@ -44,3 +44,42 @@ def test_work_that_was_done_is_told() -> None:
 def test_what_is_fixed_in_its_place_is_asked_as_before() -> None:
     given = answer("Is the driver's seat firmly fixed?", on("seat:off:front loose no"))
     assert given.kind is Kind.YES
+
+
+METAL = (
+    "sill:near sound yes # this one's solid",
+    "sill:off blister yes # it's got some bubbles, that'll need welding",
+    "floor sound yes # the floors are solid",
+    "rear_wing:off rust yes # a bit of rust",
+)
+
+
+@pytest.mark.parametrize(
+    ("question", "kind"),
+    [
+        ("does the nearside sill need welding?", Kind.NO),
+        ("does the offside sill need welding", Kind.YES),
+        ("its the nearside sill that still wants welding isnt it?", Kind.NO),
+        ("is it the offside sill that wants welding?", Kind.YES),
+        ("sill on the offside wants welding doesnt it", Kind.YES),
+        ("any welding needed?", Kind.YES),
+        ("any welding needed on the floors", Kind.NO),
+        ("which sill needs welding?", Kind.TOLD),
+        # Rust was told of, and nobody said that it goes through.
+        ("does the offside rear wing need welding?", Kind.TOLD),
+        ("does the chassis need welding?", Kind.NOT_RECORDED),
+    ],
+)
+def test_welding_is_wanted_where_the_metal_is_eaten_and_not_where_it_is_whole(question: str, kind: Kind) -> None:
+    assert answer(question, on(*METAL)).kind is kind
+
+
+def test_metal_of_one_side_does_not_answer_for_both() -> None:
+    assert answer("do the sills need welding?", on(METAL[0])).kind is not Kind.NO
+    assert answer("do the sills need welding?", on("sill:both sound yes")).kind is Kind.NO
+
+
+def test_what_is_remarked_behind_a_question_is_not_asked() -> None:
+    known = on("windscreen crack no # no cracks")
+    assert answer("Is the front screen cracked at all? They're impossible to find.", known).kind is Kind.NO
+    assert answer("any rust? the sills i mean", on("sill:near rust yes")).kind is Kind.YES

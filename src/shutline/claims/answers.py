@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
@@ -41,6 +42,8 @@ class Kind(StrEnum):
 SILENT = frozenset({Kind.NOT_LOOKED_AT, Kind.NOT_RECORDED})
 _WORK = frozenset({"renewed", "repaint", "nonoriginal"})
 """What was done to a car, and may be asked for as a fault is: 'has it been painted?'"""
+_EATEN = frozenset({"rust", "blister", "perforation"})
+_WHOLE_METAL = frozenset({"sound", "renewed", "original"})
 _WORST = (Severity.SEVERE, Severity.MODERATE, None, Severity.SLIGHT)
 
 
@@ -327,11 +330,50 @@ def _of_any(question: str, what: Asked, wide: list[Saying], on: Record, looked_a
 
 def _of_faults(question: str, what: Asked, on: Record, looked_at: Coverage | None) -> Answer:
     """Tell all that is wrong with a part or the car, the worst first; of a part without a fault, all that is known."""
+    if what.welding and (settled := _of_welding(question, what, on)) is not None:
+        return settled
     known = [k for spot in what.spots for k in _about(spot, on) if is_fault(k)]
     if not known:
         whole = any(spot.part in relations().whole for spot in what.spots)
         return (_silent if whole else _of_part)(question, what, on, looked_at)
     return Answer(question, Kind.TOLD, what, known=tuple(sorted(dict.fromkeys(known), key=_how_bad)))
+
+
+def _of_welding(question: str, what: Asked, on: Record) -> Answer | None:
+    """Answer whether there is welding to do: a hole wants it, or rust of which it was said; sound metal does not.
+
+    Nothing where what is known does not settle it: of rust that is only told of, nobody has said that it goes through.
+    """
+    known = [k for spot in what.spots for k in _about(spot, on)]
+    eaten = [k for k in known if k.finding.condition in _EATEN and k.finding.found is Found.YES]
+    wants = [k for k in eaten if k.finding.condition == "perforation" or _says_weld(k)]
+    if wants:
+        return Answer(question, Kind.YES, what, known=tuple(dict.fromkeys(sorted(wants, key=_how_bad))))
+    if any(spot.part in relations().whole for spot in what.spots):
+        return None
+    unsure = any(k.finding.condition in _EATEN and k.finding.found is Found.UNSURE for k in known)
+    good = [k for k in known if _is_whole_metal(k)]
+    if eaten or unsure or not all(_all_there(spot, good) for spot in what.spots):
+        return None
+    return Answer(question, Kind.NO, what, known=tuple(dict.fromkeys(good)))
+
+
+def _is_whole_metal(known: Known) -> bool:
+    condition, found = known.finding.condition, known.finding.found
+    return (condition in _WHOLE_METAL and found is Found.YES) or (condition in _EATEN and found is Found.NO)
+
+
+def _all_there(spot: Spot, known: Sequence[Known]) -> bool:
+    """Tell whether something is known of each side that is asked of."""
+    sides = {one.finding.side for one in known}
+    if spot.side in (None, Side.BOTH):
+        return bool(sides & {None, Side.BOTH}) or {Side.NEAR, Side.OFF} <= sides
+    return bool(sides & {None, Side.BOTH, spot.side})
+
+
+def _says_weld(known: Known) -> bool:
+    quoted = " ".join(footing.quote for footing in known.finding.footings)
+    return question_words().to_weld.search(quoted.casefold()) is not None
 
 
 def is_fault(known: Known) -> bool:

@@ -73,7 +73,8 @@ def read_claims(text: str, *, drive: Drive = Drive.RHD, words: WrittenWords | No
     headings: list[tuple[int, int]] = []
     settled: list[tuple[int, int]] = []
     for sentence in headed(parts):
-        read = read_sentence(replace(sentence, first=0), topic, drive=drive, words=words)
+        before = Topic() if sentence.opens and _begins_anew(sentence, topic) else topic
+        read = read_sentence(replace(sentence, first=0), before, drive=drive, words=words)
         topic = read.topic
         if sentence.label:
             headings.append((sentence.first, sentence.first + len(sentence.text)))
@@ -92,6 +93,12 @@ def read_claims(text: str, *, drive: Drive = Drive.RHD, words: WrittenWords | No
     wanting = [(one.first, one.first + len(one.text)) for one in parts if _tells_of_work(one)]
     said = taken_back(sorted([*out, *told], key=lambda s: (s.first, s.end)), parts, text)
     return Read(tuple(said), heard, tuple(headings), (*wanting, *idle, *denials(parts)))
+
+
+def _begins_anew(sentence: Sentence, topic: Topic) -> bool:
+    """Tell whether a paragraph goes on about nothing: its 'it' is the car, and 'they' are what was named."""
+    said = frozenset(re.findall(r"[a-z]+", sentence.text.casefold()))
+    return not (topic.headed or topic.listed or said & small_words().of_before)
 
 
 def _states_nothing(sentence: Sentence) -> bool:
@@ -133,10 +140,16 @@ def _brings_in(saying: Saying, fact: Saying) -> bool:
     if fact.fact is not None and fact.fact.name == "power_source" and 0 <= fact.first - saying.end <= 1:
         # 'It runs on' petrol.
         return words[-1] == "on"
+    metered = fact.fact is not None and fact.fact.name == "odometer" and saying.spot is not None
+    if metered and saying.spot is not None and saying.spot.part == "instruments" and 0 <= fact.first - saying.end <= 1:
+        # 'The odometer records' 39,200 miles.
+        return True
     dated = fact.fact is not None and fact.fact.name in ("year", "first_registered", "mot_until", "last_service")
     return dated and 0 <= fact.first - saying.end <= 1 and len(saying.quote) <= _BRINGING_IN
 
 
+_OF_FACTS = frozenset({"present", "works", "original", "dirt", "fade", "nonoriginal"})
+_COLOURED = frozenset({"car", "bodywork", "paintwork", "instruments", "interior"})
 _GOING_ON = 3
 _BOTH = "both"
 _ALONG = len(" comes along with ")
@@ -159,10 +172,20 @@ _FACTS_OF = {
 
 def _told_by_a_fact(saying: Saying, facts: tuple[Saying, ...]) -> bool:
     """Tell whether a saying only names what a fact told in it counts or dates: 'two keys', 'MOT to October'."""
-    if saying.spot is None or (
-        saying.spot.part != "papers" and saying.condition not in ("present", "works", "original", "dirt")
-    ):
+    if saying.spot is None or (saying.spot.part != "papers" and saying.condition not in _OF_FACTS):
         return False
+    if saying.condition == "nonoriginal":
+        # 'Converted to battery power' tells of no battery.
+        return saying.spot.part in ("car", "battery") and any(
+            f.fact is not None and f.fact.name == "power_source" and saying.first < f.end and f.first < saying.end
+            for f in facts
+        )
+    if saying.condition == "fade":
+        # 'It is yellow' names a colour, where nothing is said of a lamp.
+        return saying.spot.part in _COLOURED and any(
+            f.fact is not None and f.fact.name == "colour" and saying.first <= f.first and f.end <= saying.end
+            for f in facts
+        )
     if saying.condition == "dirt":
         # 'Spider' is a body, and nothing that sits in one.
         return any(

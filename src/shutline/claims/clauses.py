@@ -21,6 +21,8 @@ _ANYWHERE = frozenset({"anywhere", "everywhere", "nowhere"})
 _WHICH = "which"
 _OTHER_WITHIN = 3
 """Words at the start of a piece among which 'the other' is looked for."""
+OWNED_BY = frozenset({"of", "on", "in", "to", "at", "from", "for"})
+"""Between a part and the one it belongs to or lies on: 'the handle of the driver's door'."""
 _NESTED = 4
 """Tokens between a part and the one it belongs to: 'handle of the driver's door'."""
 
@@ -282,7 +284,7 @@ def without_owners(text: Text, parts: Sequence[Mention], conditions: Sequence[Ca
             owned = (
                 plain
                 and 0 < len(between) <= _NESTED
-                and between[0] in ("of", "on", "in", "to", "at", "from", "for")
+                and between[0] in OWNED_BY
                 and not any(word in small.function for word in between)
                 and not any(held.end <= c.first < mention.first for c in conditions)
             )

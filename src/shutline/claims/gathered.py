@@ -20,6 +20,7 @@ from shutline.remarks.facts import candidates
 from shutline.remarks.grammar import grammar
 from shutline.remarks.mentions import Mention
 from shutline.remarks.phrases import find
+from shutline.remarks.regions import regions
 
 WHOLE = "car"
 _COUNTED = frozenset({"doors", "seats", "gears", "keys", "engine_cc", "body", "keepers", "odometer", "drive"})
@@ -30,6 +31,12 @@ _OWN_LEAST = -2.5
 """Log-odds that such a phrase has at least: enough beside its part, too little where the part is carried over."""
 _ONES = frozenset({"one", "ones", "pair", "two"})
 """Words that stand for a part behind its side or end: 'the rear pair'."""
+_BEHIND = {"behind": "rear", "aft": "rear", "forward": "front"}
+"""Words that alone at the beginning tell the end that a sentence speaks of: 'Behind, the floors are solid'."""
+_ENDS = {"front": "front", "rear": "rear", "back": "rear"}
+_END_OF = frozenset({"end", "ends", "half", "halves"})
+_BEFORE = 5
+"""The most words from an end to the part it is the end of: 'the front ends of both chassis legs'."""
 _LATER_SENSE = 0.3
 """Log-odds that each sense stands behind the one before it in its row."""
 
@@ -264,7 +271,20 @@ class Gathered:
         for mention in kept:
             if _are_right(mention) and self.analysis.text.norm[max(0, mention.first - 1)] == "right":
                 mention.side = ""
-            mention.position = mention.position or self._ends_behind(mention, kept)
+            mention.position = mention.position or self._ends_behind(mention, kept) or self._end_before(mention)
+
+    def _end_before(self, part: Mention) -> str:
+        """Give the end that words before a part name: 'behind, the floors …', 'the front ends of both chassis legs'."""
+        norm, mark = self.analysis.text.norm, self.analysis.text.mark
+        if regions().end.get(part.parts[0]) is not None:
+            return ""
+        if norm[0] in _BEHIND and part.first > 1 and mark[1] and not any(mark[2 : part.first + 1]):
+            return _BEHIND[norm[0]]
+        for at in range(max(0, part.first - _BEFORE), part.first - 2):
+            ends = norm[at] in _ENDS and norm[at + 1] in _END_OF and norm[at + 2] == "of"
+            if ends and not any(mark[at + 1 : part.first + 1]):
+                return _ENDS[norm[at]]
+        return ""
 
     def _says_both(self, mention: Mention, part: Mention) -> bool:
         """Tell whether words behind a part only say that both sides of it are meant: 'chassis sound both sides'."""

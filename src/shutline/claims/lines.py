@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from bisect import bisect_right
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from shutline.car.speech import Stretch, StretchOrigin, Word, WordTiming
 from shutline.claims.relations import relations
@@ -41,7 +41,7 @@ class Sentence:
 
     `first` is the place of its first letter in the whole text. `item` tells that it stands as a line of a list;
     `label` that it ends in a colon and introduces what follows; `runs_on` that only a semicolon parts it from the one
-    before.
+    before; `opens` that it begins a paragraph behind an empty line.
     """
 
     text: str
@@ -49,6 +49,7 @@ class Sentence:
     item: bool = False
     label: bool = False
     runs_on: bool = False
+    opens: bool = False
 
     def stretch(self) -> Stretch:
         """Give its words, each with the places of its letters in the whole text where speech has seconds.
@@ -97,6 +98,7 @@ def sentences(text: str) -> Iterator[Sentence]:
     >>> [s.text for s in sentences("Starts well... new battery \u2022 two keys")]
     ['Starts well...', 'new battery', 'two keys']
     """
+    behind = 0
     for begin, stop in _lines(text):
         lead = re.match(r"\s*", text[begin:stop])
         at = begin + (lead.end() if lead else 0)
@@ -105,9 +107,14 @@ def sentences(text: str) -> Iterator[Sentence]:
             at = bullet.end()
         if bullet is None and _is_heading(text, at, stop):
             yield Sentence(text[at:stop].rstrip(), at, label=True)
+            behind = stop
             continue
+        opens = bullet is None and behind > 0 and text.count("\n", behind, at) > 1
         for first, end, alone in _items(text, at, stop):
-            yield from _of_line(text, first, end, item=bullet is not None or alone)
+            for sentence in _of_line(text, first, end, item=bullet is not None or alone):
+                yield replace(sentence, opens=opens)
+                opens = False
+        behind = stop
 
 
 def number_around(parts: Sequence[Sentence], letter: int) -> int:
@@ -140,7 +147,12 @@ def headed(parts: Iterable[Sentence]) -> Iterator[Sentence]:
             yield sentence
             continue
         yield Sentence(
-            sentence.text[: head.end()].rstrip(), sentence.first, sentence.item, label=True, runs_on=sentence.runs_on
+            sentence.text[: head.end()].rstrip(),
+            sentence.first,
+            sentence.item,
+            label=True,
+            runs_on=sentence.runs_on,
+            opens=sentence.opens,
         )
         yield Sentence(sentence.text[head.end() :], sentence.first + head.end(), sentence.item, sentence.label)
 

@@ -59,6 +59,7 @@ class QuestionWords:
     before: re.Pattern[str]
     after: re.Pattern[str]
     aside: re.Pattern[str]
+    remark: re.Pattern[str]
     several: re.Pattern[str]
     negative: frozenset[str]
     sale: re.Pattern[str]
@@ -74,6 +75,8 @@ class QuestionWords:
     verbs: tuple[tuple[re.Pattern[str], str], ...]
     faults: re.Pattern[str]
     needs: re.Pattern[str]
+    welding: re.Pattern[str]
+    to_weld: re.Pattern[str]
     lawful: re.Pattern[str]
     mended: re.Pattern[str]
     facts: tuple[tuple[str, re.Pattern[str]], ...]
@@ -93,6 +96,11 @@ def question_words() -> QuestionWords:
         before=re.compile(rf"^(?:(?:{'|'.join(raw['around']['before'])})[\s,]+)+", re.IGNORECASE),
         after=re.compile(rf"(?:[\s,]+(?:{'|'.join(raw['around']['after'])}))+\s*$", re.IGNORECASE),
         aside=re.compile(rf"[,.;!?]?\s+(?:and |but )?(?:{'|'.join(re.escape(one) for one in raw['aside']['from'])})"),
+        # What stands behind the last question and asks nothing: 'Is it cracked? They're impossible to find.'
+        remark=re.compile(
+            rf"(?<=\w)\s*\?+\s+(?!(?:{'|'.join(raw['several']['openings'])}|and|or|also)\b)(?=\w+\W+\w)"
+            r"(?![^?]*\bi mean\b)[^?]+$"
+        ),
         several=re.compile(
             r"(?:[?.;!,]+\s*(?:and |also |but |oh )*|\s+(?:and|also|plus|&)\s+(?:also )?)"
             rf"(?=(?:{'|'.join(raw['several']['openings'])})\b)|[?]+\s*(?=\w)",
@@ -120,6 +128,8 @@ def question_words() -> QuestionWords:
         verbs=tuple((re.compile(row["form"]), row["meant"]) for row in raw["verb"]),
         faults=re.compile("|".join(raw["faults"]["forms"])),
         needs=re.compile("|".join(raw["needs"]["forms"])),
+        welding=re.compile("|".join(raw["welding"]["forms"])),
+        to_weld=re.compile("|".join(raw["to_weld"]["forms"])),
         mended=re.compile("|".join(raw["mended"]["forms"])),
         lawful=re.compile("|".join(raw["lawful"]["forms"])),
         facts=tuple((row["name"], re.compile("|".join(row["forms"]))) for row in raw["fact"]),

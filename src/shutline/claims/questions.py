@@ -31,10 +31,10 @@ class Asked:
     `fact` names a fact whose value is asked for; `sayings` are what would be true if the answer were yes; `spots` the
     parts it asks about, in whatever way. `open` tells that it asks how a part is, and not for one thing, `much` how
     much there is of one thing; `faults` that it asks for all that is wrong with it, `needs` for what is to be done
-    about it, `mended` whether something was done about a fault; `values` are facts that would be so if the answer were
-    yes; `sale` that it is about the sale and not about the car. `worded` is set where only what was told in certain
-    words answers it, `how` where no yes or no was asked, and `choice` where one of several. `read_as` is the question
-    as it was read, where a word was put right.
+    about it, `welding` that this is welding, `mended` whether something was done about a fault; `values` are facts
+    that would be so if the answer were yes; `sale` that it is about the sale and not about the car. `worded` is set
+    where only what was told in certain words answers it, `how` where no yes or no was asked, and `choice` where one
+    of several. `read_as` is the question as it was read, where a word was put right.
     """
 
     question: str
@@ -46,6 +46,7 @@ class Asked:
     faults: bool = False
     needs: bool = False
     mended: bool = False
+    welding: bool = False
     values: tuple[Saying, ...] = ()
     sale: bool = False
     worded: Worded | None = None
@@ -95,6 +96,7 @@ def asked(question: str, *, drive: Drive = Drive.RHD, words: WrittenWords | None
         mended=bool(kinds.mended.search(heart)),
         faults=bool(kinds.faults.search(heart) or needs) and bool(spots),
         needs=needs,
+        welding=needs and bool(kinds.welding.search(heart)),
         worded=worded,
         how=bool(kinds.how.match(heart)),
         choice=" or " in heart,
@@ -138,6 +140,7 @@ def _heart(plain: str) -> str:
     """Leave out greetings, thanks, tags and what the asker tells of themselves."""
     kinds = question_words()
     heart = kinds.before.sub("", plain).strip() or plain
+    heart = kinds.remark.sub("?", heart)
     cut = kinds.aside.search(heart)
     if cut is not None and cut.start() > 0:
         heart = heart[: cut.start()]

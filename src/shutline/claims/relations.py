@@ -78,6 +78,7 @@ class Relations:
     wanting: frozenset[str]
     work: frozenset[str]
     same_body: tuple[frozenset[str], ...]
+    shades: Mapping[str, str]
     own_things: tuple[frozenset[str], ...]
     others: frozenset[str]
     going_along: GoingAlong
@@ -156,6 +157,7 @@ def relations() -> Relations:
         welded_parts=frozenset(raw["welded"]["parts"]),
         wanting=frozenset(raw["wanting"]["words"]),
         work=frozenset(raw["wanting"]["remedies"]),
+        shades=dict(raw["shades"]),
         same_body=tuple(frozenset(row) for row in raw["same_body"]["words"]),
         own_things=tuple(frozenset(row) for row in raw["own_things"]["words"]),
         others=frozenset(raw["others"]["words"]),

@@ -15,6 +15,8 @@ def same_value(name: str, claimed: object, claimed_unit: str | None, known: obje
     --------
     >>> same_value("mot_until", "2026-10", None, "2026-10-03", None), same_value("keys", 2, None, 3, None)
     (True, False)
+    >>> same_value("colour", "deep red", None, "dark red", None)
+    True
     """
     if claimed_unit and known_unit and claimed_unit != known_unit:
         return False
@@ -32,7 +34,8 @@ def same_value(name: str, claimed: object, claimed_unit: str | None, known: obje
 
 def _same_words(one: str, two: str) -> bool:
     """Tell whether two plain values name one thing: by the same words or others for it, or as 'red' in 'dark red'."""
-    told, known = set(one.split()) - _SMALL, set(two.split()) - _SMALL
+    shades = relations().shades
+    told, known = ({shades.get(word, word) for word in words.split()} - _SMALL for words in (one, two))
     if any(told & row and known & row for row in relations().same_body):
         return True
     return told == known or (bool(told & known - {"dark", "light"}) and (one in two or two in one))

@@ -250,8 +250,21 @@ class _Judge:
         against = self._nearest(self._against_good(backing))
         if against:
             return self._against(against)
+        swapped = [] if backing else self._renewed_elsewhere()
+        if swapped:
+            return self._against(swapped)
         open_ = self._said(Found.UNSURE, self.tables.against_good.get(self.condition, ()))
         return self._backed_or_not(backing, open_, for_all=True)
+
+    def _renewed_elsewhere(self) -> list[Known]:
+        """Give what is rusty where new metal is claimed, if it is the other side that was renewed."""
+        if self.condition != "renewed" or not self.saying.placed or self.spot.side not in (Side.NEAR, Side.OFF):
+            return []
+        other = any(
+            k.finding.condition == "renewed" and k.finding.found is Found.YES and not may_touch(self.spot, k.spot)
+            for k in self.on.findings.get(self.spot.part, ())
+        )
+        return self._said(Found.YES, self.tables.against_denied["rust"]) if other else []
 
     # -- what speaks for and against ----------------------------------------------------------------------------
 

@@ -16,7 +16,7 @@ import numpy as np
 
 from shutline.car.findings import Drive, Found
 from shutline.car.vocabulary import vocabulary
-from shutline.claims.clauses import Clause, Cutter
+from shutline.claims.clauses import OWNED_BY, Clause, Cutter
 from shutline.claims.gathered import WHOLE, Gathered, Told, analysed
 from shutline.claims.lines import Sentence
 from shutline.claims.relations import relations
@@ -43,6 +43,8 @@ _WEARING = frozenset({"engine_bay", "underneath", "wheels"})
 """Groups of parts that are renewed as they wear."""
 _TURN = 6
 """The most words that say the same of the other end or side: 'has the rear'."""
+_OWNED_WITHIN = 3
+"""The most words between a part and what it belongs to: 'belts for the front seats'."""
 _MANY = 6
 """The most words of a line that only names a thing: 'its spare wheel and jack'."""
 
@@ -136,7 +138,11 @@ class _SentenceReader:
         for number in clause.conditions:
             one = told[number]
             numbers, before = cutter.said_of(clause, one.candidate)
-            if numbers and self._goes_past(one, cutter.parts[numbers[-1]], clause):
+            inner = self._owned_by(one, cutter.parts[numbers[0]]) if numbers and not before else None
+            if inner is not None and one.odds >= self.least["beside"]:
+                taken.update(numbers)
+                self.down.say(one, [self.spots.spot(inner, topic)], clause, [inner])
+            elif numbers and self._goes_past(one, cutter.parts[numbers[-1]], clause):
                 self.down.say(one, [Spot(one.candidate.implied[0])], clause, [])
             elif numbers:
                 least = self.least["premodifier" if before else "beside"]
@@ -154,6 +160,26 @@ class _SentenceReader:
             named = tuple(self.down.name(cutter.parts[n]) for n in clause.parts)
             return Topic(tuple(spots[n] for n in clause.parts), named, headed=self.sentence.label)
         return topic
+
+    def _owned_by(self, one: Told, mention: Mention) -> Mention | None:
+        """Give the part in the very words that tell of it, where the one named behind only owns it.
+
+        So in 'new belts for the front seats', which tells nothing of the seats.
+        """
+        inner, end = self.gathered.named_inside(one.candidate), one.candidate.end
+        if inner is None or inner.end != end or mention.first <= end or inner.parts[0] in mention.parts:
+            return None
+        behind = self.text.norm[end : mention.first]
+        plain = behind[0] in OWNED_BY and not any(self.text.mark[end : mention.first + 1])
+        if not plain or len(behind) > _OWNED_WITHIN:
+            return None
+        return replace(
+            inner,
+            end=mention.end,
+            side=inner.side or mention.side,
+            position=inner.position or mention.position,
+            plural=inner.plural or mention.plural,
+        )
 
     def _turned(self) -> None:
         """Say of the other end or side what was said of one: 'the front bumper has been rechromed, as has the rear'."""
@@ -241,10 +267,7 @@ class _SentenceReader:
         everywhere = {word for word in norm if word in self.small.everywhere}
         of_all = any(row.removeprefix(OWN) in self.small.of_all for row in one.candidate.rows)
         opening = next((word for word in norm if word not in self.small.joins | self.small.breaks), "")
-        topic = self._meant(clause, topic, opening)
-        if self._is_of_no_papers(one, topic):
-            # 'The papers come with it. It is rust free.'
-            topic = Topic((Spot(WHOLE),), headed=True) if opening in self.small.pronouns else Topic()
+        topic = self._topic_of(one, clause, self._meant(clause, topic, opening), opening)
         inside = any(
             norm[at] in self.small.pronouns | {"there"} and norm[at - 1] in self.small.towards
             for at in range(1, len(norm))
@@ -266,6 +289,28 @@ class _SentenceReader:
             part = WHOLE if self.asked else self._meant_of_all(one, clause, topic)
             if part:
                 self.down.say(one, [Spot(part)], clause, [])
+
+    def _topic_of(self, one: Told, clause: Clause, topic: Topic, opening: str) -> Topic:
+        """Give what a clause may go on about; none where its words can only be of the car."""
+        norm = self.text.norm[clause.first : clause.end]
+        if self._is_of_no_papers(one, topic):
+            # 'The papers come with it. It is rust free.'
+            return Topic((Spot(WHOLE),), headed=True) if opening in self.small.pronouns else Topic()
+        return Topic() if self._is_of_car(norm, opening) or self._is_of_one(norm, topic) else topic
+
+    def _is_of_one(self, norm: Sequence[str], topic: Topic) -> bool:
+        """Tell whether 'it' cannot be the several that were spoken of last: 'It has no rust' behind 'Solid sills'."""
+        one = "it" in norm and not self.small.of_before.intersection(norm)
+        return one and bool(topic.spots) and not topic.headed and all(spot.each for spot in topic.spots)
+
+    def _is_of_car(self, norm: Sequence[str], opening: str) -> bool:
+        """Tell whether words speak of the car whatever was spoken of last: 'she is dry', 'everything on it works'."""
+        if opening in self.small.of_each:
+            return bool(self.small.pronouns.intersection(norm))
+        behind = any(
+            norm[at] in self.small.car_words and norm[at - 1] in self.small.towards for at in range(1, len(norm))
+        )
+        return behind or (opening in self.small.car_words and not self.small.of_before.union({"it"}).intersection(norm))
 
     @staticmethod
     def _is_of_no_papers(one: Told, topic: Topic) -> bool:
@@ -318,7 +363,9 @@ class _SentenceReader:
         """Settle a part of which no phrase says anything: as before, by the network, or as named in a list."""
         if self.down.out and any(clause.first <= at < clause.end for at in self.same_again):
             last = self.down.out[-1]
-            self.down.add(spot, last.condition, last.found, clause, [mention], first=mention.first, end=mention.end)
+            listed = "other" if len(clause.parts) > 1 else ""
+            first, end = mention.first, mention.end
+            self.down.add(spot, last.condition, last.found, clause, [mention], first=first, end=end, listed=listed)
             return
         if self.sentence.label:
             return
@@ -345,7 +392,8 @@ class _SentenceReader:
             if not vocabulary().is_defect(condition):
                 found = Found.YES
             others = "other" if condition == "present" and len(clause.parts) > 1 else ""
-            self.down.add(spot, condition, found, clause, [mention], first=at, end=at + 1, listed=others)
+            first, end = (mention.first, mention.end) if others else (at, at + 1)
+            self.down.add(spot, condition, found, clause, [mention], first=first, end=end, listed=others)
             return
         if not clause.conditions and self._is_dated(spot.part, mention):
             first, end = mention.first, mention.end + 1
