@@ -150,3 +150,39 @@ def test_found_is_told_as_it_is() -> None:
     car = on("car rust no # no rust on it anywhere")
     assert [c.verdict for c in check("She has no rust.", car).claims] == [Verdict.BACKED]
     assert check("She has no rust.", car).claims[0].saying.found is Found.NO
+
+
+@pytest.mark.parametrize(
+    ("text", "verdicts"),
+    [
+        (
+            "The heater gets hot, and the fan runs on every speed.",
+            [("The heater gets hot", "backed"), ("the fan runs", "at odds")],
+        ),
+        ("The door fits flush and doesn't rattle.", [("door fits flush", "at odds"), ("doesn't rattle", "at odds")]),
+        (
+            "Front brakes have been renewed and the rears are silent in all weathers.",
+            [("brakes have been renewed", "backed"), ("the rears are silent", "at odds")],
+        ),
+        ("All four tyres are fit for use.", [("All four tyres are fit for use", "at odds")]),
+        ("Both sliding windows are unbroken.", [("Both sliding windows are unbroken", "backed")]),
+    ],
+)
+def test_two_statements_are_each_told_for_itself(text: str, verdicts: list[tuple[str, str]]) -> None:
+    car = on(
+        "heater works yes # it gets hot",
+        "heater fault yes # the blower runs on the top speed only",
+        "door gap yes # it sits proud",
+        "door noise yes # it rattles",
+        "brakes:front renewed yes # front brakes are new",
+        "brakes:rear noise yes # the back ones squeak",
+        "tyre:both:front sound yes # the front are fine",
+        "tyre:both:rear perished yes # the back are cracked",
+        "side_glass:near:front crack no # no crack in it",
+        "side_glass:off:front crack no # nor in that",
+    )
+    claims = [c for c in check(text, car).claims if c.saying.spot is not None]
+    assert len(claims) == len(verdicts)
+    for claim, (words, verdict) in zip(claims, verdicts, strict=True):
+        assert words in claim.saying.quote
+        assert claim.verdict.value == verdict

@@ -8,6 +8,7 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
+from itertools import dropwhile
 
 from shutline.car.findings import Found
 from shutline.car.vocabulary import vocabulary
@@ -265,26 +266,46 @@ def _is_one(before: Saying, held: Judged, saying: Saying, found: Judged, text: s
     """Tell whether two statements that stand side by side are one: of the same findings, or praise in two words."""
     if before.spot is None or saying.spot is None or before.spot.part != saying.spot.part:
         return False
-    if not before.first <= saying.first <= before.end + _JOINING:
+    if not before.first <= saying.first <= before.end + _JOINING or _names_another(before, saying):
         return False
     between = text[before.end : saying.first]
     known, others = set(found.known), set(held.known)
     if held.verdict is Verdict.AT_ODDS and _goes_on(saying, between):
         return True
     if held.verdict is Verdict.AT_ODDS and (known <= others or others <= known):
+        if before.condition != saying.condition and _begins_anew(saying):
+            return False
         return before.condition == saying.condition or not any(mark in between for mark in ",;.:\n")
     few = len(saying.quote.split()) <= _FEW and not any(mark in between for mark in ",;.:\n")
     return few and before.spot == saying.spot and {before.condition, saying.condition} <= _IN_ORDER
 
 
+def _begins_anew(saying: Saying) -> bool:
+    """Tell whether words have a subject or a verb of their own: 'it has no rips', 'doesn't rattle'."""
+    small, first = small_words(), next(iter(_said(saying)), "")
+    return first in small.openers | small.pronouns | small.finite or first.endswith("n't")
+
+
+def _said(saying: Saying) -> list[str]:
+    """Give its words in small letters, without those that only join it to what stands before."""
+    said = saying.quote.casefold().replace("\u2019", "'").split()
+    return list(dropwhile(small_words().joins.__contains__, said))
+
+
+def _names_another(before: Saying, saying: Saying) -> bool:
+    """Tell whether the second names its thing by other words: 'the heater …, and the fan …'."""
+    own = {word for word in saying.named if word in _said(saying)}
+    return bool(own and before.named) and not own & before.named
+
+
 def _goes_on(saying: Saying, between: str) -> bool:
     """Tell whether words say no more than go on about what was just spoken of: 'dry and free of stains'."""
-    small = small_words()
-    said = saying.quote.casefold().replace("\u2019", "'").split()
+    small, said = small_words(), _said(saying)
     return (
         between.strip(" ,").casefold() in ("", *small.joins)
+        and bool(said)
         and said[0] not in small.openers | small.pronouns
-        and not any(word in small.finite for word in said)
+        and not any(word in small.finite or word.endswith("n't") for word in said)
     )
 
 

@@ -19,6 +19,7 @@ _PREMODIFIED = 3
 _IS = frozenset({"is", "'s", "are", "'re", "was", "were"})
 _ANYWHERE = frozenset({"anywhere", "everywhere", "nowhere"})
 _WHICH = "which"
+_ENDS_ALL = frozenset({"fronts", "rears"})
 _OTHER_WITHIN = 3
 """Words at the start of a piece among which 'the other' is looked for."""
 OWNED_BY = frozenset({"of", "on", "in", "to", "at", "from", "for"})
@@ -152,12 +153,19 @@ class Cutter:
         begins = after.first + (word in self.small.joins)
         if self._of_all(after) or self._of_other(after) or (self._only_denies(before) and self._praises(after)):
             return True
+        if before.conditions and after.conditions and not after.parts and self._has_own_subject(after, begins):
+            return True
         opened = begins < after.end and self.norm[begins] in self.small.openers
         if opened and (before.conditions or self._says(before)):
             return True
         if not after.parts and begins < after.end and self.norm[begins] in self.verbs and self._has_object(before):
             return True
         return (self._whole(before) or self._stands_alone(before)) and self._whole(after)
+
+    def _has_own_subject(self, clause: Clause, begins: int) -> bool:
+        """Tell whether a piece without a part names what it tells of: '…, and the fan runs on every speed'."""
+        first = self.conditions[clause.conditions[0]].first
+        return begins + 1 < first and self.norm[begins] in ("the", "its") and self.norm[begins + 1] not in _ENDS_ALL
 
     def _of_all(self, clause: Clause) -> bool:
         """Tell whether a piece behind a mark speaks of the whole car: 'solid sills, no rust anywhere'."""
@@ -169,13 +177,16 @@ class Cutter:
         )
 
     def _of_other(self, clause: Clause) -> bool:
-        """Tell whether a piece behind a mark speaks of the other one: 'its counterpart at the rear is unmarked'."""
-        return (
-            bool(self.mark[clause.first])
-            and bool(clause.conditions)
-            and not clause.parts
-            and bool(self.small.other_one.intersection(self.norm[clause.first : clause.first + _OTHER_WITHIN]))
-        )
+        """Tell whether a piece behind a mark speaks of the other one: 'its counterpart at the rear is unmarked'.
+
+        So does one behind 'and' that names the other end: '… and the rears are silent'.
+        """
+        if not clause.conditions or clause.parts:
+            return False
+        words = self.norm[clause.first : clause.first + _OTHER_WITHIN]
+        if self.mark[clause.first]:
+            return bool(self.small.other_one.intersection(words))
+        return words[0] in self.small.joins and words[1:2] == ["the"] and words[2] in _ENDS_ALL
 
     def _only_denies(self, clause: Clause) -> bool:
         """Tell whether a piece rules something out and names no part: 'no rust'."""

@@ -17,7 +17,7 @@ def covers(saying: Saying, spot: Spot, backing: Sequence[Known]) -> bool:
         sides = {k.finding.side for k in backing}
         if not (sides & {None, Side.BOTH} or {Side.NEAR, Side.OFF} <= sides):
             return False
-    if spot.position is None and of_every_one(saying, spot):
+    if spot.position is None and of_every_one(saying, spot) and not _two_alone(saying, backing):
         # 'All the seats' are not the front ones alone.
         ends = {k.finding.position for k in backing}
         if ends in ({Position.FRONT}, {Position.REAR}):
@@ -31,6 +31,13 @@ def covers(saying: Saying, spot: Spot, backing: Sequence[Known]) -> bool:
     if spot.side in (Side.NEAR, Side.OFF):
         return any(k.finding.side in (None, Side.BOTH, spot.side) for k in backing)
     return True
+
+
+def _two_alone(saying: Saying, backing: Sequence[Known]) -> bool:
+    """Tell whether two are claimed, and one on each side is known: 'both doors' of a van."""
+    sides = {k.finding.side for k in backing}
+    two = "both" in saying.words and not (small_words().each - {"both", "pair", "two", "either"}) & saying.words
+    return two and (Side.BOTH in sides or {Side.NEAR, Side.OFF} <= sides)
 
 
 def of_every_one(saying: Saying, spot: Spot) -> bool:

@@ -15,10 +15,14 @@ Table = Mapping[str, tuple[str, ...]]
 
 @dataclass(frozen=True, slots=True)
 class SaidWith:
-    """Words of a claim that narrow what it says to some kinds of trouble: 'straight' to shape."""
+    """Words of a claim that narrow what it says to some kinds of trouble: 'straight' to shape.
+
+    In the phrases of `unless` they do not: 'fit for use' says nothing of how a thing fits.
+    """
 
     words: frozenset[str]
     against: tuple[str, ...]
+    unless: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,7 +134,10 @@ def relations() -> Relations:
         against_denied=_table(raw["against_denied"]),
         against_good=_table(raw["against_good"]),
         against_good_unless_slight=_table(raw["against_good_unless_slight"]),
-        said_with=tuple(SaidWith(frozenset(row["words"]), tuple(row["against"])) for row in raw["said_with"]),
+        said_with=tuple(
+            SaidWith(frozenset(row["words"]), tuple(row["against"]), tuple(row.get("unless", ())))
+            for row in raw["said_with"]
+        ),
         exchanged=SaidWith(frozenset(raw["exchanged"]["words"]), tuple(raw["exchanged"]["against"])),
         painted=SaidWith(frozenset(raw["painted"]["words"]), tuple(raw["painted"]["against"])),
         original_against=tuple(raw["original"]["against"]),

@@ -296,7 +296,12 @@ class _Judge:
 
     def _meant(self) -> tuple[str, ...]:
         """Give the kinds of trouble that a word of praise speaks of: 'straight' of dents; the part named, of none."""
-        rows = (row.against for row in self.tables.said_with if row.words & self.saying.words - self.saying.named)
+        quote, words = self.saying.quote.casefold(), self.saying.words - self.saying.named
+        rows = (
+            row.against
+            for row in self.tables.said_with
+            if row.words & words and not any(phrase in quote for phrase in row.unless)
+        )
         return tuple(name for row in rows for name in row)
 
     def _against_good(self, backing: list[Known]) -> list[Known]:
