@@ -35,6 +35,7 @@ _BEHIND = {"behind": "rear", "aft": "rear", "forward": "front"}
 """Words that alone at the beginning tell the end that a sentence speaks of: 'Behind, the floors are solid'."""
 _ENDS = {"front": "front", "rear": "rear", "back": "rear"}
 _END_OF = frozenset({"end", "ends", "half", "halves"})
+_AT_A_SIDE = frozenset({"on", "to", "at"})
 _BEFORE = 5
 """The most words from an end to the part it is the end of: 'the front ends of both chassis legs'."""
 _LATER_SENSE = 0.3
@@ -152,8 +153,13 @@ class Gathered:
 
     def _names_a_side(self, candidate: Candidate) -> bool:
         """Tell whether 'the right' is a side: 'the right sill has no rust'."""
-        if self.analysis.text.norm[candidate.end - 1] != "right":
+        norm = self.analysis.text.norm
+        if norm[candidate.end - 1] != "right":
             return False
+        before = norm[candidate.first - 1] if candidate.first else ""
+        if before in _AT_A_SIDE or norm[candidate.end : candidate.end + 1] in (["hand"], ["side"]):
+            # 'The mirror on the right', 'the right-hand wing'.
+            return True
         return any(m.first == candidate.end and m.side == "off" and not _are_right(m) for m in self.analysis.named)
 
     def _unsaid(self, first: int) -> bool:
@@ -360,6 +366,6 @@ class Gathered:
         return (
             after in _ONES
             or (mention.head and (mention.label or (self.heading and mention.end >= len(norm))))
-            or (led and after not in ("side", "hand", "end", "of"))
+            or (led and after not in ("side", "hand", "end", "of", "edge", "edges", "lip", "corner", "corners"))
             or (mention.head and mention.side != "" and any(c.first == mention.end for c in self.analysis.found))
         )

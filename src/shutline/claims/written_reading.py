@@ -11,6 +11,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from itertools import pairwise
 
 import numpy as np
 
@@ -134,6 +135,10 @@ class _SentenceReader:
 
     def _clause(self, clause: Clause, cutter: Cutter, told: Sequence[Told], topic: Topic) -> Topic:
         spots = {n: self.spots.spot(cutter.parts[n], topic) for n in clause.parts}
+        for held, number in pairwise(clause.parts):
+            if self.spots.is_of_its(cutter.parts[number], spots[held].part, clause.first):
+                # 'The offside front wing wears its first paint': that of the wing.
+                spots[number] = spots[held]
         taken: set[int] = set()
         for number in clause.conditions:
             one = told[number]

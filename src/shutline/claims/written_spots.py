@@ -18,6 +18,8 @@ _STUFF = frozenset({"paintwork", "bodywork", "wood_trim"})
 """What panels and posts are made of or coated with."""
 
 
+_OWN_WITHIN = 3
+"""The most words from 'its' to the piece that it names: 'its first factory paint'."""
 _WITHIN = 3
 """Words at the start of a clause that tell which one it speaks of."""
 _END_WORDS = {"rear": Position.REAR, "rears": Position.REAR, "back": Position.REAR, "behind": Position.REAR}
@@ -113,6 +115,15 @@ class Spots:
         norm = self.text.norm
         if mention.first == 0 or norm[mention.first - 1] not in ("its", "their"):
             return False
+        return self._names_of_it(mention, part)
+
+    def is_of_its(self, mention: Mention, part: str, first: int) -> bool:
+        """Tell whether a word names a piece of the part before it in the clause: 'the wing wears its first paint'."""
+        norm = self.text.norm[max(first, mention.first - _OWN_WITHIN) : mention.first]
+        return bool({"its", "their"}.intersection(norm)) and self._names_of_it(mention, part)
+
+    def _names_of_it(self, mention: Mention, part: str) -> bool:
+        norm = self.text.norm
         named = frozenset(norm[mention.first : mention.end])
         return any(row.words & named and (not row.of or part in row.of) for row in relations().of_its)
 
