@@ -15,6 +15,7 @@ from shutline.car.vocabulary import vocabulary
 from shutline.claims.claimed import LONGEST, read_claims
 from shutline.claims.excepted import excepted
 from shutline.claims.lines import Sentence, number_around, sentences
+from shutline.claims.measures import as_measured
 from shutline.claims.record import Known, Record
 from shutline.claims.relations import relations
 from shutline.claims.sayings import Saying
@@ -101,7 +102,8 @@ def check(
     read = read_claims(text, drive=on.drive, words=words)
     weighed = _weighed(to_weigh(text, read.sayings, on), read.heard.readings, weigher or shipped_weigher())
     parts = list(sentences(text))
-    stated = [_as_of_now(*one, parts) for one in weighed if _is_stated(*one, read.heard.pieces)]
+    stated = [(saying, as_measured(saying, judged, on)) for saying, judged in weighed]
+    stated = [_as_of_now(*one, parts) for one in stated if _is_stated(*one, read.heard.pieces)]
     claims = [Claim(saying, judged) for saying, judged in _each_once(stated, text)]
     taken = [*((one.saying.first, one.saying.end) for one in claims), *read.headings, *read.idle]
     for saying in unread(text, read.heard.pieces, taken):

@@ -83,6 +83,7 @@ class Relations:
     work: frozenset[str]
     same_body: tuple[frozenset[str], ...]
     shades: Mapping[str, str]
+    units: frozenset[str]
     own_things: tuple[frozenset[str], ...]
     others: frozenset[str]
     going_along: GoingAlong
@@ -165,6 +166,7 @@ def relations() -> Relations:
         wanting=frozenset(raw["wanting"]["words"]),
         work=frozenset(raw["wanting"]["remedies"]),
         shades=dict(raw["shades"]),
+        units=frozenset(raw["measures"]["units"]),
         same_body=tuple(frozenset(row) for row in raw["same_body"]["words"]),
         own_things=tuple(frozenset(row) for row in raw["own_things"]["words"]),
         others=frozenset(raw["others"]["words"]),
