@@ -22,8 +22,8 @@ from shutline.car.carfile import CarFile, KeptFact, KeptFinding
 from shutline.car.findings import Drive, State
 from shutline.car.speech import StretchOrigin, stretch_of
 from shutline.claims.check import check
+from shutline.claims.judged import Doubt, Verdict
 from shutline.claims.record import record_of
-from shutline.claims.verdict import Doubt, Verdict
 from shutline.remarks import read
 from shutline.survey import coverage
 from shutline.survey.odds import at_odds

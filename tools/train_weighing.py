@@ -35,6 +35,7 @@ from shutline.car.carfile import CarFile, KeptFact, KeptFinding  # noqa: E402
 from shutline.car.findings import State  # noqa: E402
 from shutline.claims.check import check, to_weigh  # noqa: E402
 from shutline.claims.claimed import Read, read_claims  # noqa: E402
+from shutline.claims.judged import Judged, Verdict  # noqa: E402
 from shutline.claims.record import Record, record_of  # noqa: E402
 from shutline.claims.sayings import Saying  # noqa: E402
 from shutline.claims.second_reading import faintly  # noqa: E402
@@ -48,7 +49,7 @@ from shutline.claims.signs import (  # noqa: E402
     signs,
 )
 from shutline.claims.stated import unread  # noqa: E402
-from shutline.claims.verdict import Judged, Verdict, judge  # noqa: E402
+from shutline.claims.verdict import judge  # noqa: E402
 from shutline.claims.weighing import VERDICTS, Weigher  # noqa: E402
 from shutline.survey import coverage  # noqa: E402
 from shutline.survey.odds import at_odds  # noqa: E402

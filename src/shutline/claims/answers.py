@@ -9,6 +9,8 @@ from enum import StrEnum
 
 from shutline.car.findings import Found, Severity, Side
 from shutline.car.vocabulary import vocabulary
+from shutline.claims.covered import on_both_sides
+from shutline.claims.judged import Judged, Verdict
 from shutline.claims.question_data import Worded, question_words
 from shutline.claims.questions import Asked, asked, mended
 from shutline.claims.record import Known, KnownFact, Record, may_touch
@@ -16,7 +18,7 @@ from shutline.claims.relations import relations
 from shutline.claims.sayings import Saying, Spot
 from shutline.claims.signs import leaning, stems_of
 from shutline.claims.told_values import same_value
-from shutline.claims.verdict import Judged, Verdict, about_done, judge
+from shutline.claims.verdict import about_done, judge
 from shutline.claims.written_data import WrittenWords
 from shutline.remarks.tokens import structure_words
 from shutline.survey.coverage import Coverage
@@ -42,8 +44,8 @@ class Kind(StrEnum):
 SILENT = frozenset({Kind.NOT_LOOKED_AT, Kind.NOT_RECORDED})
 _WORK = frozenset({"renewed", "repaint", "nonoriginal"})
 """What was done to a car, and may be asked for as a fault is: 'has it been painted?'"""
-_EATEN = frozenset({"rust", "blister", "perforation"})
 _WHOLE_METAL = frozenset({"sound", "renewed", "original"})
+"""How metal is that wants no welding, where no rust is told of it."""
 _WORST = (Severity.SEVERE, Severity.MODERATE, None, Severity.SLIGHT)
 
 
@@ -345,30 +347,25 @@ def _of_welding(question: str, what: Asked, on: Record) -> Answer | None:
     Nothing where what is known does not settle it: of rust that is only told of, nobody has said that it goes through.
     """
     known = [k for spot in what.spots for k in _about(spot, on)]
-    eaten = [k for k in known if k.finding.condition in _EATEN and k.finding.found is Found.YES]
+    rusty = [k for k in known if k.finding.condition in relations().against_denied["rust"]]
+    eaten = [k for k in rusty if k.finding.found is Found.YES]
     wants = [k for k in eaten if k.finding.condition == "perforation" or _says_weld(k)]
     if wants:
         return Answer(question, Kind.YES, what, known=tuple(dict.fromkeys(sorted(wants, key=_how_bad))))
     if any(spot.part in relations().whole for spot in what.spots):
         return None
-    unsure = any(k.finding.condition in _EATEN and k.finding.found is Found.UNSURE for k in known)
-    good = [k for k in known if _is_whole_metal(k)]
-    if eaten or unsure or not all(_all_there(spot, good) for spot in what.spots):
+    good = [k for k in known if k.finding.found is Found.YES and k.finding.condition in _WHOLE_METAL]
+    good += [k for k in rusty if k.finding.found is Found.NO]
+    if any(k.finding.found is not Found.NO for k in rusty) or not all(_all_there(spot, good) for spot in what.spots):
         return None
     return Answer(question, Kind.NO, what, known=tuple(dict.fromkeys(good)))
 
 
-def _is_whole_metal(known: Known) -> bool:
-    condition, found = known.finding.condition, known.finding.found
-    return (condition in _WHOLE_METAL and found is Found.YES) or (condition in _EATEN and found is Found.NO)
-
-
 def _all_there(spot: Spot, known: Sequence[Known]) -> bool:
     """Tell whether something is known of each side that is asked of."""
-    sides = {one.finding.side for one in known}
     if spot.side in (None, Side.BOTH):
-        return bool(sides & {None, Side.BOTH}) or {Side.NEAR, Side.OFF} <= sides
-    return bool(sides & {None, Side.BOTH, spot.side})
+        return on_both_sides(known)
+    return any(one.finding.side in (None, Side.BOTH, spot.side) for one in known)
 
 
 def _says_weld(known: Known) -> bool:

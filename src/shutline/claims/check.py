@@ -14,6 +14,7 @@ from shutline.car.findings import Found
 from shutline.car.vocabulary import vocabulary
 from shutline.claims.claimed import LONGEST, read_claims
 from shutline.claims.excepted import excepted
+from shutline.claims.judged import Doubt, Judged, Verdict
 from shutline.claims.lines import Sentence, number_around, sentences
 from shutline.claims.measures import as_measured
 from shutline.claims.record import Known, Record
@@ -21,7 +22,7 @@ from shutline.claims.relations import relations
 from shutline.claims.sayings import Saying
 from shutline.claims.second_reading import Reading, faintly
 from shutline.claims.stated import UNSTATED, Piece, mean_odds, unread
-from shutline.claims.verdict import Doubt, Judged, Verdict, judge
+from shutline.claims.verdict import judge
 from shutline.claims.weighing import Weigher, borne_out, decided, is_settled, shipped_weigher
 from shutline.claims.written_data import WrittenWords, any_of, small_words
 from shutline.survey.coverage import Coverage

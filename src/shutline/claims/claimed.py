@@ -137,19 +137,30 @@ def _brings_in(saying: Saying, fact: Saying) -> bool:
     if papers and fact.end <= saying.first <= fact.end + _ALONG and not fact.quote.casefold().startswith(_BOTH):
         # 'Both keys are with it' says more than how many there are.
         return small_words().come_along.issuperset(words)
-    if fact.fact is not None and fact.fact.name == "power_source" and 0 <= fact.first - saying.end <= 1:
+    if not 0 <= fact.first - saying.end <= 1:
+        return False
+    if fact.fact_name == "power_source":
         # 'It runs on' petrol.
         return words[-1] == "on"
-    metered = fact.fact is not None and fact.fact.name == "odometer" and saying.spot is not None
-    if metered and saying.spot is not None and saying.spot.part == "instruments" and 0 <= fact.first - saying.end <= 1:
+    if fact.fact_name == "odometer" and saying.spot is not None and saying.spot.part == "instruments":
         # 'The odometer records' 39,200 miles.
         return True
-    dated = fact.fact is not None and fact.fact.name in ("year", "first_registered", "mot_until", "last_service")
-    return dated and 0 <= fact.first - saying.end <= 1 and len(saying.quote) <= _BRINGING_IN
+    dated = fact.fact_name in ("year", "first_registered", "mot_until", "last_service")
+    return dated and len(saying.quote) <= _BRINGING_IN
 
 
-_OF_FACTS = frozenset({"present", "works", "original", "dirt", "fade", "nonoriginal"})
-_COLOURED = frozenset({"car", "bodywork", "paintwork", "instruments", "interior"})
+_ONLY_NAMES: dict[str, tuple[str, frozenset[str]]] = {
+    "dirt": ("body", frozenset()),
+    "fade": ("colour", frozenset({"car", "bodywork", "paintwork", "instruments", "interior"})),
+    "nonoriginal": ("power_source", frozenset({"car", "battery"})),
+}
+"""Conditions whose words may only name a fact, which fact, and of which parts (none: of any).
+
+'Spider' is a body, and nothing that sits in one; 'it is yellow' names a colour where nothing is said of a lamp;
+'converted to battery power' tells of no battery.
+"""
+_OF_FACTS = frozenset({"present", "works", "original", *_ONLY_NAMES})
+"""What a saying may tell whose words only name a fact."""
 _GOING_ON = 3
 _BOTH = "both"
 _ALONG = len(" comes along with ")
@@ -174,23 +185,10 @@ def _told_by_a_fact(saying: Saying, facts: tuple[Saying, ...]) -> bool:
     """Tell whether a saying only names what a fact told in it counts or dates: 'two keys', 'MOT to October'."""
     if saying.spot is None or (saying.spot.part != "papers" and saying.condition not in _OF_FACTS):
         return False
-    if saying.condition == "nonoriginal":
-        # 'Converted to battery power' tells of no battery.
-        return saying.spot.part in ("car", "battery") and any(
-            f.fact is not None and f.fact.name == "power_source" and saying.first < f.end and f.first < saying.end
-            for f in facts
-        )
-    if saying.condition == "fade":
-        # 'It is yellow' names a colour, where nothing is said of a lamp.
-        return saying.spot.part in _COLOURED and any(
-            f.fact is not None and f.fact.name == "colour" and saying.first <= f.first and f.end <= saying.end
-            for f in facts
-        )
-    if saying.condition == "dirt":
-        # 'Spider' is a body, and nothing that sits in one.
-        return any(
-            f.fact is not None and f.fact.name == "body" and saying.first < f.end and f.first < saying.end
-            for f in facts
+    if saying.condition in _ONLY_NAMES:
+        name, parts = _ONLY_NAMES[saying.condition]
+        return (saying.spot.part in parts or not parts) and any(
+            fact.fact_name == name and saying.first < fact.end and fact.first < saying.end for fact in facts
         )
     return any(
         fact.first < saying.end
@@ -208,7 +206,7 @@ def _told_by_a_fact(saying: Saying, facts: tuple[Saying, ...]) -> bool:
 
 def _little_else(saying: Saying, fact: Saying) -> bool:
     """Tell whether a saying is only the words that bring in a date: 'built in 1986'."""
-    dated = fact.fact is not None and fact.fact.name in ("year", "first_registered")
+    dated = fact.fact_name in ("year", "first_registered")
     return dated and len(saying.quote) - len(fact.quote) <= _BRINGING_IN
 
 
@@ -216,7 +214,7 @@ def _lengthened(facts: tuple[Saying, ...], text: str) -> Iterator[Saying]:
     """Give a fact that is told in figures the word behind them, so that the quote can be read: '48,200 miles'."""
     for saying in facts:
         end = saying.end
-        counted = saying.fact is not None and saying.fact.name == "odometer"
+        counted = saying.fact_name == "odometer"
         if counted and saying.quote[-1:].isdecimal() and text[end : end + 1] == " ":
             stop = end + 1
             while stop < len(text) and text[stop].isalpha():

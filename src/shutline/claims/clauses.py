@@ -19,7 +19,6 @@ _PREMODIFIED = 3
 _IS = frozenset({"is", "'s", "are", "'re", "was", "were"})
 _ANYWHERE = frozenset({"anywhere", "everywhere", "nowhere"})
 _WHICH = "which"
-_ENDS_ALL = frozenset({"fronts", "rears"})
 _OTHER_WITHIN = 3
 """Words at the start of a piece among which 'the other' is looked for."""
 OWNED_BY = frozenset({"of", "on", "in", "to", "at", "from", "for"})
@@ -165,7 +164,11 @@ class Cutter:
     def _has_own_subject(self, clause: Clause, begins: int) -> bool:
         """Tell whether a piece without a part names what it tells of: '…, and the fan runs on every speed'."""
         first = self.conditions[clause.conditions[0]].first
-        return begins + 1 < first and self.norm[begins] in ("the", "its") and self.norm[begins + 1] not in _ENDS_ALL
+        return (
+            begins + 1 < first
+            and self.norm[begins] in ("the", "its")
+            and self.norm[begins + 1] not in self.small.all_at_end
+        )
 
     def _of_all(self, clause: Clause) -> bool:
         """Tell whether a piece behind a mark speaks of the whole car: 'solid sills, no rust anywhere'."""
@@ -186,7 +189,9 @@ class Cutter:
         words = self.norm[clause.first : clause.first + _OTHER_WITHIN]
         if self.mark[clause.first]:
             return bool(self.small.other_one.intersection(words))
-        return words[0] in self.small.joins and words[1:2] == ["the"] and words[2] in _ENDS_ALL
+        return (
+            words[0] in self.small.joins and words[1:2] == ["the"] and not self.small.all_at_end.isdisjoint(words[2:])
+        )
 
     def _only_denies(self, clause: Clause) -> bool:
         """Tell whether a piece rules something out and names no part: 'no rust'."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from shutline.car.findings import Position, Side
 from shutline.claims.record import Known
@@ -13,10 +13,8 @@ from shutline.remarks.regions import regions
 
 def covers(saying: Saying, spot: Spot, backing: Sequence[Known]) -> bool:
     """Tell whether all places claimed are spoken of: both sides where both are meant."""
-    if spot.side is Side.BOTH or _names_all(saying, spot):
-        sides = {k.finding.side for k in backing}
-        if not (sides & {None, Side.BOTH} or {Side.NEAR, Side.OFF} <= sides):
-            return False
+    if (spot.side is Side.BOTH or _names_all(saying, spot)) and not on_both_sides(backing):
+        return False
     if spot.position is None and of_every_one(saying, spot) and not _two_alone(saying, backing):
         # 'All the seats' are not the front ones alone.
         ends = {k.finding.position for k in backing}
@@ -33,11 +31,16 @@ def covers(saying: Saying, spot: Spot, backing: Sequence[Known]) -> bool:
     return True
 
 
+def on_both_sides(known: Iterable[Known]) -> bool:
+    """Tell whether something is known of each side, or of the part on no one side."""
+    sides = {k.finding.side for k in known}
+    return bool(sides & {None, Side.BOTH}) or {Side.NEAR, Side.OFF} <= sides
+
+
 def _two_alone(saying: Saying, backing: Sequence[Known]) -> bool:
     """Tell whether two are claimed, and one on each side is known: 'both doors' of a van."""
-    sides = {k.finding.side for k in backing}
     two = "both" in saying.words and not (small_words().each - {"both", "pair", "two", "either"}) & saying.words
-    return two and (Side.BOTH in sides or {Side.NEAR, Side.OFF} <= sides)
+    return two and on_both_sides(k for k in backing if k.finding.side is not None)
 
 
 def of_every_one(saying: Saying, spot: Spot) -> bool:

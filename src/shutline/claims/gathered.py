@@ -34,8 +34,6 @@ _ONES = frozenset({"one", "ones", "pair", "two"})
 _BEHIND = {"behind": "rear", "aft": "rear", "forward": "front"}
 """Words that alone at the beginning tell the end that a sentence speaks of: 'Behind, the floors are solid'."""
 _ENDS = {"front": "front", "rear": "rear", "back": "rear"}
-_END_OF = frozenset({"end", "ends", "half", "halves"})
-_AT_A_SIDE = frozenset({"on", "to", "at"})
 _BEFORE = 5
 """The most words from an end to the part it is the end of: 'the front ends of both chassis legs'."""
 _LATER_SENSE = 0.3
@@ -157,7 +155,7 @@ class Gathered:
         if norm[candidate.end - 1] != "right":
             return False
         before = norm[candidate.first - 1] if candidate.first else ""
-        if before in _AT_A_SIDE or norm[candidate.end : candidate.end + 1] in (["hand"], ["side"]):
+        if before in small_words().at_a_side or small_words().side_follows.intersection(norm[candidate.end :][:1]):
             # 'The mirror on the right', 'the right-hand wing'.
             return True
         return any(m.first == candidate.end and m.side == "off" and not _are_right(m) for m in self.analysis.named)
@@ -287,7 +285,7 @@ class Gathered:
         if norm[0] in _BEHIND and part.first > 1 and mark[1] and not any(mark[2 : part.first + 1]):
             return _BEHIND[norm[0]]
         for at in range(max(0, part.first - _BEFORE), part.first - 2):
-            ends = norm[at] in _ENDS and norm[at + 1] in _END_OF and norm[at + 2] == "of"
+            ends = norm[at] in _ENDS and norm[at + 1] in small_words().end_of and norm[at + 2] == "of"
             if ends and not any(mark[at + 1 : part.first + 1]):
                 return _ENDS[norm[at]]
         return ""
@@ -366,6 +364,6 @@ class Gathered:
         return (
             after in _ONES
             or (mention.head and (mention.label or (self.heading and mention.end >= len(norm))))
-            or (led and after not in ("side", "hand", "end", "of", "edge", "edges", "lip", "corner", "corners"))
+            or (led and after not in small_words().piece_follows)
             or (mention.head and mention.side != "" and any(c.first == mention.end for c in self.analysis.found))
         )

@@ -105,16 +105,15 @@ def sentences(text: str) -> Iterator[Sentence]:
         bullet = _BULLET.match(text, at, stop)
         if bullet is not None:
             at = bullet.end()
+        opens = bullet is None and behind > 0 and text.count("\n", behind, at) > 1
+        behind = stop
         if bullet is None and _is_heading(text, at, stop):
             yield Sentence(text[at:stop].rstrip(), at, label=True)
-            behind = stop
             continue
-        opens = bullet is None and behind > 0 and text.count("\n", behind, at) > 1
         for first, end, alone in _items(text, at, stop):
             for sentence in _of_line(text, first, end, item=bullet is not None or alone):
                 yield replace(sentence, opens=opens)
                 opens = False
-        behind = stop
 
 
 def number_around(parts: Sequence[Sentence], letter: int) -> int:

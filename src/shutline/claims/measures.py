@@ -7,10 +7,10 @@ from functools import cache, lru_cache
 
 from shutline.car.findings import FootingKind
 from shutline.car.speech import StretchOrigin, stretch_of
+from shutline.claims.judged import Doubt, Judged, Verdict
 from shutline.claims.record import Record
 from shutline.claims.relations import relations
 from shutline.claims.sayings import Saying
-from shutline.claims.verdict import Doubt, Judged, Verdict
 from shutline.remarks.numbers import numbers
 from shutline.remarks.tokens import tokens
 
@@ -53,6 +53,6 @@ def as_measured(saying: Saying, judged: Judged, on: Record) -> Judged:
     if not told or any(footing.kind is not FootingKind.SAID for footing in footings):
         return judged
     known = {value for footing in footings for value in _all_numbers(footing.quote)}
-    facts = (one.fact.value for rows in on.facts.values() for one in rows)
-    known |= {float(value) for value in facts if isinstance(value, int | float)}
+    facts = (one.fact for rows in on.facts.values() for one in rows)
+    known |= {float(fact.value) for fact in facts if fact.unit is not None and isinstance(fact.value, int | float)}
     return judged if told <= known else Judged(Verdict.UNBACKED, judged.known, doubt=Doubt.NOT_SURE)

@@ -9,12 +9,12 @@ from functools import cache
 from shutline.car.findings import Found
 from shutline.car.vocabulary import vocabulary
 from shutline.claims.check import Checked, Claim, check
+from shutline.claims.judged import Verdict
 from shutline.claims.lines import number_around, sentences
 from shutline.claims.record import Record, may_touch
 from shutline.claims.relations import relations
 from shutline.claims.sayings import Saying, Spot
 from shutline.claims.untold import Untold, unseen_parts, untold
-from shutline.claims.verdict import Verdict
 from shutline.claims.written_data import WrittenWords, any_of, small_words
 
 

@@ -74,6 +74,11 @@ class Saying:
     odds: float | None = None
     untrue: bool = False
 
+    @property
+    def fact_name(self) -> str:
+        """The name of the fact that it tells, empty where it tells none."""
+        return "" if self.fact is None else self.fact.name
+
     def same_claim(self, other: Saying) -> bool:
         """Tell whether two sayings claim the same, in whatever words."""
         if self.fact is not None or other.fact is not None:

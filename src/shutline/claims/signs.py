@@ -17,11 +17,12 @@ import numpy.typing as npt
 
 from shutline.car.findings import Found, Position, Severity, Side
 from shutline.car.vocabulary import vocabulary
+from shutline.claims.judged import Doubt, Judged, Verdict
 from shutline.claims.record import Known, Record, may_touch
 from shutline.claims.relations import relations
 from shutline.claims.sayings import Saying
 from shutline.claims.second_reading import ENDS, FINDS, SIDES, Reading
-from shutline.claims.verdict import Doubt, Judged, Verdict, judge
+from shutline.claims.verdict import judge
 from shutline.remarks.tokens import phrase_tokens, structure_words
 
 Floats = npt.NDArray[np.float32]

@@ -8,54 +8,20 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from enum import StrEnum
 from functools import cache
 
-from shutline.car.findings import Fact, Found, Severity, Side
-from shutline.car.keepers import keepers_before
+from shutline.car.findings import Found, Severity, Side
 from shutline.car.vocabulary import vocabulary
 from shutline.claims.covered import covers, of_every_one
-from shutline.claims.record import Known, KnownFact, Record, lies_at, may_touch
+from shutline.claims.fact_verdict import of_fact
+from shutline.claims.judged import Doubt, Judged, Verdict
+from shutline.claims.record import Known, Record, lies_at, may_touch
 from shutline.claims.relations import Table, pieces_named, relations
 from shutline.claims.sayings import Saying, Spot
 from shutline.claims.told_sides import told_apart
-from shutline.claims.told_values import same_value
 from shutline.claims.written_data import small_words
 from shutline.remarks.regions import regions
 from shutline.remarks.tokens import phrase_tokens, structure_words
-
-
-class Verdict(StrEnum):
-    """What the file makes of a claim."""
-
-    BACKED = "backed"
-    AT_ODDS = "at odds"
-    UNBACKED = "unbacked"
-
-
-class Doubt(StrEnum):
-    """Why a claim is neither backed nor at odds."""
-
-    SILENT = "nothing is known of it"
-    OTHER_MATTER = "the part was spoken of, and not this"
-    ONE_OF_SEVERAL = "known of one side or end, and claimed of more"
-    UNSURE = "it was left open"
-    PUT_RIGHT = "it was so, and was put right since"
-    NOT_SURE = "it is not sure what the words come to beside what is known"
-    NOT_NAMED = "it is stated of something that a car file has no name for"
-
-
-@dataclass(frozen=True, slots=True)
-class Judged:
-    """What was found: the verdict, the findings or facts it stands on, and for an unbacked claim how much is silent.
-
-    `known` are the findings that back it, or speak against it, or that left it open, the nearest first.
-    """
-
-    verdict: Verdict
-    known: tuple[Known, ...] = ()
-    facts: tuple[KnownFact, ...] = ()
-    doubt: Doubt | None = None
 
 
 def judge(saying: Saying, on: Record) -> Judged:
@@ -88,7 +54,7 @@ def _work_words(done: str) -> frozenset[str]:
 
 def _judge(saying: Saying, on: Record) -> Judged:
     if saying.fact is not None:
-        return _fact(saying, on)
+        return of_fact(saying, on)
     assert saying.spot is not None  # noqa: S101 - a saying has either
     first: Judged | None = None
     for spot in saying.spot.meanings():
@@ -480,33 +446,3 @@ _PAPERS = frozenset({"papers", "service_history"})
 _CAR = "car"
 _NOT_PLAIN = frozenset({"fault", "missing", "nonoriginal"})
 """Faults that may be of anything, so that one is no footing for another."""
-
-
-def _as_many_keepers(saying: Saying, known: Fact) -> bool:
-    """Tell whether as many keepers are claimed as there were; those before the present one are one fewer than all."""
-    claimed = saying.fact.value if saying.fact is not None else None
-    if not keepers_before(known) or not isinstance(known.value, int):
-        return claimed == known.value
-    former = not small_words().former.isdisjoint(saying.quote.casefold().split())
-    return claimed == known.value + 1 or (former and claimed == known.value)
-
-
-def _fact(saying: Saying, on: Record) -> Judged:
-    told = saying.fact
-    assert told is not None  # noqa: S101 - the caller has looked
-    known = on.facts.get(told.name, ())
-    if not known:
-        return Judged(Verdict.UNBACKED, doubt=Doubt.SILENT)
-    if told.name == "mot_until" and str(told.value).startswith("P"):
-        # 'Eleven months of test' count from a day that nobody tells.
-        return Judged(Verdict.UNBACKED, doubt=Doubt.OTHER_MATTER)
-    if told.name == "year" and saying.quote.endswith("s"):
-        # 'A 1960s saloon' is one of 1966.
-        decade = tuple(k for k in known if str(k.fact.value)[:3] == str(told.value)[:3])
-        return Judged(Verdict.BACKED, facts=decade) if decade else Judged(Verdict.AT_ODDS, facts=known)
-    same = tuple(k for k in known if same_value(told.name, told.value, told.unit, k.fact.value, k.fact.unit))
-    if told.name == "keepers":
-        same = tuple(k for k in known if _as_many_keepers(saying, k.fact))
-    if same:
-        return Judged(Verdict.BACKED, facts=same)
-    return Judged(Verdict.AT_ODDS, facts=known)

@@ -19,12 +19,12 @@ import numpy.typing as npt
 
 from shutline.car.findings import Found
 from shutline.car.vocabulary import vocabulary
+from shutline.claims.judged import Doubt, Judged, Verdict
 from shutline.claims.record import Known, Record
 from shutline.claims.relations import relations
 from shutline.claims.sayings import Saying
 from shutline.claims.second_reading import SURE, Reading
 from shutline.claims.signs import BESIDE, CLAIM, Signs, condition_numbers, signs, stems_of
-from shutline.claims.verdict import Doubt, Judged, Verdict
 
 Arrays = Mapping[str, npt.NDArray[np.float32]]
 

@@ -58,13 +58,9 @@ def fact_sayings(text: str, parts: Sequence[Sentence]) -> tuple[Saying, ...]:
     out = _models_as_engines(text, out)
     out = _years_of_the_car(text, out)
     out += _of_forms(text, out)
-    if not any(_name(saying) == "year" for saying in out):
+    if not any(saying.fact_name == "year" for saying in out):
         out += _opening_year(text, out)
     return tuple(sorted(out, key=lambda saying: saying.first))
-
-
-def _name(saying: Saying) -> str:
-    return "" if saying.fact is None else saying.fact.name
 
 
 def _with_forms_over(text: str, told: Sequence[Saying]) -> list[Saying]:
@@ -78,12 +74,12 @@ def _refused(text: str, saying: Saying) -> bool:
     """Tell whether it is no fact of the car where it stands: '52k' in 'rebuilt at 52k'."""
     before, after = text[max(0, saying.first - _NEAR_BY) : saying.first], text[saying.end : saying.end + _NEAR_BY]
     marked = f"{before}<{text[saying.first : saying.end]}>{after}"
-    return any(_name(saying) in row.facts and row.pattern.search(marked) for row in refusals())
+    return any(saying.fact_name in row.facts and row.pattern.search(marked) for row in refusals())
 
 
 def _models_as_engines(text: str, told: Sequence[Saying]) -> list[Saying]:
     """Read a round number behind a name as its engine where another year is told: 'Garrow Lune 2000, 1971'."""
-    years = [s for s in told if _name(s) == "year" and s.first < OPENING]
+    years = [s for s in told if s.fact_name == "year" and s.first < OPENING]
     out = []
     for saying in told:
         fact = saying.fact
@@ -107,7 +103,7 @@ def _years_of_the_car(text: str, told: Sequence[Saying]) -> list[Saying]:
 
     A year is the car's where the car is said to be of it, or where it is the first that the opening gives.
     """
-    years = [s for s in told if _name(s) == "year"]
+    years = [s for s in told if s.fact_name == "year"]
     words = year_words()
     free = [s for s in years if not words.of_work.search(text[: s.first][-_NEAR_BY:])]
     own = [s for s in free if words.of_the_car.search(text[: s.first][-_NEAR_BY:])]
@@ -116,7 +112,7 @@ def _years_of_the_car(text: str, told: Sequence[Saying]) -> list[Saying]:
     if first is not None and first.first > OPENING and own:
         first = None
     kept = {s.fact.value for s in (first, *own) if s is not None and s.fact is not None}
-    return [s for s in told if _name(s) != "year" or (s.fact is not None and s.fact.value in kept)]
+    return [s for s in told if s.fact_name != "year" or (s.fact is not None and s.fact.value in kept)]
 
 
 def _no_mileage(text: str, saying: Saying) -> bool:
@@ -143,9 +139,9 @@ def _of_forms(text: str, told: Sequence[Saying], *, over: bool = False) -> list[
     """Read the forms of advertisements that speech has not: '2.0', '1300', '5 spd', '86 Garrow'."""
     out: list[Saying] = []
     for form in advert_forms():
-        if form.over != over or any(_name(s) == form.fact for s in told):
+        if form.over != over or any(s.fact_name == form.fact for s in told):
             continue
-        have = next((s for s in out if _name(s) == form.fact), None)
+        have = next((s for s in out if s.fact_name == form.fact), None)
         if have is not None and form.fact not in _FIRST_TOLD:
             continue
         saying = _of_form(form, text, [*told, *out])

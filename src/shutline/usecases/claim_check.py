@@ -10,9 +10,9 @@ from shutline.car.carfile import CarFile
 from shutline.car.errors import Problem, UserError
 from shutline.car.findings import State
 from shutline.claims.check import Checked, Claim, check, is_broad
+from shutline.claims.judged import Doubt, Verdict
 from shutline.claims.record import record_of, same_record
 from shutline.claims.rewrite import compare
-from shutline.claims.verdict import Doubt, Verdict
 from shutline.claims.written_data import WrittenWords, shipped_words, written_words
 from shutline.publish.wording import joined
 from shutline.usecases.car_survey import outline_coverage

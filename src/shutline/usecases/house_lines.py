@@ -10,7 +10,7 @@ from functools import cache
 from typing import TYPE_CHECKING
 
 from shutline.car.errors import Problem
-from shutline.claims.verdict import Verdict
+from shutline.claims.judged import Verdict
 from shutline.words.checks import shipped_text
 from shutline.words.phrases import sentence
 

@@ -9,9 +9,10 @@ from shutline.car.carfile import CarFile, KeptFact, KeptFinding
 from shutline.car.findings import Finding, Found, Position, Severity, Side, State
 from shutline.car.prep_done import RENEWS
 from shutline.car.vocabulary import vocabulary
+from shutline.claims.judged import Verdict
 from shutline.claims.record import record
 from shutline.claims.sayings import Saying, Spot
-from shutline.claims.verdict import Verdict, judge
+from shutline.claims.verdict import judge
 from shutline.publish.naming import place_name
 from shutline.publish.statement import statement
 from shutline.remarks.tokens import phrase_tokens
