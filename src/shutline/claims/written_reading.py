@@ -135,14 +135,18 @@ class _SentenceReader:
 
     def _clause(self, clause: Clause, cutter: Cutter, told: Sequence[Told], topic: Topic) -> Topic:
         spots = {n: self.spots.spot(cutter.parts[n], topic) for n in clause.parts}
-        for held, number in pairwise(clause.parts):
-            if self.spots.is_of_its(cutter.parts[number], spots[held].part, clause.first):
-                # 'The offside front wing wears its first paint': that of the wing.
-                spots[number] = spots[held]
+        # 'The offside front wing wears its first paint': that of the wing.
+        owners = {
+            number: held
+            for held, number in pairwise(clause.parts)
+            if self.spots.is_of_its(cutter.parts[number], spots[held].part, clause.first)
+        }
+        spots |= {number: spots[held] for number, held in owners.items()}
         taken: set[int] = set()
         for number in clause.conditions:
             one = told[number]
             numbers, before = cutter.said_of(clause, one.candidate)
+            numbers = tuple(dict.fromkeys(owners.get(n, n) for n in numbers))
             inner = self._owned_by(one, cutter.parts[numbers[0]]) if numbers and not before else None
             if inner is not None and one.odds >= self.least["beside"]:
                 taken.update(numbers)
@@ -370,7 +374,10 @@ class _SentenceReader:
             last = self.down.out[-1]
             listed = "other" if len(clause.parts) > 1 else ""
             first, end = mention.first, mention.end
-            self.down.add(spot, last.condition, last.found, clause, [mention], first=first, end=end, listed=listed)
+            again = last.words - last.named
+            self.down.add(
+                spot, last.condition, last.found, clause, [mention], first=first, end=end, listed=listed, again=again
+            )
             return
         if self.sentence.label:
             return

@@ -146,10 +146,12 @@ class PutDown:
         end: int,
         named: frozenset[str] = frozenset(),
         listed: str = "",
+        again: frozenset[str] = frozenset(),
     ) -> None:
         """Put down a condition of a place as it was found; what only praises the whole car is none.
 
-        `first` and `end` are the tokens that tell it; `listed` is 'nearest' or 'other' for one part of a list.
+        `first` and `end` are the tokens that tell it; `listed` is 'nearest' or 'other' for one part of a list; `again`
+        are words that told the same before: the paint of 'the bonnet has its first paint, as have both wings'.
         """
         where = regions()
         if where.group.get(spot.part) == "papers" and (
@@ -182,7 +184,7 @@ class PutDown:
                 spot,
                 condition,
                 found,
-                words=frozenset(text.stem[begin:finish]) | frozenset(text.stem[max(clause.first, first - 1) : end]),
+                words=again.union(text.stem[begin:finish], text.stem[max(clause.first, first - 1) : end]),
                 named=self.name(mentions[0]) if mentions else named,
             )
         )
