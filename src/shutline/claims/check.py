@@ -21,15 +21,16 @@ from shutline.claims.record import Known, Record
 from shutline.claims.relations import relations
 from shutline.claims.sayings import Saying
 from shutline.claims.second_reading import Reading, faintly
-from shutline.claims.stated import UNSTATED, Piece, mean_odds, unread
+from shutline.claims.stated import UNSTATED, Piece, mean_odds, sweeping, unread
+from shutline.claims.told_once import told_once
 from shutline.claims.verdict import judge
 from shutline.claims.weighing import Weigher, borne_out, decided, is_settled, shipped_weigher
 from shutline.claims.written_data import WrittenWords, any_of, small_words
 from shutline.survey.coverage import Coverage
 
 _IN_ORDER = frozenset({"sound", "works"})
-_JOINING = 6
-"""The most letters between two statements that are told as one: ' and '."""
+_JOINING = 8
+"""The most letters between two statements that are told as one: ', with '."""
 _FEW = 3
 """The most words of the second of them."""
 _PRAISE = frozenset({"sound", "works", "present"})
@@ -110,8 +111,9 @@ def check(
     for saying in unread(text, read.heard.pieces, taken):
         against = on.without(_told_beside(saying, claims, parts))
         claims.append(_faintly_read(saying, read.heard.readings, against, weigher or shipped_weigher()))
-    in_order = sorted(claims, key=lambda one: (one.saying.first, one.saying.end))
-    checked = Checked(text, tuple(in_order), max(0, len(text) - LONGEST))
+    rows = sorted(((one.saying, one.judged) for one in claims), key=lambda row: (row[0].first, row[0].end))
+    in_order = tuple(Claim(saying, judged) for saying, judged in told_once(rows, text))
+    checked = Checked(text, in_order, max(0, len(text) - LONGEST))
     return checked if looked_at is None else checked.beside(looked_at)
 
 
@@ -152,7 +154,7 @@ def _faintly_read(stated: Saying, heard: Sequence[Reading], on: Record, weigher:
 
 def _is_stated(saying: Saying, judged: Judged, pieces: Sequence[Piece]) -> bool:
     """Tell whether the words state anything of the car; what the file bears out, and a fault, are taken to."""
-    if judged.verdict is Verdict.BACKED or _tells_a_fault(saying):
+    if judged.verdict is Verdict.BACKED or _tells_a_fault(saying) or sweeping().search(saying.quote):
         return True
     odds = mean_odds(pieces, saying.first, saying.end)
     return odds is None or odds >= UNSTATED

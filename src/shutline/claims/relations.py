@@ -65,6 +65,8 @@ class Relations:
     moving: frozenset[str]
     whole: Mapping[str, frozenset[str]]
     kin: Mapping[str, Table]
+    lesser: Table
+    kits: frozenset[str]
     pieces: Mapping[str, tuple[frozenset[str], ...]]
     utter: SaidWith
     sound_when_severe: tuple[str, ...]
@@ -147,6 +149,8 @@ def relations() -> Relations:
         whole=whole,
         water_gets_in=frozenset(raw["water_gets_in"]["parts"]),
         kin={name: _table(row) for name, row in raw["kin"].items()},
+        lesser=_table(raw["lesser"]),
+        kits=frozenset(raw["kits"]["parts"]),
         pieces={name: tuple(frozenset(row) for row in rows) for name, rows in raw["pieces"].items()},
         utter=SaidWith(frozenset(raw["utter"]["words"]), tuple(raw["utter"]["against"])),
         sound_when_severe=tuple(raw["sound_when_severe"]["against"]),

@@ -11,6 +11,7 @@ from shutline.car.vocabulary import vocabulary
 from shutline.claims.check import Checked, Claim, check
 from shutline.claims.judged import Verdict
 from shutline.claims.lines import number_around, sentences
+from shutline.claims.marked_up import marked_up
 from shutline.claims.record import Record, may_touch
 from shutline.claims.relations import relations
 from shutline.claims.sayings import Saying, Spot
@@ -25,7 +26,8 @@ class Compared:
     `added` are its claims that are unbacked or at odds and that the former text did not make; `dropped` the faults that
     the former text named and the rewrite does not. `untold` is what it may state in new words that nothing has read.
     `silenced` are the parts of which the former text says that nobody looked at them and the rewrite does not, in the
-    former's words: that is told, and no reason to refuse. `checked` is the rewrite, checked.
+    former's words: that is told, and no reason to refuse. `marked` are the places with markup or letters that are not
+    seen, by which words could be hidden or struck out. `checked` is the rewrite, checked.
     """
 
     checked: Checked
@@ -33,11 +35,12 @@ class Compared:
     dropped: tuple[Claim, ...]
     untold: tuple[Untold, ...] = ()
     silenced: tuple[str, ...] = ()
+    marked: tuple[str, ...] = ()
 
     @property
     def accepted(self) -> bool:
         """Whether it may take the place of the former text: nothing added that has no footing, no fault left out."""
-        return not (self.added or self.dropped or self.untold or self.checked.unread)
+        return not (self.added or self.dropped or self.untold or self.marked or self.checked.unread)
 
 
 def compare(former: str, rewritten: str, on: Record, *, words: WrittenWords | None = None) -> Compared:
@@ -75,7 +78,10 @@ def compare(former: str, rewritten: str, on: Record, *, words: WrittenWords | No
     new = untold(rewritten, former, after.claims, drive=on.drive, words=words)
     silent = unseen_parts(former, drive=on.drive, words=words, beside=rewritten)
     still = unseen_parts(rewritten, drive=on.drive, words=words) if silent else {}
-    return Compared(after, added, dropped, new, tuple(word for part, word in silent.items() if part not in still))
+    stood = set(marked_up(former))
+    marked = tuple(one for one in marked_up(rewritten) if one not in stood)
+    silenced = tuple(word for part, word in silent.items() if part not in still)
+    return Compared(after, added, dropped, new, silenced, marked)
 
 
 def names_a_fault(saying: Saying) -> bool:

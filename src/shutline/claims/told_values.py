@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from shutline.claims.relations import relations
 from shutline.remarks.fact_choice import is_round_figure
+from shutline.remarks.fact_data import fact_data
 
 
 def same_value(name: str, claimed: object, claimed_unit: str | None, known: object, known_unit: str | None) -> bool:
@@ -29,7 +30,13 @@ def same_value(name: str, claimed: object, claimed_unit: str | None, known: obje
         return two[len("2026-") : _MONTH] == one.removeprefix(_OF_NO_YEAR)
     if name in _DATES:
         return len(one) >= _MONTH and len(two) >= _MONTH and (one.startswith(two) or two.startswith(one))
-    return name in _PLAIN and _same_words(one, two)
+    return _same_country(one, two) if name == "origin" else name in _PLAIN and _same_words(one, two)
+
+
+def _same_country(one: str, two: str) -> bool:
+    """Tell whether two places lie in one country: 'from California' is from the United States."""
+    countries = fact_data()["countries"]
+    return bool(countries.get(one, one).casefold() == countries.get(two, two).casefold())
 
 
 def _same_words(one: str, two: str) -> bool:

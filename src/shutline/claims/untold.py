@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from functools import cache
 
 from shutline.car.findings import Drive
+from shutline.claims.accounted import unaccounted
 from shutline.claims.check import Claim
 from shutline.claims.claimed import Read, read_claims
 from shutline.claims.gathered import named_parts
@@ -74,10 +75,12 @@ class _Untold:
     def __init__(self, text: str, former: str, claims: Sequence[Claim], drive: Drive, words: WrittenWords) -> None:
         self.text, self.drive, self.words, self.claims = text, drive, words, claims
         self.kept = " ".join(former.split())
-        self.known = frozenset(_FIGURE.findall(former.casefold())) | frozenset(re.findall(r"[a-z]+", former.casefold()))
+        plain = former.casefold()
+        self.known = frozenset(_FIGURE.findall(plain)) | frozenset(re.findall(r"[a-z]+(?:-[a-z]+)*|[a-z]+", plain))
+        self.parts_before = {part for one in sentences(former) for *_, part in named_parts(one, drive, words)}
         self.parts = list(sentences(text))
         self.read: Read = read_claims(text, drive=drive, words=words)
-        self.spans = [*((one.saying.first, one.saying.end) for one in claims), *self.read.idle]
+        self.spans = [(one.saying.first, one.saying.end) for one in claims]
 
     def run(self) -> Iterator[Untold]:
         """Go through what is new, sentence by sentence."""
@@ -89,10 +92,35 @@ class _Untold:
                     yield Untold(around.text, around.text)
                 continue
             pieces = [one for one in self.read.heard.pieces if number_around(self.parts, one.first) == number]
-            shown = [one for one in pieces if self._is_shown(one, around)]
+            left = list(self._unaccounted(around))
+            shown = [
+                one
+                for one in pieces
+                if self._is_shown(one, around)
+                or (
+                    any(one.first <= first < one.end for first, _ in left)
+                    and not self._is_harmless(one.first, one.end, around)
+                )
+            ]
             yield from (Untold(self.text[one.first : one.end].strip(_MARKS), around.text) for one in shown)
             if not shown and not _said("terms").search(around.text) and self._counts_anew(around):
                 yield Untold(around.text.strip(_MARKS), around.text)
+
+    def _unaccounted(self, around: Sentence) -> Iterator[tuple[int, int]]:
+        """Give the words of a sentence about the car that nothing accounts for."""
+        first, end = around.first, around.first + len(around.text)
+        here = [one.saying for one in self.claims if first <= one.saying.first < end]
+        if not here and not any(True for _ in named_parts(around, self.drive, self.words)):
+            return
+        facts = [(one.first, one.end) for one in here if one.fact is not None]
+        told = {part for one in here if one.spot is not None for part in (one.spot.part, *one.spot.others)}
+        for first, end, part in named_parts(around, self.drive, self.words):
+            counted = any(begin < end and first < stop for begin, stop in facts)
+            anew = part not in self.parts_before or not self.known.issuperset(_words(self.text[first:end]))
+            if part not in told and anew and not counted:
+                yield first, end
+        placed = [(one.first, one.end) for one in here if one.spot is not None]
+        yield from unaccounted(around, self.known, facts=facts, told=placed, drive=self.drive, words=self.words)
 
     def _is_heading(self, around: Sentence) -> bool:
         """Tell whether a line only heads what follows."""
@@ -121,11 +149,15 @@ class _Untold:
         if _said("takes_back").search(self.text, first, end) or sweeps:
             # 'Every bill since new is in the folder' is more than a folder of bills.
             return True
-        if any(begin < end and first < stop for begin, stop in self.spans) or self._is_harmless(first, end, around):
+        said = _words(self.text[first:end])
+        # 'It wants for nothing' tells of no work.
+        idle = self.read.idle if small_words().of_each.isdisjoint(said) else ()
+        read = any(begin < end and first < stop for begin, stop in (*self.spans, *idle))
+        if read or self._is_harmless(first, end, around):
             return False
         named = named_parts(around, self.drive, self.words)
         about_a_part = len(piece.words) >= _FEW and any(begin < end and first < stop for begin, stop, _ in named)
-        utterly = not relations().utter.words.isdisjoint(re.findall(r"[a-z]+", self.text[first:end].casefold()))
+        utterly = not relations().utter.words.isdisjoint(said) or not _referring().isdisjoint(said)
         may_state = len(piece.words) > 1 and (piece.odds >= _MAY_STATE or self._states_alone(piece, around))
         return about_a_part or utterly or may_state
 
@@ -187,6 +219,15 @@ def unseen_parts(
             if regions().group.get(part) != _PAPERS:
                 out.setdefault(part, text[first:end].strip(_MARKS))
     return out
+
+
+def _words(said: str) -> list[str]:
+    return re.findall(r"[a-z]+", said.casefold())
+
+
+@cache
+def _referring() -> frozenset[str]:
+    return frozenset(small_words().untold["referring"])
 
 
 @cache

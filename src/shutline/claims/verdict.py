@@ -61,13 +61,18 @@ def _judge(saying: Saying, on: Record) -> Judged:
         if first is not None and not _may_lie(spot):
             continue
         judged = _of(saying, spot, on)
-        if first is not None and judged.verdict is Verdict.BACKED and _of_all(saying):
+        if first is not None and judged.verdict is Verdict.BACKED and (_of_all(saying) or _is_lesser(saying, spot)):
             continue
         if judged.verdict is not Verdict.UNBACKED or judged.doubt is Doubt.UNSURE:
             return judged
         first = first or judged
     assert first is not None  # noqa: S101 - a spot has at least one meaning
     return first
+
+
+def _is_lesser(saying: Saying, spot: Spot) -> bool:
+    """Tell whether a place is only a lesser one that goes by the same word: the boot's floor, and not the floor."""
+    return saying.spot is not None and spot.part in relations().lesser.get(saying.spot.part, ())
 
 
 def _of_all(saying: Saying) -> bool:
@@ -213,6 +218,8 @@ class _Judge:
                 for k in self.own
                 if k.finding.part == self.spot.part and k not in backing and (k.pieces or not self.pieces)
             ]
+        if self.spot.part in self.tables.kits and not self.pieces:
+            backing = [k for k in backing if not k.pieces]
         against = self._nearest(self._against_good(backing))
         if against:
             return self._against(against)

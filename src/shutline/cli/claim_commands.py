@@ -75,6 +75,7 @@ def _show_rewrite(compared: RewriteChecked) -> None:
         for line in lines:
             output.print_line(f"{heading}: «{output.printable(line.quote)}»")
     _show_untold(compared.untold, compared.silenced)
+    _show_marked(compared.marked)
     output.print_line("It may take the place of the other." if compared.accepted else "It may not take its place.")
 
 
@@ -136,12 +137,20 @@ def _show_untold(untold: tuple[str, ...], silenced: tuple[str, ...]) -> None:
         output.print_line(output.wrapped(f"It no longer says that nobody looked at: {_plain(', '.join(silenced))}."))
 
 
+def _show_marked(marked: tuple[str, ...]) -> None:
+    for quote in marked:
+        output.print_line(
+            output.wrapped(f"Markup or a letter that is not seen could hide words; write it plainly: «{_plain(quote)}»")
+        )
+
+
 def _show_held(held: RewriteHeld) -> None:
     for claim in held.added:
         _show_claim(claim)
     for fault in held.dropped:
         output.print_line(output.wrapped(f"Left out: {_plain(fault.words)} (the draft: «{_plain(fault.sentence)}»)"))
     _show_untold(held.untold, held.silenced)
+    _show_marked(held.marked)
     for line in held.private:
         output.print_line(output.wrapped(f"May not leave: {_plain(line)}"))
     if held.if_vouched:

@@ -79,7 +79,7 @@ class RewriteChecked:
     """A rewrite beside the text it is to replace: whether it may, what it adds without footing, what it leaves out.
 
     `untold` is what it may state in new words that nothing reads; `silenced` are parts of which the other text says
-    that nobody looked at them, and it does not.
+    that nobody looked at them, and it does not. `marked` are the places with markup or letters that are not seen.
     """
 
     accepted: bool
@@ -88,6 +88,7 @@ class RewriteChecked:
     dropped: tuple[ClaimLine, ...]
     untold: tuple[str, ...] = ()
     silenced: tuple[str, ...] = ()
+    marked: tuple[str, ...] = ()
 
 
 class Beside:
@@ -181,6 +182,7 @@ def check_rewrite(store: Store, name: str, former: str, rewritten: str) -> Rewri
         tuple(claim_line(claim, with_it) for claim in compared.dropped),
         tuple(one.quote for one in compared.untold),
         compared.silenced,
+        compared.marked,
     )
 
 

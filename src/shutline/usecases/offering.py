@@ -46,7 +46,8 @@ class RewriteHeld:
 
     `accepted` tells that nothing stands against it. `added` are claims without footing, or at odds with what stands,
     that the draft does not make; `dropped` faults that it leaves out; `untold` what it says of parts in words that
-    nothing reads; `private` the lines with words that may not leave. `silenced` are the parts of which the draft says
+    nothing reads; `private` the lines with words that may not leave; `marked` places with markup, or with letters that
+    are not seen, which could hide words. `silenced` are the parts of which the draft says
     that nobody looked at them and it does not: that is told, and stands against nothing. `in_force` is the id of the
     accepted words whose place it would take, 0 for the draft. `if_vouched` tells that only `untold` stands against it:
     it may go out once a person answers for these words.
@@ -63,6 +64,7 @@ class RewriteHeld:
     untold: tuple[str, ...] = ()
     silenced: tuple[str, ...] = ()
     if_vouched: bool = False
+    marked: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -203,7 +205,7 @@ def _held(store: Store, car: CarFile, text: str) -> RewriteHeld:
     added = tuple(claim_line(claim, with_it) for claim in compared.added)
     present = accepted_now(store, car)
     untold = tuple(one.quote for one in compared.untold)
-    against = bool(added or dropped or lines or compared.checked.unread) or not text.strip()
+    against = bool(added or dropped or lines or compared.marked or compared.checked.unread) or not text.strip()
     return RewriteHeld(
         car.name,
         car.title,
@@ -216,6 +218,7 @@ def _held(store: Store, car: CarFile, text: str) -> RewriteHeld:
         untold,
         compared.silenced,
         not against and bool(untold),
+        compared.marked,
     )
 
 
@@ -267,6 +270,7 @@ def _refused(held: RewriteHeld) -> UserError:
         *(f"«{one.quote}» {one.verdict}" for one in held.added),
         *(f"left out: {one.words}" for one in held.dropped),
         *(f"«{one}» may state something, and nothing reads it" for one in held.untold),
+        *(f"«{one}» has markup, or a letter that is not seen" for one in held.marked),
         *("a line with words that may not leave" for _ in held.private),
     ]
     found = "; ".join(against[:3]) or "a text that is empty, or too long to be read to its end"
