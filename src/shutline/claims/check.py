@@ -23,9 +23,10 @@ from shutline.claims.sayings import Saying
 from shutline.claims.second_reading import Reading, faintly
 from shutline.claims.stated import UNSTATED, Piece, mean_odds, sweeping, unread
 from shutline.claims.told_once import told_once
+from shutline.claims.unseen import only_names_unseen
 from shutline.claims.verdict import judge
 from shutline.claims.weighing import Weigher, borne_out, decided, is_settled, shipped_weigher
-from shutline.claims.written_data import WrittenWords, any_of, small_words
+from shutline.claims.written_data import WrittenWords, any_of, shipped_words, small_words
 from shutline.survey.coverage import Coverage
 
 _IN_ORDER = frozenset({"sound", "works"})
@@ -109,12 +110,21 @@ def check(
     claims = [Claim(saying, judged) for saying, judged in _each_once(stated, text)]
     taken = [*((one.saying.first, one.saying.end) for one in claims), *read.headings, *read.idle]
     for saying in unread(text, read.heard.pieces, taken):
+        if _only_heads(parts[number_around(parts, saying.first)]) or only_names_unseen(
+            text, saying, parts, drive=on.drive, words=words or shipped_words()
+        ):
+            continue
         against = on.without(_told_beside(saying, claims, parts))
         claims.append(_faintly_read(saying, read.heard.readings, against, weigher or shipped_weigher()))
     rows = sorted(((one.saying, one.judged) for one in claims), key=lambda row: (row[0].first, row[0].end))
     in_order = tuple(Claim(saying, judged) for saying, judged in told_once(rows, text))
     checked = Checked(text, in_order, max(0, len(text) - LONGEST))
     return checked if looked_at is None else checked.beside(looked_at)
+
+
+def _only_heads(sentence: Sentence) -> bool:
+    """Tell whether a sentence is no more than a heading: 'Brightwork and glass'."""
+    return relations().headings_alone.issuperset(sentence.text.casefold().strip(" .:").split())
 
 
 def _as_of_now(saying: Saying, judged: Judged, parts: Sequence[Sentence]) -> tuple[Saying, Judged]:

@@ -8,10 +8,10 @@ from dataclasses import dataclass, replace
 from functools import cache
 
 from shutline.car.findings import Drive
-from shutline.claims.lines import Sentence, headed, sentences
+from shutline.claims.lines import Sentence, headed, number_around, sentences
 from shutline.claims.sayings import Saying, Topic
 from shutline.claims.second_reading import SURE, Heard, added, hear
-from shutline.claims.unseen import only_names, says_nobody_looked
+from shutline.claims.unseen import only_names_unseen
 from shutline.claims.untrue import denials, taken_back
 from shutline.claims.written_data import WrittenWords, any_of, shipped_words, small_words
 from shutline.claims.written_facts import fact_sayings
@@ -87,9 +87,10 @@ def read_claims(text: str, *, drive: Drive = Drive.RHD, words: WrittenWords | No
     out += [saying for saying in more if not any(_brings_in(saying, fact) for fact in told)]
     idle = [(one.first, one.first + len(one.text)) for one in parts if _states_nothing(one)]
     idle += [found.span() for found in _no_claim().finditer(text)]
-    bare = [one for one in parts if says_nobody_looked(one.text)]
-    out = [said for said in out if not _names_unseen(text, said, bare, drive, words)]
+    phrases = words or shipped_words()
+    out = [one for one in out if not only_names_unseen(text, one, parts, drive=drive, words=phrases)]
     out = [said for said in out if not any(first <= said.first < end for first, end in idle)]
+    out = [said for said in out if not _is_wished(said, parts)]
     wanting = [(one.first, one.first + len(one.text)) for one in parts if _tells_of_work(one)]
     said = taken_back(sorted([*out, *told], key=lambda s: (s.first, s.end)), parts, text)
     return Read(tuple(said), heard, tuple(headings), (*wanting, *idle, *denials(parts)))
@@ -110,18 +111,16 @@ def _no_claim() -> re.Pattern[str]:
     return re.compile(rf"\b{any_of(small_words().no_claim['phrases'])}\b".replace("\\ ", r"\s+"), re.IGNORECASE)
 
 
-def _names_unseen(
-    text: str, saying: Saying, bare: Sequence[Sentence], drive: Drive, words: WrittenWords | None
-) -> bool:
-    """Tell whether a saying is no more than names in a sentence that says that nobody looked at them."""
-    around = next((one for one in bare if one.first <= saying.first < one.first + len(one.text)), None)
-    if around is None or saying.spot is None:
-        return False
-    return only_names(text, (saying.first, saying.end), around, drive=drive, words=words or shipped_words())
-
-
 def _tells_of_work(sentence: Sentence) -> bool:
     return not small_words().wanting.isdisjoint(sentence.text.casefold().rstrip(".!").split())
+
+
+def _is_wished(saying: Saying, parts: Sequence[Sentence]) -> bool:
+    """Tell whether a part is only to be renewed: 'the wing needs repair, the rear light new parts'."""
+    if saying.condition != "renewed" or not _tells_of_work(parts[number_around(parts, saying.first)]):
+        return False
+    said = saying.quote.casefold().replace("\u2019", "'").split()
+    return small_words().finite.isdisjoint(said) and not any(word.endswith(("ed", "n't")) for word in said)
 
 
 def _brings_in(saying: Saying, fact: Saying) -> bool:
@@ -173,8 +172,8 @@ _FACTS_OF = {
     "keepers": ("registration_document", "papers", "car"),
     "mot_until": ("papers", "car"),
     "last_service": ("service_history", "papers"),
-    "gearbox": ("gearbox",),
-    "gears": ("gearbox",),
+    "gearbox": ("gearbox", "handbook"),
+    "gears": ("gearbox", "handbook"),
     "engine_cc": ("engine",),
     "year": ("car", "bodywork", "engine", "badge", "papers"),
     "power_source": ("electrics", "engine", "motor", "fuel_tank"),

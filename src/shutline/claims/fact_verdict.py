@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
-from shutline.car.findings import Fact
+from shutline.car.findings import Fact, Found
 from shutline.car.keepers import keepers_before
 from shutline.claims.judged import Doubt, Judged, Verdict
-from shutline.claims.record import Record
+from shutline.claims.record import Known, Record
 from shutline.claims.sayings import Saying
 from shutline.claims.told_values import same_value
 from shutline.claims.written_data import small_words
+
+NONE = "none"
+"""The value of a test that is said to have run out, or not to be there."""
+_TEST = frozenset({"mot", "test", "ticket"})
 
 
 def _as_many_keepers(saying: Saying, known: Fact) -> bool:
@@ -20,13 +24,25 @@ def _as_many_keepers(saying: Saying, known: Fact) -> bool:
     return claimed == known.value + 1 or (former and claimed == known.value)
 
 
+def _said_to_be_gone(told: Fact, on: Record) -> tuple[Known, ...]:
+    """Give what says that there is no test certificate, where none is claimed."""
+    if told.name != "mot_until" or told.value != NONE:
+        return ()
+    return tuple(
+        k
+        for k in on.findings.get("papers", ())
+        if k.finding.condition == "missing" and k.finding.found is Found.YES and not _TEST.isdisjoint(k.tokens)
+    )
+
+
 def of_fact(saying: Saying, on: Record) -> Judged:
     """Hold the value that a saying tells against those that are known."""
     told = saying.fact
     assert told is not None  # noqa: S101 - the caller has looked
     known = on.facts.get(told.name, ())
     if not known:
-        return Judged(Verdict.UNBACKED, doubt=Doubt.SILENT)
+        gone = _said_to_be_gone(told, on)
+        return Judged(Verdict.BACKED, gone) if gone else Judged(Verdict.UNBACKED, doubt=Doubt.SILENT)
     if told.name == "mot_until" and str(told.value).startswith("P"):
         # 'Eleven months of test' count from a day that nobody tells.
         return Judged(Verdict.UNBACKED, doubt=Doubt.OTHER_MATTER)

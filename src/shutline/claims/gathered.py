@@ -238,7 +238,7 @@ class Gathered:
             if fact.name in _COUNTED and fact.sureness >= LEAST and not self.asked
         ]
         kept: list[Mention] = []
-        for mention in self.analysis.named:
+        for mention in sorted([*self.analysis.named, *self._ends_alone()], key=lambda one: one.first):
             inside = [c for c in said if c.first <= mention.first and mention.end <= c.end]
             # 'Steering is light', and not a lamp.
             if any(c.end - c.first > 1 or mention.lead in small_words().function for c in inside):
@@ -269,6 +269,31 @@ class Gathered:
             kept.append(replace(mention))
         self._placed(kept)
         return without_owners(self.analysis.text, kept, [one.candidate for one in told])
+
+    def _ends_alone(self) -> Iterator[Mention]:
+        """Give the ends that stand for a part as what a clause is of: 'the rear is pitted'."""
+        norm, mark = self.analysis.text.norm, self.analysis.text.mark
+        small = small_words()
+        for at in range(len(norm) - 2):
+            opens = at == 0 or mark[at] or norm[at - 1] in small.joins | small.breaks
+            if not opens or norm[at] != "the" or norm[at + 1] not in _ENDS or norm[at + 2] not in small.finite:
+                continue
+            if any(mark[at + 1 : at + 3]) or any(m.first <= at + 1 < m.end for m in self.analysis.named):
+                continue
+            parts = next((m.parts for m in reversed(self.analysis.named) if m.end <= at), (WHOLE,))
+            yield Mention(
+                first=at + 1,
+                end=at + 2,
+                parts=parts,
+                side="",
+                position=_ENDS[norm[at + 1]],
+                kind="back",
+                row="",
+                lead="",
+                plural=False,
+                head=at == 0,
+                label=False,
+            )
 
     def _placed(self, kept: Sequence[Mention]) -> None:
         """Give each part the ends that words behind it name; 'the right alloys' are on no side."""
@@ -340,7 +365,9 @@ class Gathered:
 
     def _is_slight(self, mention: Mention, said: Sequence[Candidate]) -> bool:
         """Tell whether 'light' only says how much there is of a defect: 'light surface rust'."""
-        if self.analysis.text.norm[mention.first] != "light" or any(self.analysis.text.mark[mention.end :][:1]):
+        norm = self.analysis.text.norm
+        verb = small_words().finite.intersection(norm[mention.end :][:1])
+        if norm[mention.first] != "light" or verb or any(self.analysis.text.mark[mention.end :][:1]):
             return False
         return any(
             mention.end <= c.first <= mention.end + 1 and vocabulary().is_defect(c.senses[0]) and not c.no for c in said

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from functools import cache
 
 from shutline.car.findings import Drive
 from shutline.claims.gathered import named_parts
-from shutline.claims.lines import Sentence
+from shutline.claims.lines import Sentence, number_around
+from shutline.claims.sayings import Saying
 from shutline.claims.written_data import WrittenWords, any_of, small_words
 
 
@@ -31,6 +33,16 @@ def only_names(text: str, span: tuple[int, int], around: Sentence, *, drive: Dri
             left = left[:at] + " " * (after - at) + left[after:]
     left = _unseen().sub(" ", left)
     return small_words().placing_names.issuperset(re.findall(r"[a-z]+", left.casefold()))
+
+
+def only_names_unseen(
+    text: str, saying: Saying, parts: Sequence[Sentence], *, drive: Drive, words: WrittenWords
+) -> bool:
+    """Tell whether a saying is no more than names in a sentence that says that nobody looked at them."""
+    around = parts[number_around(parts, saying.first)]
+    if saying.fact is not None or not says_nobody_looked(around.text):
+        return False
+    return only_names(text, (saying.first, saying.end), around, drive=drive, words=words)
 
 
 @cache

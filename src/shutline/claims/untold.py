@@ -87,9 +87,10 @@ class _Untold:
         for number, around in enumerate(self.parts):
             if " ".join(around.text.split()) in self.kept:
                 continue
+            if self._only_leads(around):
+                continue
             if self._is_heading(around):
-                if not self._only_leads(around):
-                    yield Untold(around.text, around.text)
+                yield Untold(around.text, around.text)
                 continue
             pieces = [one for one in self.read.heard.pieces if number_around(self.parts, one.first) == number]
             left = list(self._unaccounted(around))
@@ -134,7 +135,7 @@ class _Untold:
 
     def _only_leads(self, around: Sentence) -> bool:
         """Tell whether a heading says no more than what comes."""
-        told = around.text.casefold().strip(" :#*_")
+        told = around.text.casefold().strip(" .:#*_")
         if relations().headings_alone.issuperset(told.split()) or told in relations().headings_of:
             return True
         return self._only_names(around.first, around.first + len(around.text), around)
@@ -153,6 +154,8 @@ class _Untold:
         # 'It wants for nothing' tells of no work.
         idle = self.read.idle if small_words().of_each.isdisjoint(said) else ()
         read = any(begin < end and first < stop for begin, stop in (*self.spans, *idle))
+        # The name before a colon heads what is claimed behind it.
+        read = read or (self.text[end : end + 1] == ":" and self._only_names(first, end, around))
         if read or self._is_harmless(first, end, around):
             return False
         named = named_parts(around, self.drive, self.words)

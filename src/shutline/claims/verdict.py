@@ -175,6 +175,7 @@ class _Judge:
         if backing:
             return self._there_at(backing)
         against = self._said(Found.NO, self._names(self.tables.backed_by_denied))
+        against += [k for k in self._said(Found.YES, ("sound",)) if self._rules_out(k)]
         good = {"missing": ("present",), "nonoriginal": ("original",), "fault": ("works",)}.get(self.condition, ())
         if self.condition == "fault" and small_words().not_so & self.saying.words:
             # 'Not solid' and 'hardly clean' deny what was praised; a fault of one piece does not.
@@ -240,6 +241,13 @@ class _Judge:
         return self._said(Found.YES, self.tables.against_denied["rust"]) if other else []
 
     # -- what speaks for and against ----------------------------------------------------------------------------
+
+    def _rules_out(self, known: Known) -> bool:
+        """Tell whether praise that was given speaks of the very trouble claimed: 'straight' where a dent is."""
+        if known.finding.part != self.spot.part or not may_touch(self.spot, known.spot):
+            return False
+        rows = (row for row in self.tables.said_with if self.condition in row.against)
+        return any(row.words & known.tokens for row in rows)
 
     def _shares_a_word(self, known: Known) -> bool:
         quoted = {stem for _, stem in phrase_tokens(" ".join(f.quote for f in known.finding.footings))}
@@ -309,7 +317,29 @@ class _Judge:
             # 'No welding' speaks of the metal alone.
             own = [k for k in own if k.finding.part in tables.welded_parts]
         weighed = self._weighed_as_sound(backing) if condition == "sound" else self._weighed(of_it)
-        return [k for k in own if k.finding.found is Found.YES and weighed.counts(k)]
+        against = [k for k in own if k.finding.found is Found.YES and weighed.counts(k)]
+        return against or (self._worse_elsewhere(own, of_it) if condition == "sound" else [])
+
+    def _worse_elsewhere(self, own: list[Known], praised: list[Known]) -> list[Known]:
+        """Give what is wrong with one of several that was itself not praised: one seat is torn, the others are good."""
+        if not self.spot.each or self.spot.side in (Side.NEAR, Side.OFF) or self.spot.part in self.tables.whole:
+            return []
+        sided = [k for k in praised if k.finding.side in (Side.NEAR, Side.OFF) or k.finding.position is not None]
+        if not sided or len(sided) < len(praised):
+            return []
+        weighed = _Weighed(
+            frozenset(self.tables.against_good["sound"]),
+            frozenset(self.tables.against_good_unless_slight["sound"]),
+            frozenset(self.tables.sound_when_severe),
+        )
+        return [
+            k
+            for k in own
+            if k.finding.found is Found.YES
+            and k.finding.part == self.spot.part
+            and weighed.counts(k)
+            and not any(may_touch(one.spot, k.spot) for one in praised)
+        ]
 
     def _weighed(self, of_it: list[Known]) -> _Weighed:
         """Give what speaks against 'works', 'new', 'original' and 'there'."""
@@ -348,7 +378,8 @@ class _Judge:
             if not self._praised(backing):
                 always |= meant & {"dent"}
             return _Weighed(always | {"perforation"} | self._gone(), meant)
-        if self._praised(backing) and not utter:
+        every_one = self.spot.each and small_words().every_one & self.saying.words
+        if self._praised(backing) and not utter and not every_one:
             # Praise that was given goes out with its blemishes; what is broken or holed is more than one.
             return _Weighed(frozenset({"perforation", "fault"}))
         names = frozenset(tables.against_good["sound"])

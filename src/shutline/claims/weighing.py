@@ -25,6 +25,7 @@ from shutline.claims.relations import relations
 from shutline.claims.sayings import Saying
 from shutline.claims.second_reading import SURE, Reading
 from shutline.claims.signs import BESIDE, CLAIM, Signs, condition_numbers, signs, stems_of
+from shutline.claims.written_data import small_words
 
 Arrays = Mapping[str, npt.NDArray[np.float32]]
 
@@ -186,7 +187,9 @@ def decided(saying: Saying, judged: Judged, weighed: Weighed) -> Judged | None:
     if _stays(saying, judged, weighed):
         return judged
     backed, at_odds, _ = weighed.chances
-    backed = backed if weighed.backing else 0.0
+    if not weighed.backing or (judged.doubt is Doubt.ONE_OF_SEVERAL and small_words().names_all & saying.words):
+        # What is known of some doors is not so of 'all doors', whatever it weighs.
+        backed = 0.0
     unsure = saying.odds is not None and saying.odds <= SURE
     if saying.odds is not None and (weighed.claim < A_CLAIM or (unsure and backed <= BACKED)):
         # What may not be told at all is told only where the file bears it out.

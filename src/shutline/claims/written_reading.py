@@ -284,7 +284,11 @@ class _SentenceReader:
         points_back = opening in self.small.pronouns or inside
         goes_on = (clause.first > 0 or self.sentence.runs_on) and opening not in self.small.openers
         wide = bool(everywhere - {"free", "never"} if goes_on and topic.spots else everywhere)
-        if (wide and not (points_back and topic.spots)) or (of_all and not (points_back or goes_on or topic.headed)):
+        # Of what a heading named: 'Grille: nothing missing'.
+        headed = topic.headed and everywhere <= self.small.of_each
+        if (wide and not ((points_back or headed) and topic.spots)) or (
+            of_all and not (points_back or goes_on or topic.headed)
+        ):
             if one.odds >= least["whole"]:
                 self.down.say(one, [Spot(WHOLE)], clause, [])
             return
