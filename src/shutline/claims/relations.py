@@ -67,6 +67,7 @@ class Relations:
     kin: Mapping[str, Table]
     lesser: Table
     kits: frozenset[str]
+    kit_words: frozenset[str]
     pieces: Mapping[str, tuple[frozenset[str], ...]]
     utter: SaidWith
     sound_when_severe: tuple[str, ...]
@@ -151,6 +152,7 @@ def relations() -> Relations:
         kin={name: _table(row) for name, row in raw["kin"].items()},
         lesser=_table(raw["lesser"]),
         kits=frozenset(raw["kits"]["parts"]),
+        kit_words=frozenset(raw["kits"]["words"]),
         pieces={name: tuple(frozenset(row) for row in rows) for name, rows in raw["pieces"].items()},
         utter=SaidWith(frozenset(raw["utter"]["words"]), tuple(raw["utter"]["against"])),
         sound_when_severe=tuple(raw["sound_when_severe"]["against"]),

@@ -220,7 +220,7 @@ class _Judge:
                 if k.finding.part == self.spot.part and k not in backing and (k.pieces or not self.pieces)
             ]
         if self.spot.part in self.tables.kits and not self.pieces:
-            backing = [k for k in backing if not k.pieces]
+            backing = [k for k in backing if len(k.pieces) != 1 or self.tables.kit_words & k.tokens]
         against = self._nearest(self._against_good(backing))
         if against:
             return self._against(against)
@@ -322,7 +322,11 @@ class _Judge:
 
     def _worse_elsewhere(self, own: list[Known], praised: list[Known]) -> list[Known]:
         """Give what is wrong with one of several that was itself not praised: one seat is torn, the others are good."""
-        if not self.spot.each or self.spot.side in (Side.NEAR, Side.OFF) or self.spot.part in self.tables.whole:
+        spot = self.spot
+        placed = spot.side in (Side.NEAR, Side.OFF) or spot.position is not None
+        # 'Fronts have good tyres.'
+        placed = placed or not small_words().all_at_end.isdisjoint(self.saying.quote.casefold().split())
+        if not spot.each or placed or spot.part in self.tables.whole:
             return []
         sided = [k for k in praised if k.finding.side in (Side.NEAR, Side.OFF) or k.finding.position is not None]
         if not sided or len(sided) < len(praised):
@@ -336,7 +340,7 @@ class _Judge:
             k
             for k in own
             if k.finding.found is Found.YES
-            and k.finding.part == self.spot.part
+            and k.finding.part == spot.part
             and weighed.counts(k)
             and not any(may_touch(one.spot, k.spot) for one in praised)
         ]

@@ -26,6 +26,7 @@ from shutline.claims.sayings import Saying
 from shutline.claims.second_reading import SURE, Reading
 from shutline.claims.signs import BESIDE, CLAIM, Signs, condition_numbers, signs, stems_of
 from shutline.claims.written_data import small_words
+from shutline.remarks.regions import regions
 
 Arrays = Mapping[str, npt.NDArray[np.float32]]
 
@@ -182,13 +183,19 @@ def _is_certain(saying: Saying, judged: Judged) -> bool:
     )
 
 
+def _is_of_some_only(saying: Saying, judged: Judged) -> bool:
+    """Tell whether what is known is of some of those that are all claimed: of one door, and not of 'all doors'."""
+    spot, some = saying.spot, judged.doubt is Doubt.ONE_OF_SEVERAL
+    several = spot is not None and spot.part in regions().sided and spot.part not in relations().whole
+    return some and several and bool(small_words().names_all & saying.words)
+
+
 def decided(saying: Saying, judged: Judged, weighed: Weighed) -> Judged | None:
     """Give what is made of a statement that is not settled; None where it is none."""
     if _stays(saying, judged, weighed):
         return judged
     backed, at_odds, _ = weighed.chances
-    if not weighed.backing or (judged.doubt is Doubt.ONE_OF_SEVERAL and small_words().names_all & saying.words):
-        # What is known of some doors is not so of 'all doors', whatever it weighs.
+    if not weighed.backing or _is_of_some_only(saying, judged):
         backed = 0.0
     unsure = saying.odds is not None and saying.odds <= SURE
     if saying.odds is not None and (weighed.claim < A_CLAIM or (unsure and backed <= BACKED)):
