@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
@@ -42,6 +42,7 @@ class Kind(StrEnum):
 
 
 SILENT = frozenset({Kind.NOT_LOOKED_AT, Kind.NOT_RECORDED})
+_CAR = "car"
 _WORK = frozenset({"renewed", "repaint", "nonoriginal"})
 """What was done to a car, and may be asked for as a fault is: 'has it been painted?'"""
 _WHOLE_METAL = frozenset({"sound", "renewed", "original"})
@@ -164,10 +165,25 @@ def _of_sayings(question: str, what: Asked, on: Record, looked_at: Coverage | No
     )
     if done:
         return Answer(question, Kind.TOLD, what, known=tuple(dict.fromkeys(done)))
+    if faults := _slight_faults(what, on):
+        return Answer(question, Kind.TOLD, what, known=faults)
     left_open = next((j for _, j in judged if j.doubt is not None and j.doubt.name == "UNSURE"), None)
     if left_open is not None:
         return Answer(question, Kind.UNSURE, what, known=left_open.known)
     return _silent(question, what, on, looked_at)
+
+
+def _slight_faults(what: Asked, on: Record) -> tuple[Known, ...]:
+    """Give what is known of a part that is asked to be good, where some of it is a fault: it says more than a no."""
+    praised = [s.spot for s in what.sayings if s.condition == "sound" and s.found is Found.YES and s.spot is not None]
+    if len(praised) != len(what.sayings) or any(spot.part in relations().whole for spot in praised):
+        return ()
+    known = [k for spot in praised for k in _about(spot, on) if k.finding.part == spot.part]
+    return _faults_first(known) if any(is_fault(k) for k in known) else ()
+
+
+def _faults_first(known: Iterable[Known]) -> tuple[Known, ...]:
+    return tuple(sorted(dict.fromkeys(known), key=lambda one: not is_fault(one)))
 
 
 def _of_both_kinds(judged: list[tuple[Saying, Judged]]) -> tuple[Known, ...]:
@@ -214,6 +230,10 @@ def _judged(saying: Saying, on: Record) -> Judged:
     if spot.part in question_words().own_place:
         of_it = any(one.finding.part == spot.part for one in judged.known)
         return judged if of_it else Judged(Verdict.UNBACKED, ())
+    if judged.verdict is Verdict.AT_ODDS and _is_defect(saying) and saying.found is Found.YES:
+        # 'Any filler in the doors' is not answered by one door that has none.
+        all_known = spot.side is not Side.BOTH or on_both_sides(judged.known)
+        return judged if all_known else Judged(Verdict.UNBACKED, ())
     if judged.verdict is Verdict.UNBACKED and saying.condition == "sound" and saying.found is Found.YES:
         against = _against_one(spot, on) if spot.side is Side.BOTH else ()
         return Judged(Verdict.AT_ODDS, against) if against else judged
@@ -275,6 +295,10 @@ def _value_named(question: str, fact: str) -> str | None:
 def _of_values(question: str, what: Asked, on: Record) -> Answer:
     """Confirm values that a question names, or name the ones that the file has."""
     judged = [judge(saying, on) for saying in what.values]
+    if what.choice and (facts := next((one.facts for one in judged if one.facts), ())):
+        # '2 or 4 door?'
+        first = facts[0].fact
+        return Answer(question, Kind.VALUE, what, value=first.value, unit=first.unit, facts=facts)
     for verdict, kind in ((Verdict.AT_ODDS, Kind.NO), (Verdict.BACKED, Kind.YES)):
         told = next((one for one in judged if one.verdict is verdict and one.facts), None)
         if told is not None:
@@ -352,6 +376,9 @@ def _of_welding(question: str, what: Asked, on: Record) -> Answer | None:
     wants = [k for k in eaten if k.finding.condition == "perforation" or _says_weld(k)]
     if wants:
         return Answer(question, Kind.YES, what, known=tuple(dict.fromkeys(sorted(wants, key=_how_bad))))
+    if any(spot.part == _CAR for spot in what.spots):
+        kind = Kind.TOLD if eaten else Kind.NOT_RECORDED
+        return Answer(question, kind, what, known=tuple(dict.fromkeys(sorted(eaten, key=_how_bad))))
     if any(spot.part in relations().whole for spot in what.spots):
         return None
     good = [k for k in known if k.finding.found is Found.YES and k.finding.condition in _WHOLE_METAL]
@@ -394,7 +421,7 @@ def _of_part(question: str, what: Asked, on: Record, looked_at: Coverage | None)
         known = tuple(k for k in known if k.finding.condition in related)
     if not known:
         return _silent(question, what, on, looked_at)
-    return Answer(question, Kind.TOLD, what, known=tuple(dict.fromkeys(known)))
+    return Answer(question, Kind.TOLD, what, known=_faults_first(known) if what.much else tuple(dict.fromkeys(known)))
 
 
 def _about(spot: Spot, on: Record) -> list[Known]:
@@ -403,9 +430,18 @@ def _about(spot: Spot, on: Record) -> list[Known]:
 
 def _silent(question: str, what: Asked, on: Record, looked_at: Coverage | None) -> Answer:
     checks = _checks(what.spots, looked_at)
-    beside = tuple(dict.fromkeys(k for spot in what.spots for k in _about(spot, on)))
+    beside = tuple(dict.fromkeys(k for spot in what.spots for k in _about(spot, on) if _is_near(k, spot, what)))
     kind = Kind.NOT_LOOKED_AT if checks and not beside else Kind.NOT_RECORDED
     return Answer(question, kind, what, beside=beside, checks=checks)
+
+
+def _is_near(known: Known, spot: Spot, what: Asked) -> bool:
+    """Tell whether a finding is worth telling beside a question without an answer: of the car not all that is known."""
+    if spot.part != _CAR or known.finding.part == _CAR:
+        return True
+    kinds = {saying.condition for saying in what.sayings if _is_defect(saying)}
+    worded = what.worded is not None and _in_words(what.worded, known)
+    return worded or known.finding.condition in kinds
 
 
 def _checks(spots: tuple[Spot, ...], looked_at: Coverage | None) -> tuple[str, ...]:

@@ -309,6 +309,9 @@ class Gathered:
             return ""
         if norm[0] in _BEHIND and part.first > 1 and mark[1] and not any(mark[2 : part.first + 1]):
             return _BEHIND[norm[0]]
+        if part.end - part.first > 1 and part.parts[0] in regions().ended and norm[part.first] in _ENDS:
+            # 'Rips in the back seat': 'in the back' is no place of its own there.
+            return _ENDS[norm[part.first]]
         for at in range(max(0, part.first - _BEFORE), part.first - 2):
             ends = norm[at] in _ENDS and norm[at + 1] in small_words().end_of and norm[at + 2] == "of"
             if ends and not any(mark[at + 1 : part.first + 1]):

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from functools import cache
 from tomllib import loads
 
-from shutline.claims.written_data import data
+from shutline.claims.written_data import any_of, data
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,6 +74,7 @@ class QuestionWords:
     at_first: re.Pattern[str]
     verbs: tuple[tuple[re.Pattern[str], str], ...]
     faults: re.Pattern[str]
+    regions: tuple[tuple[str, re.Pattern[str]], ...]
     needs: re.Pattern[str]
     welding: re.Pattern[str]
     to_weld: re.Pattern[str]
@@ -127,6 +128,7 @@ def question_words() -> QuestionWords:
         at_first=re.compile(rf"(?:{'|'.join(raw['at']['words'])})\b", re.IGNORECASE),
         verbs=tuple((re.compile(row["form"]), row["meant"]) for row in raw["verb"]),
         faults=re.compile("|".join(raw["faults"]["forms"])),
+        regions=tuple((part, re.compile(rf"\b{any_of(names)}\b")) for part, names in raw["regions"].items()),
         needs=re.compile("|".join(raw["needs"]["forms"])),
         welding=re.compile("|".join(raw["welding"]["forms"])),
         to_weld=re.compile("|".join(raw["to_weld"]["forms"])),

@@ -6,7 +6,7 @@ import re
 from dataclasses import dataclass, replace
 
 from shutline.car.findings import Drive, Found
-from shutline.claims.gathered import named_parts
+from shutline.claims.gathered import WHOLE, named_parts
 from shutline.claims.lines import sentences
 from shutline.claims.question_data import Worded, question_words
 from shutline.claims.sayings import Saying, Spot, Topic
@@ -80,11 +80,19 @@ def asked(question: str, *, drive: Drive = Drive.RHD, words: WrittenWords | None
         sayings, spots = _read(plain, drive, words)
     if worded is not None and worded.apart:
         spots = ()
+    spots = tuple(spot for spot in spots if spot.part != WHOLE) or spots
     values = _values(heart, sayings)
     if values:
-        return Asked(question, values=values, spots=spots, read_as=_if_changed(plain, typed))
-    is_open = bool(kinds.open.search(heart) or kinds.lawful.search(heart)) and bool(spots)
+        return Asked(question, values=values, spots=spots, choice=" or " in heart, read_as=_if_changed(plain, typed))
+    faults = bool(kinds.faults.search(heart))
+    region = next((part for part, form in kinds.regions if form.search(heart)), "")
+    if faults and region and all(spot.part == WHOLE for spot in spots):
+        spots = (Spot(region),)
     needs = bool(kinds.needs.search(heart))
+    welding = needs and bool(kinds.welding.search(heart))
+    if welding and not spots:
+        spots = (Spot(WHOLE),)
+    is_open = bool(kinds.open.search(heart) or kinds.lawful.search(heart)) and bool(spots)
     much = bool(kinds.size.search(heart) and sayings)
     placed = heart.startswith(kinds.placed) or plain.startswith(kinds.placed)
     return Asked(
@@ -94,9 +102,9 @@ def asked(question: str, *, drive: Drive = Drive.RHD, words: WrittenWords | None
         open=is_open or much,
         much=much,
         mended=bool(kinds.mended.search(heart)),
-        faults=bool(kinds.faults.search(heart) or needs) and bool(spots),
+        faults=(faults or needs) and bool(spots),
         needs=needs,
-        welding=needs and bool(kinds.welding.search(heart)),
+        welding=welding,
         worded=worded,
         how=bool(kinds.how.match(heart)),
         choice=" or " in heart,
