@@ -8,7 +8,6 @@ other stands in a sentence about the car, a person is asked.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Sequence
 from collections.abc import Set as AbstractSet
 from dataclasses import replace
@@ -20,6 +19,7 @@ from shutline.claims.lines import Sentence
 from shutline.claims.stated import letters_of
 from shutline.claims.written_data import WrittenWords, small_words
 
+_MARKS = " .,;:!?()*_\"'\u2018\u2019\u201c\u201d"
 _FILES = ("parts", "conditions", "cues", "places", "remedies")
 _CUES = frozenset(
     {"deny", "except", "rest", "same", "slight", "moderate", "severe", "kind", "contrast", "stop", "doubt"}
@@ -67,30 +67,30 @@ def unaccounted(
     ['dreams']
     """
     analysis = analysed(replace(around, first=0), drive, words)
+    text = analysis.text
     spans = [(first - around.first, end - around.first) for first, end in told]
-    read = [(first - around.first, end - around.first) for first, end in facts]
+    counted = [(first - around.first, end - around.first) for first, end in facts]
+    read: set[int] = set()
     for file in _FILES:
         for match in analysis.matches[file]:
-            first, end = letters_of(analysis.text, match.first, match.end)
+            first, end = letters_of(text, match.first, match.end)
             if file == "cues" and match.rows[0].kind not in _CUES:
                 continue
             if file == "conditions" and not any(begin < end and first < stop for begin, stop in spans):
                 continue
-            read.append((first, end))
-    plain = _plain()
-    for word in _WORD.finditer(around.text):
-        first, end = word.span()
-        if word.group().casefold() in known or word.group().casefold() in plain:
+            read.update(range(match.first, match.end))
+    fine, last = known | _plain(), -1
+    for at, norm in enumerate(text.norm):
+        first, end = letters_of(text, at, at + 1)
+        whole = around.text[first:end].casefold().strip(_MARKS)
+        accounted = at in read or norm in fine or whole in fine or any(begin <= first < stop for begin, stop in counted)
+        if accounted or first == last or not any(letter.isalpha() for letter in norm):
             continue
-        if not any(begin <= first and end <= stop for begin, stop in read):
-            yield around.first + first, around.first + end
+        last = first
+        yield around.first + first, around.first + first + len(around.text[first:end].rstrip(_MARKS))
 
 
 @cache
 def _plain() -> frozenset[str]:
     words = small_words()
     return frozenset(words.untold["plain"]) | words.placing_names | words.function
-
-
-_WORD = re.compile(r"[^\W\d_]+(?:-[^\W\d_]+)*")
-"""A word, whole where it is put together of several: the 'rust-coloured' of wax is no rust."""

@@ -79,6 +79,7 @@ class Relations:
     few: frozenset[str]
     right_ones: frozenset[str]
     entire_phrases: tuple[str, ...]
+    far_back: tuple[str, ...]
     may_be: tuple[SaidWith, ...]
     welded: SaidWith
     welded_parts: frozenset[str]
@@ -166,6 +167,7 @@ def relations() -> Relations:
         few=frozenset(raw["few"]["parts"]),
         functions=frozenset(raw["functions"]["parts"]),
         entire_phrases=tuple(raw["entire"]["phrases"]),
+        far_back=tuple(raw["entire"]["far_back"]),
         may_be=tuple(SaidWith(frozenset(row["words"]), tuple(row["conditions"])) for row in raw["may_be"]),
         welded=SaidWith(frozenset(raw["welded"]["words"]), tuple(raw["welded"]["against"])),
         welded_parts=frozenset(raw["welded"]["parts"]),

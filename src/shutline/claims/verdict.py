@@ -58,10 +58,10 @@ def _judge(saying: Saying, on: Record) -> Judged:
     assert saying.spot is not None  # noqa: S101 - a saying has either
     first: Judged | None = None
     for spot in saying.spot.meanings():
-        if first is not None and not _may_lie(spot):
+        if first is not None and (not _may_lie(spot) or _is_lesser(saying, spot)):
             continue
         judged = _of(saying, spot, on)
-        if first is not None and judged.verdict is Verdict.BACKED and (_of_all(saying) or _is_lesser(saying, spot)):
+        if first is not None and judged.verdict is Verdict.BACKED and _of_all(saying):
             continue
         if judged.verdict is not Verdict.UNBACKED or judged.doubt is Doubt.UNSURE:
             return judged
@@ -326,7 +326,8 @@ class _Judge:
         placed = spot.side in (Side.NEAR, Side.OFF) or spot.position is not None
         # 'Fronts have good tyres.'
         placed = placed or not small_words().all_at_end.isdisjoint(self.saying.quote.casefold().split())
-        if not spot.each or placed or spot.part in self.tables.whole:
+        several = spot.each or bool(small_words().every_one & self.saying.words)
+        if not several or placed or spot.part in self.tables.whole:
             return []
         sided = [k for k in praised if k.finding.side in (Side.NEAR, Side.OFF) or k.finding.position is not None]
         if not sided or len(sided) < len(praised):
@@ -454,9 +455,8 @@ class _Judge:
 
     def _backed_or_not(self, backing: list[Known], open_: list[Known], *, for_all: bool) -> Judged:
         part, words = self.spot.part, self.saying.words
-        if self.spot.part in _PAPERS and self.tables.entire & self.saying.words:
-            # A folder of old bills is no complete history.
-            backing = [k for k in backing if self.tables.entire & k.tokens]
+        if self.spot.part in _PAPERS:
+            backing = [k for k in backing if self._as_many_papers(k)]
         backing = [k for k in backing if self.tables.going_along.bears_out(part, words, k.tokens)]
         settled = [k for k in backing if self._speaks_for(k) and not told_apart(self.saying, k, self.on.drive)]
         if open_ and not any(lies_at(self.spot, k.spot) for k in settled):
@@ -466,6 +466,14 @@ class _Judge:
         if settled or backing:
             return Judged(Verdict.UNBACKED, tuple(settled or backing), doubt=Doubt.ONE_OF_SEVERAL)
         return self._unbacked([])
+
+    def _as_many_papers(self, known: Known) -> bool:
+        """Tell whether papers were said to be as many: a folder of old bills is no full history, nor one from new."""
+        claimed = self.saying.quote.casefold()
+        told = " ".join(footing.quote for footing in known.finding.footings).casefold()
+        back = [phrase for phrase in self.tables.far_back if phrase in claimed]
+        complete = not self.tables.entire & self.saying.words or bool(self.tables.entire & known.tokens)
+        return complete and (not back or any(phrase in told for phrase in self.tables.far_back))
 
     def _speaks_for(self, known: Known) -> bool:
         """Tell whether what is known holds for the place claimed; of the whole it takes what was said of the whole."""
