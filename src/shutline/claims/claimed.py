@@ -90,7 +90,7 @@ def read_claims(text: str, *, drive: Drive = Drive.RHD, words: WrittenWords | No
     phrases = words or shipped_words()
     out = [one for one in out if not only_names_unseen(text, one, parts, drive=drive, words=phrases)]
     out = [said for said in out if not any(first <= said.first < end for first, end in idle)]
-    out = [said for said in out if not _is_wished(said, parts)]
+    out = [said for said in out if not (_is_wished(said, parts) or _only_joins(said))]
     wanting = [(one.first, one.first + len(one.text)) for one in parts if _tells_of_work(one)]
     said = taken_back(sorted([*out, *told], key=lambda s: (s.first, s.end)), parts, text)
     return Read(tuple(said), heard, tuple(headings), (*wanting, *idle, *denials(parts)))
@@ -121,6 +121,11 @@ def _is_wished(saying: Saying, parts: Sequence[Sentence]) -> bool:
         return False
     said = saying.quote.casefold().replace("\u2019", "'").split()
     return small_words().finite.isdisjoint(said) and not any(word.endswith(("ed", "n't")) for word in said)
+
+
+def _only_joins(saying: Saying) -> bool:
+    """Tell whether no word of a saying tells anything: the 'with' of 'comes with two keys and a folder'."""
+    return (small_words().joins | small_words().breaks).issuperset(saying.quote.casefold().strip(" .,;:").split())
 
 
 def _brings_in(saying: Saying, fact: Saying) -> bool:

@@ -66,6 +66,7 @@ class Relations:
     whole: Mapping[str, frozenset[str]]
     kin: Mapping[str, Table]
     lesser: Table
+    unpainted: frozenset[str]
     kits: frozenset[str]
     kit_words: frozenset[str]
     pieces: Mapping[str, tuple[frozenset[str], ...]]
@@ -152,6 +153,7 @@ def relations() -> Relations:
         water_gets_in=frozenset(raw["water_gets_in"]["parts"]),
         kin={name: _table(row) for name, row in raw["kin"].items()},
         lesser=_table(raw["lesser"]),
+        unpainted=frozenset(raw["unpainted"]["groups"]),
         kits=frozenset(raw["kits"]["parts"]),
         kit_words=frozenset(raw["kits"]["words"]),
         pieces={name: tuple(frozenset(row) for row in rows) for name, rows in raw["pieces"].items()},

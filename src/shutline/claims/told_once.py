@@ -9,12 +9,17 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+from shutline.car.findings import Side
 from shutline.claims.judged import Doubt, Judged, Verdict
+from shutline.claims.relations import relations
 from shutline.claims.sayings import Saying
 from shutline.claims.written_data import small_words
 
 _NAME = 2
 """The most words that only name what is counted behind them."""
+_PLACED_NAME = 4
+"""The same where they name a part and its place: 'the nearside front wing'."""
+_LINK = len(" is still ")
 _BETWEEN = frozenset({"", " ", ", ", ": "})
 
 Row = tuple[Saying, Judged]
@@ -38,6 +43,9 @@ def told_once(rows: Sequence[Row], text: str) -> list[Row]:
     out = list(rows)
     for row in rows:
         saying, found = row
+        if _only_tells_where(row, out):
+            out.remove(row)
+            continue
         if found.verdict is not Verdict.UNBACKED or saying.fact is not None:
             continue
         if found.doubt is Doubt.NOT_NAMED:
@@ -48,15 +56,37 @@ def told_once(rows: Sequence[Row], text: str) -> list[Row]:
 
 
 def _take_in_a_name(out: list[Row], row: Row, text: str) -> None:
-    """Let a fact have the words before it that nothing reads and that only name what it counts."""
+    """Let a claim have the words before it that nothing reads and that only name what it is of.
+
+    'Keys, two'; 'nearside front wing, no filler'.
+    """
     saying = row[0]
-    if len(saying.quote.split()) > _NAME:
-        return
-    for number, (fact, found) in enumerate(out):
-        if fact.fact is not None and saying.end <= fact.first and text[saying.end : fact.first] in _BETWEEN:
-            out[number] = (_from(fact, saying.first, fact.end, text), found)
+    said = saying.quote.casefold().split()
+    for number, (told, found) in enumerate(out):
+        counts = told.fact is not None and len(said) <= _NAME
+        names = told.fact is None and _only_names(said, told)
+        if (counts or names) and saying.end <= told.first and text[saying.end : told.first] in _BETWEEN:
+            out[number] = (_from(told, saying.first, told.end, text), found)
             out.remove(row)
             return
+
+
+def _only_names(said: Sequence[str], told: Saying) -> bool:
+    """Tell whether words are no more than the name of what is told, with its place; 'right alloys' are praised."""
+    small = small_words()
+    spot = told.spot
+    if spot is None or (spot.part in relations().right_ones and spot.side not in (Side.NEAR, Side.OFF)):
+        return False
+    return bool(told.named.intersection(said)) and (small.placing_names | told.named).issuperset(said)
+
+
+def _only_tells_where(row: Row, out: Sequence[Row]) -> bool:
+    """Tell whether words only say where what stands before them is: the boot of 'its tool roll is in the boot'."""
+    saying = row[0]
+    said = saying.quote.casefold().split()
+    if saying.condition != "present" or len(said) > _PLACED_NAME or said[0] not in small_words().placing:
+        return False
+    return any(0 <= saying.first - one.end <= _LINK for one, _ in out if one is not saying)
 
 
 def _leave_to_a_fact(out: list[Row], row: Row, text: str) -> None:

@@ -309,6 +309,9 @@ class _SentenceReader:
         if self._is_of_no_papers(one, topic):
             # 'The papers come with it. It is rust free.'
             return Topic((Spot(WHOLE),), headed=True) if opening in self.small.pronouns else Topic()
+        if one.sense == "repaint" and "it" in norm and self._is_of_none_painted(topic):
+            # 'The carburettor is clean. It was never repainted.'
+            return Topic((Spot(WHOLE),), headed=True)
         return Topic() if self._is_of_car(norm, opening) or self._is_of_one(norm, topic) else topic
 
     def _is_of_one(self, norm: Sequence[str], topic: Topic) -> bool:
@@ -330,6 +333,12 @@ class _SentenceReader:
         """Tell whether what is told could not be told of the papers that were spoken of last."""
         papers = bool(topic.spots) and all(regions().group.get(spot.part) == "papers" for spot in topic.spots)
         return papers and one.sense not in _OF_PAPERS
+
+    @staticmethod
+    def _is_of_none_painted(topic: Topic) -> bool:
+        """Tell whether what was spoken of last is nothing that is painted as a car is."""
+        unpainted = relations().unpainted
+        return bool(topic.spots) and all(regions().group.get(spot.part) in unpainted for spot in topic.spots)
 
     def _meant_of_all(self, one: Told, clause: Clause, topic: Topic) -> str:
         """Give the part of which words that name none speak: what they rule out with nothing before it, of all."""
