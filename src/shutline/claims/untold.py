@@ -100,12 +100,15 @@ class _Untold:
                 if self._is_shown(one, around)
                 or (
                     any(one.first <= first < one.end for first, _ in left)
-                    and not self._is_harmless(one.first, one.end, around)
+                    and not (self._is_harmless(one.first, one.end, around) and not self._is_claimed(one))
                 )
             ]
             yield from (Untold(self.text[one.first : one.end].strip(_MARKS), around.text) for one in shown)
             if not shown and not _said("terms").search(around.text) and self._counts_anew(around):
                 yield Untold(around.text.strip(_MARKS), around.text)
+
+    def _is_claimed(self, piece: Piece) -> bool:
+        return any(first < piece.end and piece.first < end for first, end in self.spans)
 
     def _unaccounted(self, around: Sentence) -> Iterator[tuple[int, int]]:
         """Give the words of a sentence about the car that nothing accounts for."""
@@ -155,7 +158,7 @@ class _Untold:
         idle = self.read.idle if small_words().of_each.isdisjoint(said) else ()
         read = any(begin < end and first < stop for begin, stop in (*self.spans, *idle))
         # The name before a colon heads what is claimed behind it.
-        read = read or (self.text[end : end + 1] == ":" and self._only_names(first, end, around))
+        read = read or (":" in self.text[end - 1 : end + 1] and self._only_names(first, end, around))
         if read or self._is_harmless(first, end, around):
             return False
         named = named_parts(around, self.drive, self.words)
