@@ -165,11 +165,11 @@ def _of_sayings(question: str, what: Asked, on: Record, looked_at: Coverage | No
     )
     if done:
         return Answer(question, Kind.TOLD, what, known=tuple(dict.fromkeys(done)))
-    if faults := _slight_faults(what, on):
-        return Answer(question, Kind.TOLD, what, known=faults)
     left_open = next((j for _, j in judged if j.doubt is not None and j.doubt.name == "UNSURE"), None)
     if left_open is not None:
         return Answer(question, Kind.UNSURE, what, known=left_open.known)
+    if faults := _slight_faults(what, on):
+        return Answer(question, Kind.TOLD, what, known=faults)
     return _silent(question, what, on, looked_at)
 
 

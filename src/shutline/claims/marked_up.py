@@ -14,7 +14,7 @@ _MARKUP = re.compile(
     r"<!--|<[!/?]?[A-Za-z][^<>]*>?"  # a comment or a tag, closed or not
     r"|~~+"  # struck out
     r"|&(?:#\d+|#[xX][0-9a-fA-F]+|[A-Za-z]\w*);"  # a letter in another writing
-    r"|^[ >]*\[[^\]\n]*\]:|!?\[[^\]\n]*\]\([^)\n]*\)"  # a link, or where one leads
+    r"|^[ >]*\[[^\[\]\n]*\]:|!?\[[^\[\]\n]*\]\([^()\n]*\)"  # a link, or where one leads
     r"|\{[%{#]|<\?"
     r"|[\u2610-\u2612\u2713-\u2718]|^[ >*+-]*\[[ xX]\]",  # boxes that are ticked, or are not
     re.MULTILINE,
@@ -23,6 +23,10 @@ _KEPT = "\n\r\t"
 _STRUCK = re.compile("[\u0334-\u0338\u0489\u20d0-\u20ff]")
 """Marks that lie over the letter before them."""
 _AROUND = 24
+"""Letters beside a place that are shown at least, where its line has them."""
+_BEFORE = 60
+_MOST = 60
+"""The most letters of a place, and on each side of it."""
 
 
 def marked_up(text: str) -> tuple[str, ...]:
@@ -52,7 +56,7 @@ def marked_up(text: str) -> tuple[str, ...]:
 
 def _places(text: str) -> Iterator[tuple[int, int]]:
     yield from (found.span() for found in _MARKUP.finditer(text))
-    yield from (found.span() for found in _STRUCK.finditer(unicodedata.normalize("NFC", text)))
+    yield from (found.span() for found in _STRUCK.finditer(text))
     yield from ((at, at + 1) for at, letter in enumerate(text) if _is_unseen(letter))
 
 
@@ -76,9 +80,12 @@ def _is_unseen(letter: str) -> bool:
 
 
 def _shown(text: str, first: int, end: int) -> str:
-    first = max(text.rfind("\n", 0, first) + 1, text.rfind(" ", 0, max(0, first - _AROUND)) + 1)
-    stop = text.find("\n", end)
-    line = len(text) if stop < 0 else stop
+    """Give a place with the words around it in its line, and no more than can be taken in at a glance."""
+    begin = max(text.rfind("\n", max(0, first - _BEFORE), first) + 1, 0, first - _BEFORE)
+    words = text.rfind(" ", begin, max(begin, first - _AROUND)) + 1
+    end = min(end, first + _MOST)
+    stop = text.find("\n", end, end + _BEFORE)
+    line = min(len(text), end + _BEFORE) if stop < 0 else stop
     after = text.find(" ", min(end + _AROUND, line), line)
-    said = text[first : line if after < 0 else after]
+    said = text[words or begin : line if after < 0 else after]
     return "".join(f"[{unicodedata.name(x, hex(ord(x)))}]" if _is_unseen(x) else x for x in said).strip()

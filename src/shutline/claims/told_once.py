@@ -40,35 +40,76 @@ def told_once(rows: Sequence[Row], text: str) -> list[Row]:
     list of (Saying, Judged)
         In the same order; one that takes in another has the letters of both.
     """
-    out = list(rows)
-    for row in rows:
-        saying, found = row
-        if _only_tells_where(row, out):
-            out.remove(row)
-            continue
-        if found.verdict is not Verdict.UNBACKED or saying.fact is not None:
-            continue
-        if found.doubt is Doubt.NOT_NAMED:
-            _take_in_a_name(out, row, text)
-        elif _names_no_part(saying):
-            _leave_to_a_fact(out, row, text)
-    return out
+    merged = _Merging(rows, text)
+    for number in range(len(rows)):
+        merged.look_at(number)
+    return [row for row in merged.rows if row is not None]
 
 
-def _take_in_a_name(out: list[Row], row: Row, text: str) -> None:
-    """Let a claim have the words before it that nothing reads and that only name what it is of.
+class _Merging:
+    """The claims of a text, some of which are taken in by others and then None."""
 
-    'Keys, two'; 'nearside front wing, no filler'.
-    """
-    saying = row[0]
-    said = saying.quote.casefold().split()
-    for number, (told, found) in enumerate(out):
-        counts = told.fact is not None and len(said) <= _NAME
-        names = told.fact is None and _only_names(said, told)
-        if (counts or names) and saying.end <= told.first and text[saying.end : told.first] in _BETWEEN:
-            out[number] = (_from(told, saying.first, told.end, text), found)
-            out.remove(row)
+    def __init__(self, rows: Sequence[Row], text: str) -> None:
+        self.rows: list[Row | None] = list(rows)
+        self.text = text
+
+    def look_at(self, number: int) -> None:
+        """Leave a claim out, or let another have its words, where it is none of its own."""
+        row = self.rows[number]
+        if row is None:
             return
+        saying, found = row
+        if self._only_tells_where(number, saying):
+            self.rows[number] = None
+        elif found.verdict is not Verdict.UNBACKED or saying.fact is not None:
+            return
+        elif found.doubt is Doubt.NOT_NAMED:
+            self._take_in_a_name(number, saying)
+        elif _names_no_part(saying):
+            self._leave_to_a_fact(number, saying)
+
+    def _take_in_a_name(self, number: int, saying: Saying) -> None:
+        """Let a claim have the words before it that nothing reads and that only name what it is of.
+
+        'Keys, two'; 'nearside front wing, no filler'.
+        """
+        said = saying.quote.casefold().split()
+        for at in range(number + 1, len(self.rows)):
+            row = self.rows[at]
+            if row is None or row[0].first < saying.end:
+                continue
+            told, found = row
+            if self.text[saying.end : told.first] not in _BETWEEN:
+                return
+            if len(said) <= _NAME if told.fact is not None else _only_names(said, told):
+                self.rows[at] = (self._from(told, saying.first, told.end), found)
+                self.rows[number] = None
+            return
+
+    def _only_tells_where(self, number: int, saying: Saying) -> bool:
+        """Tell whether words only say where what stands before them is: the boot of 'its tool roll is in the boot'."""
+        said = saying.quote.casefold().split()
+        if saying.condition != "present" or len(said) > _PLACED_NAME or said[0] not in small_words().placing:
+            return False
+        return any(row is not None and 0 <= saying.first - row[0].end <= _LINK for row in self.rows[:number])
+
+    def _leave_to_a_fact(self, number: int, saying: Saying) -> None:
+        """Leave out what is read of a part that no word names, where facts, and nothing else, stand in its words."""
+        inside = [
+            at
+            for at, row in enumerate(self.rows)
+            if row is not None and at != number and saying.first <= row[0].first and row[0].end <= saying.end
+        ]
+        told = [row for row in (self.rows[at] for at in inside) if row is not None]
+        if not told or any(one.fact is None for one, _ in told):
+            return
+        if len(told) == 1:
+            fact, found = told[0]
+            self.rows[inside[0]] = (self._from(fact, saying.first, saying.end), found)
+        self.rows[number] = None
+
+    def _from(self, saying: Saying, first: int, end: int) -> Saying:
+        return replace(saying, first=first, end=end, quote=self.text[first:end])
 
 
 def _only_names(said: Sequence[str], told: Saying) -> bool:
@@ -78,33 +119,6 @@ def _only_names(said: Sequence[str], told: Saying) -> bool:
     if spot is None or (spot.part in relations().right_ones and spot.side not in (Side.NEAR, Side.OFF)):
         return False
     return bool(told.named.intersection(said)) and (small.placing_names | told.named).issuperset(said)
-
-
-def _only_tells_where(row: Row, out: Sequence[Row]) -> bool:
-    """Tell whether words only say where what stands before them is: the boot of 'its tool roll is in the boot'."""
-    saying = row[0]
-    said = saying.quote.casefold().split()
-    if saying.condition != "present" or len(said) > _PLACED_NAME or said[0] not in small_words().placing:
-        return False
-    return any(0 <= saying.first - one.end <= _LINK for one, _ in out if one is not saying)
-
-
-def _leave_to_a_fact(out: list[Row], row: Row, text: str) -> None:
-    """Leave out what is read of a part that no word names, where a fact stands in its words."""
-    saying = row[0]
-    inside = [
-        n for n, (one, _) in enumerate(out) if one is not saying and saying.first <= one.first and one.end <= saying.end
-    ]
-    if not inside or any(out[number][0].fact is None for number in inside):
-        return
-    if len(inside) == 1:
-        fact, found = out[inside[0]]
-        out[inside[0]] = (_from(fact, saying.first, saying.end, text), found)
-    out.remove(row)
-
-
-def _from(saying: Saying, first: int, end: int, text: str) -> Saying:
-    return replace(saying, first=first, end=end, quote=text[first:end])
 
 
 def _names_no_part(saying: Saying) -> bool:
