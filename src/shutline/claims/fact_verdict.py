@@ -12,7 +12,6 @@ from shutline.claims.written_data import small_words
 
 NONE = "none"
 """The value of a test that is said to have run out, or not to be there."""
-_TEST = frozenset({"mot", "test", "ticket"})
 
 
 def _as_many_keepers(saying: Saying, known: Fact) -> bool:
@@ -31,7 +30,9 @@ def _said_to_be_gone(told: Fact, on: Record) -> tuple[Known, ...]:
     return tuple(
         k
         for k in on.findings.get("papers", ())
-        if k.finding.condition == "missing" and k.finding.found is Found.YES and not _TEST.isdisjoint(k.tokens)
+        if k.finding.condition == "missing"
+        and k.finding.found is Found.YES
+        and not small_words().test_words.isdisjoint(k.tokens)
     )
 
 

@@ -9,7 +9,7 @@ them out.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache
 
@@ -76,7 +76,7 @@ class _Untold:
         self.text, self.drive, self.words, self.claims = text, drive, words, claims
         self.kept = " ".join(former.split())
         plain = former.casefold()
-        self.known = frozenset(_FIGURE.findall(plain)) | frozenset(re.findall(r"[a-z]+(?:-[a-z]+)*|[a-z]+", plain))
+        self.known = frozenset((*_FIGURE.findall(plain), *_words(plain), *_COMPOUND.findall(plain)))
         self.parts_before = {part for one in sentences(former) for *_, part in named_parts(one, drive, words)}
         self.parts = list(sentences(text))
         self.read: Read = read_claims(text, drive=drive, words=words)
@@ -98,17 +98,16 @@ class _Untold:
                 one
                 for one in pieces
                 if self._is_shown(one, around)
-                or (
-                    any(one.first <= first < one.end for first, _ in left)
-                    and not (self._is_harmless(one.first, one.end, around) and not self._is_claimed(one))
-                )
+                or (any(one.first <= first < one.end for first, _ in left) and self._may_turn(one, around))
             ]
             yield from (Untold(self.text[one.first : one.end].strip(_MARKS), around.text) for one in shown)
             if not shown and not _said("terms").search(around.text) and self._counts_anew(around):
                 yield Untold(around.text.strip(_MARKS), around.text)
 
-    def _is_claimed(self, piece: Piece) -> bool:
-        return any(first < piece.end and piece.first < end for first, end in self.spans)
+    def _may_turn(self, piece: Piece, around: Sentence) -> bool:
+        """Tell whether words that nothing accounts for may turn what stands: all that claim, and any that state."""
+        first, end = piece.first, piece.end
+        return _meet(first, end, self.spans) or not self._is_harmless(first, end, around)
 
     def _unaccounted(self, around: Sentence) -> Iterator[tuple[int, int]]:
         """Give the words of a sentence about the car that nothing accounts for."""
@@ -119,9 +118,8 @@ class _Untold:
         facts = [(one.first, one.end) for one in here if one.fact is not None]
         told = {part for one in here if one.spot is not None for part in (one.spot.part, *one.spot.others)}
         for first, end, part in named_parts(around, self.drive, self.words):
-            counted = any(begin < end and first < stop for begin, stop in facts)
             anew = part not in self.parts_before or not self.known.issuperset(_words(self.text[first:end]))
-            if part not in told and anew and not counted:
+            if part not in told and anew and not _meet(first, end, facts):
                 yield first, end
         placed = [(one.first, one.end) for one in here if one.spot is not None]
         yield from unaccounted(around, self.known, facts=facts, told=placed, drive=self.drive, words=self.words)
@@ -156,7 +154,7 @@ class _Untold:
         said = _words(self.text[first:end])
         # 'It wants for nothing' tells of no work.
         idle = self.read.idle if small_words().of_each.isdisjoint(said) else ()
-        read = any(begin < end and first < stop for begin, stop in (*self.spans, *idle))
+        read = _meet(first, end, (*self.spans, *idle))
         # The name before a colon heads what is claimed behind it.
         read = read or (":" in self.text[end - 1 : end + 1] and self._only_names(first, end, around))
         if read or self._is_harmless(first, end, around):
@@ -227,6 +225,11 @@ def unseen_parts(
     return out
 
 
+def _meet(first: int, end: int, spans: Iterable[tuple[int, int]]) -> bool:
+    """Tell whether some letters and any of the spans have one in common."""
+    return any(begin < end and first < stop for begin, stop in spans)
+
+
 def _words(said: str) -> list[str]:
     return re.findall(r"[a-z]+", said.casefold())
 
@@ -241,6 +244,7 @@ def _said(name: str) -> re.Pattern[str]:
     return re.compile(rf"\b{any_of(small_words().untold[name])}\b", re.IGNORECASE)
 
 
+_COMPOUND = re.compile(r"[a-z]+(?:-[a-z]+)+")
 _FIGURE = re.compile(
     r"\d[\d,.]*\d|\d|\b(?:two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|fifteen|twenty|thirty|forty|fifty|sixty"
     r"|seventy|eighty|ninety|hundred|thousand|dozen|half)\b"

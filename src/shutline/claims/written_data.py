@@ -62,6 +62,7 @@ class SmallWords:
     again: frozenset[str]
     other_one: frozenset[str]
     elsewhere_kinds: frozenset[str]
+    test_words: frozenset[str]
     having: frozenset[str]
     least: dict[str, float]
     least_asked: dict[str, float]
